@@ -1,0 +1,69 @@
+//! The longest ply's flap ends before the opposite fold line, so that it does not hang over the bottom's edge.
+//!
+//! (B + o)/2 + s (n-1)/2 <= B. Follows from the folding, exact.
+
+use crate::bottom::Bottom;
+use crate::check::context::{Context, Judgement, bottom_place, down, end_field, set_length, up, within};
+use crate::finding::Severity;
+use crate::units::length;
+
+const RULE: &str = "flap-reach";
+const SOURCE: &str = "source.geometry";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let tube = context.sack.tube();
+    let spread = tube.spread_mm();
+    let judge =
+        |bottom: &Bottom| {
+            let reach = bottom.flap_depth_mm + spread;
+            let (severity, message) = if within(reach, bottom.width_mm) {
+                (Severity::Good, "finding.flap_reach.holds")
+            } else {
+                (Severity::Stop, "finding.flap_reach.over_the_edge")
+            };
+            let mut judgement = Judgement::new(RULE, bottom_place(bottom.end), severity, SOURCE, message)
+                .compared(length(reach), length(bottom.width_mm));
+            if spread > 0.0 {
+                let step = tube.step_mm * (bottom.width_mm - bottom.flap_depth_mm) / spread;
+                judgement = judgement
+                    .remedy(set_length("cure.step_most", "cut.step_mm", down(step)))
+                    .remedy(set_length("cure.step_most", "cut.step_mm", step));
+            }
+            let over = 2.0 * (reach - bottom.width_mm);
+            judgement
+                .remedy(set_length("cure.lap_most", end_field(bottom.end, "lap_mm"), down(bottom.lap_mm - over)))
+                .remedy(set_length(
+                    "cure.bottom_width_least",
+                    end_field(bottom.end, "bottom_width_mm"),
+                    up(bottom.width_mm + over),
+                ))
+        };
+    context.bottoms().map(judge).into()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+    use crate::finding::Place;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_by_the_longest_ply(file in support::valid_sheet()) {
+            let step = file.cut.step_mm.unwrap_or(0.0);
+            let ends = [
+                (Place::ValveEndBottom, file.valve_end.bottom_width_mm, file.valve_end.lap_mm),
+                (Place::PlainEndBottom, file.plain_end.bottom_width_mm, file.plain_end.lap_mm),
+            ];
+            for (place, b, o) in ends {
+                let room = (b - o - step * (file.plies.len() as f64 - 1.0)) / 2.0;
+                let Some(expected) = testing::expected(room, 0.0, 0.0) else { continue };
+                prop_assert_eq!(testing::severity(&file, None, RULE, place), Some(expected));
+            }
+        }
+    }
+}

@@ -1,0 +1,56 @@
+//! The flaps of a bottom overlap enough to be pasted.
+//!
+//! o below the floor does not hold; o should reach 20 mm for a flush cut, 15 mm ply for ply for a stepped one. Trade
+//! habits, medium certainty. A lap over the whole bottom is no sack at all and never comes here.
+
+use crate::bottom::Bottom;
+use crate::check::context::{Context, Judgement, end_field, lap_place, reaches, set_length, up, weigh};
+use crate::finding::Severity;
+use crate::sheet::CutKind;
+use crate::units::length;
+
+const RULE: &str = "lap";
+const SOURCE: &str = "source.lap";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let habits = context.habits;
+    let advised = match context.file().cut.kind {
+        CutKind::Flush => habits.lap_flush_mm,
+        CutKind::Stepped => habits.lap_stepped_mm,
+    };
+    let judge = |bottom: &Bottom| {
+        let lap = bottom.lap_mm;
+        let severity = weigh(reaches(lap, habits.lap_floor_mm), reaches(lap, advised));
+        let (message, limit) = match severity {
+            Severity::Good => ("finding.lap.holds", advised),
+            Severity::Look => ("finding.lap.short", advised),
+            Severity::Stop => ("finding.lap.too_short", habits.lap_floor_mm),
+        };
+        Judgement::new(RULE, lap_place(bottom.end), severity, SOURCE, message)
+            .compared(length(lap), length(limit))
+            .remedy(set_length("cure.lap_least", end_field(bottom.end, "lap_mm"), up(advised)))
+    };
+    context.bottoms().map(judge).into()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+    use crate::finding::Place;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_by_the_kind_of_cut(file in support::valid_sheet()) {
+            let advised = if file.cut.kind == CutKind::Flush { 20.0 } else { 15.0 };
+            for (place, lap) in [(Place::ValveEndLap, file.valve_end.lap_mm), (Place::PlainEndLap, file.plain_end.lap_mm)] {
+                let Some(expected) = testing::expected(lap, 10.0, advised) else { continue };
+                prop_assert_eq!(testing::severity(&file, None, RULE, place), Some(expected));
+            }
+        }
+    }
+}

@@ -1,0 +1,125 @@
+//! The line takes the sack: face width, length, width of the valve bottom, flat valve width and filling against the
+//! ranges of its card. Each is compared as it stands; what the card leaves open is not judged.
+
+use crate::cards::LengthRange;
+use crate::check::context::{Context, Judgement, down, reaches, up, within};
+use crate::finding::{Arg, Change, Cure, Message, Place, Severity};
+use crate::units::{Dimension, quantity};
+
+const RULE: &str = "line-takes";
+const SOURCE: &str = "source.line_card";
+
+/// One thing that a card gives a range for.
+struct Taken {
+    place: Place,
+    what: &'static str,
+    field: &'static str,
+    dimension: Dimension,
+    value: f64,
+    range: (Option<f64>, Option<f64>),
+}
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let Some(line) = context.line else { return Vec::new() };
+    let (file, takes) = (context.file(), &line.file().takes);
+    let length = |place, what, field, value, range: LengthRange| Taken {
+        place,
+        what,
+        field,
+        dimension: Dimension::Length,
+        value,
+        range: (range.min, range.max),
+    };
+    let valve_end = &file.valve_end;
+    let mut all = vec![
+        length(
+            Place::FaceWidth,
+            "finding.line_takes.what.face_width",
+            "face_width_mm",
+            file.face_width_mm,
+            takes.face_width_mm,
+        ),
+        length(Place::Length, "finding.line_takes.what.length", "length_mm", file.length_mm, takes.length_mm),
+        length(
+            Place::ValveEndBottom,
+            "finding.line_takes.what.bottom_width",
+            "valve_end.bottom_width_mm",
+            valve_end.bottom_width_mm,
+            takes.bottom_width_mm,
+        ),
+        length(
+            Place::Valve,
+            "finding.line_takes.what.valve_width",
+            "valve_end.valve.flat_width_mm",
+            valve_end.valve.flat_width_mm,
+            takes.valve_width_mm,
+        ),
+    ];
+    if let Some(contents) = &file.contents {
+        all.push(Taken {
+            place: Place::Contents,
+            what: "finding.line_takes.what.mass",
+            field: "contents.mass_kg",
+            dimension: Dimension::Mass,
+            value: contents.mass_kg,
+            range: (takes.mass_kg.min, takes.mass_kg.max),
+        });
+    }
+    all.iter().filter_map(judge).collect()
+}
+
+fn judge(taken: &Taken) -> Option<Judgement> {
+    let judge = |severity, message, limit| {
+        Judgement::new(RULE, taken.place, severity, SOURCE, message)
+            .compared(quantity(taken.dimension, taken.value), quantity(taken.dimension, limit))
+            .with("what", Arg::word(taken.what))
+    };
+    let set = |message, value| Cure {
+        message: Message::new(message)
+            .with("what", Arg::word(taken.what))
+            .with("value", quantity(taken.dimension, value)),
+        set: vec![Change { field: taken.field.into(), value }],
+    };
+    Some(match taken.range {
+        (Some(min), _) if !reaches(taken.value, min) => judge(Severity::Stop, "finding.line_takes.too_small", min)
+            .remedy(set("cure.line_takes_least", up(min)))
+            .remedy(set("cure.line_takes_least", min)),
+        (_, Some(max)) if !within(taken.value, max) => judge(Severity::Stop, "finding.line_takes.too_large", max)
+            .remedy(set("cure.line_takes_most", down(max)))
+            .remedy(set("cure.line_takes_most", max)),
+        (_, Some(limit)) | (Some(limit), None) => judge(Severity::Good, "finding.line_takes.holds", limit),
+        (None, None) => return None,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_each_measure_by_its_range(file in support::valid_sheet(), line in support::valid_line()) {
+            let takes = line.file().takes;
+            let (valve_end, mass) = (&file.valve_end, file.contents.as_ref().map(|contents| contents.mass_kg));
+            let all = [
+                (Place::FaceWidth, Some(file.face_width_mm), takes.face_width_mm.min, takes.face_width_mm.max),
+                (Place::Length, Some(file.length_mm), takes.length_mm.min, takes.length_mm.max),
+                (Place::ValveEndBottom, Some(valve_end.bottom_width_mm), takes.bottom_width_mm.min, takes.bottom_width_mm.max),
+                (Place::Valve, Some(valve_end.valve.flat_width_mm), takes.valve_width_mm.min, takes.valve_width_mm.max),
+                (Place::Contents, mass, takes.mass_kg.min, takes.mass_kg.max),
+            ];
+            for (place, value, min, max) in all {
+                let expected = value.filter(|_| min.is_some() || max.is_some()).map(|value| {
+                    let outside = min.is_some_and(|min| value < min) || max.is_some_and(|max| value > max);
+                    if outside { Severity::Stop } else { Severity::Good }
+                });
+                prop_assert_eq!(testing::severity(&file, Some(&line), RULE, place), expected, "{:?}", place);
+            }
+        }
+    }
+}

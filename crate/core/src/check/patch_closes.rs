@@ -1,0 +1,69 @@
+//! The patch closes the V that the slanted flap edges leave open at each end of the bottom.
+//!
+//! lp/2 - |c| >= W/2 - B + margin: the V's point lies at W/2 - B from the middle (exact). The margin is an assumption,
+//! low certainty.
+
+use crate::bottom::Bottom;
+use crate::check::context::{Context, Judgement, end_field, patch_place, reaches, set_length, up, weigh};
+use crate::finding::Severity;
+use crate::units::length;
+
+const RULE: &str = "patch-closes";
+const SOURCE: &str = "source.patch_margin";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let judge = |bottom: &Bottom| {
+        let patch = bottom.patch?;
+        let aside = 2.0 * patch.offset_mm.abs();
+        let least = 2.0 * (bottom.half_face_mm() - bottom.width_mm + context.habits.patch_margin_mm) + aside;
+        let severity = weigh(true, reaches(patch.length_mm, least));
+        let message = match severity {
+            Severity::Good => "finding.patch_closes.holds",
+            Severity::Look | Severity::Stop => "finding.patch_closes.leaves_open",
+        };
+        let mut judgement = Judgement::new(RULE, patch_place(bottom.end), severity, SOURCE, message)
+            .compared(length(patch.length_mm), length(least));
+        if aside > 0.0 {
+            judgement =
+                judgement.remedy(set_length("cure.patch_centred", end_field(bottom.end, "patch.offset_mm"), 0.0));
+        }
+        Some(judgement.remedy(set_length(
+            "cure.patch_length_least",
+            end_field(bottom.end, "patch.length_mm"),
+            up(least),
+        )))
+    };
+    context.bottoms().into_iter().filter_map(judge).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+    use crate::finding::Place;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_by_the_point_of_the_v(file in support::valid_sheet()) {
+            let ends = [
+                (Place::ValveEndPatch, file.valve_end.bottom_width_mm, file.valve_end.patch),
+                (Place::PlainEndPatch, file.plain_end.bottom_width_mm, file.plain_end.patch),
+            ];
+            for (place, b, patch) in ends {
+                let found = testing::severity(&file, None, RULE, place);
+                let Some(patch) = patch else {
+                    prop_assert_eq!(found, None);
+                    continue;
+                };
+                let reach = patch.length_mm.unwrap_or(file.face_width_mm - b) / 2.0 - patch.offset_mm.abs();
+                let past = reach - (file.face_width_mm / 2.0 - b);
+                let Some(expected) = testing::expected(past, f64::NEG_INFINITY, 5.0) else { continue };
+                prop_assert_eq!(found, Some(expected));
+            }
+        }
+    }
+}

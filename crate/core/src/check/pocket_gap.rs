@@ -1,0 +1,58 @@
+//! The pockets of a bottom leave a gap, so that the flaps are held between them.
+//!
+//! W - 2d >= gap, which is W >= 2B + o + gap. Pockets that meet are no sack at all and never come here; the advised gap
+//! is a trade habit, medium certainty.
+
+use crate::bottom::Bottom;
+use crate::check::context::{Context, Judgement, down, end_field, pockets_place, reaches, set_length, up, weigh};
+use crate::finding::Severity;
+use crate::units::length;
+
+const RULE: &str = "pocket-gap";
+const SOURCE: &str = "source.pocket_gap";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let least = context.habits.pocket_gap_mm;
+    let judge = |bottom: &Bottom| {
+        let gap = bottom.pocket_gap_mm();
+        let severity = weigh(true, reaches(gap, least));
+        let message = match severity {
+            Severity::Good => "finding.pocket_gap.holds",
+            Severity::Look | Severity::Stop => "finding.pocket_gap.narrow",
+        };
+        Judgement::new(RULE, pockets_place(bottom.end), severity, SOURCE, message)
+            .compared(length(gap), length(least))
+            .remedy(set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + least - gap)))
+            .remedy(set_length(
+                "cure.bottom_width_most",
+                end_field(bottom.end, "bottom_width_mm"),
+                down(bottom.width_mm - (least - gap) / 2.0),
+            ))
+    };
+    context.bottoms().map(judge).into()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+    use crate::finding::Place;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_by_the_face_width(file in support::valid_sheet()) {
+            let ends = [
+                (Place::ValveEndPockets, file.valve_end.bottom_width_mm, file.valve_end.lap_mm),
+                (Place::PlainEndPockets, file.plain_end.bottom_width_mm, file.plain_end.lap_mm),
+            ];
+            for (place, b, o) in ends {
+                let Some(expected) = testing::expected(file.face_width_mm - 2.0 * b - o, 0.0, 40.0) else { continue };
+                prop_assert_eq!(testing::severity(&file, None, RULE, place), Some(expected));
+            }
+        }
+    }
+}

@@ -1,0 +1,54 @@
+//! The saddle can be set for the sack: the flat sack length L against the card's distance from spout to saddle.
+//!
+//! A first estimate: the filled sack is shorter than the flat one, and its foot is round. Medium certainty, so never
+//! more than a look.
+
+use crate::check::context::{Context, Judgement, down, reaches, set_length, up, within};
+use crate::finding::{Place, Severity};
+use crate::units::length;
+
+const RULE: &str = "saddle";
+const SOURCE: &str = "source.saddle";
+const FIELD: &str = "length_mm";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let Some(line) = context.line else { return Vec::new() };
+    let range = line.file().spout_to_saddle_mm;
+    let value = context.file().length_mm;
+    let judge = |severity, message, limit| {
+        Judgement::new(RULE, Place::Length, severity, SOURCE, message).compared(length(value), length(limit))
+    };
+    let judgement = match (range.min, range.max) {
+        (Some(min), _) if !reaches(value, min) => judge(Severity::Look, "finding.saddle.too_short", min)
+            .remedy(set_length("cure.length_least", FIELD, up(min)))
+            .remedy(set_length("cure.length_least", FIELD, min)),
+        (_, Some(max)) if !within(value, max) => judge(Severity::Look, "finding.saddle.too_long", max)
+            .remedy(set_length("cure.length_most", FIELD, down(max)))
+            .remedy(set_length("cure.length_most", FIELD, max)),
+        (_, Some(limit)) | (Some(limit), None) => judge(Severity::Good, "finding.saddle.holds", limit),
+        (None, None) => return Vec::new(),
+    };
+    vec![judgement]
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_by_the_flat_length(file in support::valid_sheet(), line in support::valid_line()) {
+            let range = line.file().spout_to_saddle_mm;
+            let outside =
+                range.min.is_some_and(|min| file.length_mm < min) || range.max.is_some_and(|max| file.length_mm > max);
+            let asked = range.min.is_some() || range.max.is_some();
+            let expected = asked.then_some(if outside { Severity::Look } else { Severity::Good });
+            prop_assert_eq!(testing::severity(&file, Some(&line), RULE, Place::Length), expected);
+        }
+    }
+}

@@ -1,0 +1,70 @@
+//! The longitudinal seams keep off the pockets: a seam in a pocket makes a lump at the corner, and a leak.
+//!
+//! The middle of every ply's seam keeps d + 15 mm from both side folds, d the deeper of the two opening depths. That
+//! the pocket reaches to d is exact; the 15 mm are a trade habit, low certainty.
+
+use crate::check::context::{Context, Judgement, down, reaches, set_length, up, weigh};
+use crate::finding::{Change, Cure, Place, Severity};
+use crate::units::length;
+
+const RULE: &str = "seam-clear";
+const SOURCE: &str = "source.seam_clear";
+const OFFSET: &str = "seam.offset_from_middle_mm";
+const STAGGER: &str = "seam.stagger_mm";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let (face, seam) = (context.face_width_mm(), &context.file().seam);
+    let depth = context.bottoms().map(|bottom| bottom.opening_depth_mm).into_iter().fold(0.0, f64::max);
+    let least = depth + context.habits.seam_clear_mm;
+    // Seams of all plies lie evenly between the outermost one's and the innermost one's.
+    let shift = seam.stagger_mm * context.file().plies.len().saturating_sub(1) as f64;
+    let farthest = seam.offset_from_middle_mm.abs().max((seam.offset_from_middle_mm + shift).abs());
+    let distance = face / 2.0 - farthest;
+    let severity = weigh(true, reaches(distance, least));
+    let message = match severity {
+        Severity::Good => "finding.seam_clear.holds",
+        Severity::Look | Severity::Stop => "finding.seam_clear.on_pocket",
+    };
+    let mut judgement =
+        Judgement::new(RULE, Place::Seam, severity, SOURCE, message).compared(length(distance), length(least));
+    // |offset| and |offset + shift| may both be as large as this.
+    let room = face / 2.0 - least;
+    let (low, high) = (up((-room).max(-room - shift)), down(room.min(room - shift)));
+    if low <= high {
+        let offset = seam.offset_from_middle_mm.clamp(low, high);
+        judgement = judgement.remedy(set_length("cure.seam_offset", OFFSET, offset));
+    } else if room >= 0.0 {
+        let offset = seam.offset_from_middle_mm.clamp(-down(room), down(room));
+        let straight = set_length("cure.seam_offset_no_stagger", OFFSET, offset);
+        let stagger = Change { field: STAGGER.into(), value: 0.0 };
+        judgement = judgement.remedy(Cure { set: [straight.set, vec![stagger]].concat(), ..straight });
+    }
+    let wider = set_length("cure.face_width_least", "face_width_mm", up(face + 2.0 * (least - distance)));
+    vec![judgement.remedy(wider)]
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_every_ply_s_seam(file in support::valid_sheet()) {
+            let depth = |b: f64, o: f64| b + o / 2.0;
+            let pocket = depth(file.valve_end.bottom_width_mm, file.valve_end.lap_mm)
+                .max(depth(file.plain_end.bottom_width_mm, file.plain_end.lap_mm));
+            let clear = (0..file.plies.len()).map(|i| {
+                let offset = file.seam.offset_from_middle_mm + i as f64 * file.seam.stagger_mm;
+                file.face_width_mm / 2.0 - offset.abs() - pocket
+            });
+            let expected = testing::expected(clear.fold(f64::INFINITY, f64::min), f64::NEG_INFINITY, 15.0);
+            prop_assume!(expected.is_some());
+            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Seam), expected);
+        }
+    }
+}

@@ -1,0 +1,51 @@
+//! The sleeve ends before the pocket on the far side.
+//!
+//! ls - a <= W - B/2 - d - margin, with the sleeve's length ls and its outer end a beyond the bottom's end edge. On the
+//! pocket (exact) it can't be folded in; the margin is an assumption, low certainty.
+
+use crate::check::context::{Context, Judgement, down, set_length, up, weigh, within};
+use crate::finding::{Place, Severity};
+use crate::units::length;
+
+const RULE: &str = "sleeve-far-pocket";
+const SOURCE: &str = "source.sleeve_far";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let Some((bottom, sleeve)) = context.valve() else { return Vec::new() };
+    let inner = sleeve.length_mm - sleeve.outer_end_mm;
+    let pocket = bottom.edge_to_far_pocket_mm();
+    let most = pocket - context.habits.sleeve_far_mm;
+    let severity = weigh(within(inner, pocket), within(inner, most));
+    let message = match severity {
+        Severity::Good => "finding.sleeve_far_pocket.holds",
+        Severity::Look => "finding.sleeve_far_pocket.near",
+        Severity::Stop => "finding.sleeve_far_pocket.on_pocket",
+    };
+    let wider = up(context.face_width_mm() + inner - most);
+    let judgement = Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message)
+        .compared(length(inner), length(most))
+        .remedy(set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", down(most + sleeve.outer_end_mm)))
+        .remedy(set_length("cure.face_width_least", "face_width_mm", wider));
+    vec![judgement]
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_by_the_far_pocket_s_rim(file in support::valid_sheet()) {
+            let (end, valve) = (&file.valve_end, &file.valve_end.valve);
+            let pocket = file.face_width_mm - 1.5 * end.bottom_width_mm - end.lap_mm / 2.0;
+            let expected = testing::expected(pocket - (valve.length_mm - valve.outer_end_mm), 0.0, 20.0);
+            prop_assume!(expected.is_some());
+            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Sleeve), expected);
+        }
+    }
+}

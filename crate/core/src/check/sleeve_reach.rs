@@ -1,0 +1,52 @@
+//! The sleeve reaches into the sack: past the pocket's rim, and a tube far enough for the product to press it shut.
+//!
+//! free = ls - a - (B + o)/2, with the sleeve's length ls and its outer end a beyond the bottom's end edge. Not past the
+//! rim (exact): product is led onto the pocket. A tube free by less than a share of its flat width: trade habit (0.5 to
+//! 1), medium certainty. A single sheet has nothing to close.
+
+use crate::check::context::{Context, Judgement, reaches, set_length, up, weigh};
+use crate::finding::{Place, Severity};
+use crate::units::length;
+
+const RULE: &str = "sleeve-reach";
+const SOURCE: &str = "source.sleeve_free";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let Some((bottom, sleeve)) = context.valve() else { return Vec::new() };
+    let used = sleeve.outer_end_mm + bottom.edge_to_pocket_rim_mm();
+    let free = sleeve.length_mm - used;
+    let advised = if sleeve.sheets() > 1 { context.habits.sleeve_free_share * sleeve.width_mm } else { 0.0 };
+    let severity = weigh(reaches(free, 0.0), reaches(free, advised));
+    let message = match severity {
+        Severity::Good => "finding.sleeve_reach.holds",
+        Severity::Look => "finding.sleeve_reach.closes_badly",
+        Severity::Stop => "finding.sleeve_reach.on_pocket",
+    };
+    let judgement = Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message)
+        .compared(length(free), length(advised))
+        .remedy(set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(used + advised)));
+    vec![judgement]
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+    use crate::sheet::SleeveKind;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_by_the_free_sleeve(file in support::valid_sheet()) {
+            let (end, valve) = (&file.valve_end, &file.valve_end.valve);
+            let free = valve.length_mm - valve.outer_end_mm - (end.bottom_width_mm + end.lap_mm) / 2.0;
+            let advised = if valve.sleeve == SleeveKind::Reinforcement { 0.0 } else { valve.flat_width_mm / 2.0 };
+            let expected = testing::expected(free, 0.0, advised);
+            prop_assume!(expected.is_some());
+            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Sleeve), expected);
+        }
+    }
+}

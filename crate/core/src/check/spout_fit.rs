@@ -1,0 +1,101 @@
+//! The sleeve goes on the spout: its girth, twice its flat width v, against the spout's girth U.
+//!
+//! fit = 2 v / U - 1 must lie in the card's range; U = pi D for a round spout, the ellipse's circumference for an oval
+//! one. Exact for a sleeve that does not stretch. Source: the line's card; where the card leaves the range out, the
+//! trade's habit (0.04 to 0.33, medium certainty). A card without a least fit still can't go below 0.
+
+use crate::cards::{Line, SpoutShape};
+use crate::check::context::{Context, Judgement, down, elsewhere, reaches, set_length, up, within};
+use crate::finding::{Cure, Place, Severity};
+use crate::sheet::SleeveKind;
+use crate::units::ratio;
+
+const RULE: &str = "spout-fit";
+const FIELD: &str = "valve_end.valve.flat_width_mm";
+const SOURCE: &str = "source.line_card";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let (Some(line), Some((_, sleeve))) = (context.line, context.valve()) else { return Vec::new() };
+    let width = sleeve.width_mm;
+    let fit = line.spout_fit(width);
+    let range = line.file().spout_fit;
+    let least = range.min.unwrap_or(0.0);
+    let girth = line.spout_girth_mm();
+    // Compared as widths, so that the tolerance is a length.
+    let least_width = (1.0 + least) * girth / 2.0;
+    let most_width = range.max.map(|most| (1.0 + most) * girth / 2.0);
+
+    let judgement = if !reaches(width, least_width) {
+        let smaller = smaller_spout(line, 2.0 * width / (1.0 + least));
+        let message = match sleeve.kind {
+            SleeveKind::Reinforcement => "finding.spout_fit.too_small_sheet",
+            SleeveKind::Internal | SleeveKind::External => "finding.spout_fit.too_small",
+        };
+        Judgement::new(RULE, Place::Valve, Severity::Stop, SOURCE, message)
+            .compared(ratio(fit), ratio(least))
+            .remedy(set_length("cure.valve_width_least", FIELD, up(least_width)))
+            .remedy(set_length("cure.valve_width_least", FIELD, least_width))
+            .remedy(smaller)
+    } else if let Some((most, most_width)) = range.max.zip(most_width).filter(|(_, most)| !within(width, *most)) {
+        Judgement::new(RULE, Place::Valve, Severity::Look, SOURCE, "finding.spout_fit.too_large")
+            .compared(ratio(fit), ratio(most))
+            .remedy(set_length("cure.valve_width_most", FIELD, down(most_width)))
+            .remedy(set_length("cure.valve_width_most", FIELD, most_width))
+    } else {
+        Judgement::new(RULE, Place::Valve, Severity::Good, SOURCE, "finding.spout_fit.holds")
+            .compared(ratio(fit), ratio(least))
+    };
+    vec![judgement]
+}
+
+/// The remedy at the line: a round spout by its diameter, an oval one by its girth.
+fn smaller_spout(line: &Line, girth: f64) -> Cure {
+    match line.file().spout.shape {
+        SpoutShape::Round => elsewhere("cure.spout_diameter_most", down(girth / core::f64::consts::PI)),
+        SpoutShape::Oval => elsewhere("cure.spout_girth_most", down(girth)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+
+    #[test]
+    fn a_valve_of_90_is_too_small_for_a_spout_of_66_and_108_would_do() {
+        let mut file = support::plain_sheet();
+        file.valve_end.valve.flat_width_mm = 90.0;
+        let finding = testing::finding(&file, Some(&support::plain_line()), RULE, Place::Valve).unwrap();
+        assert_eq!(finding.severity, Severity::Stop);
+        // 1.04 pi 66 / 2 = 107.8.
+        assert_eq!(finding.cure.unwrap().set[0].value, 108.0);
+    }
+
+    #[test]
+    fn a_spout_that_no_valve_of_this_bottom_takes_is_cured_at_the_line() {
+        let mut file = support::plain_sheet();
+        file.valve_end.bottom_width_mm = 90.0;
+        file.valve_end.valve.flat_width_mm = 85.0;
+        let finding = testing::finding(&file, Some(&support::plain_line()), RULE, Place::Valve).unwrap();
+        let cure = finding.cure.unwrap();
+        assert_eq!((cure.message.key.as_str(), cure.set.len()), ("cure.spout_diameter_most", 0));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_by_twice_the_width_over_the_girth(file in support::valid_sheet(), line in support::valid_line()) {
+            let fit = 2.0 * file.valve_end.valve.flat_width_mm / line.spout_girth_mm() - 1.0;
+            let range = line.file().spout_fit;
+            let (least, most) = (range.min.unwrap_or(0.0), range.max.unwrap_or(f64::INFINITY));
+            let found = testing::severity(&file, Some(&line), RULE, Place::Valve);
+            prop_assume!((fit - least).abs() > 1e-9 && (fit - most).abs() > 1e-9);
+            let expected = if fit < least { Severity::Stop } else if fit > most { Severity::Look } else { Severity::Good };
+            prop_assert_eq!(found, Some(expected));
+            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Valve), None);
+        }
+    }
+}

@@ -1,0 +1,60 @@
+//! The spout passes the sleeve, or ends little before it: else product is pressed into a sleeve that lies folded.
+//!
+//! reach >= ls - a - margin, with the sleeve's length ls and its outer end a beyond the bottom's end edge. Source: trade
+//! habit, low certainty. A single reinforcing sheet can't fold shut and is left out.
+
+use crate::check::context::{Context, Judgement, down, elsewhere, reaches, set_length, up};
+use crate::finding::{Place, Severity};
+use crate::units::length;
+
+const RULE: &str = "spout-in-sleeve";
+const SOURCE: &str = "source.spout_in_sleeve";
+
+pub(super) fn check(context: &Context) -> Vec<Judgement> {
+    let (Some(line), Some((_, sleeve))) = (context.line, context.valve()) else { return Vec::new() };
+    if sleeve.sheets() < 2 {
+        return Vec::new();
+    }
+    let reach = line.file().spout.reach_mm;
+    let margin = context.habits.spout_before_sleeve_mm;
+    let least = sleeve.length_mm - sleeve.outer_end_mm - margin;
+    let judge = |severity, message| {
+        Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message).compared(length(reach), length(least))
+    };
+    let judgement = if reaches(reach, least) {
+        judge(Severity::Good, "finding.spout_in_sleeve.holds")
+    } else {
+        let most = down(reach + margin + sleeve.outer_end_mm);
+        judge(Severity::Look, "finding.spout_in_sleeve.ends_inside")
+            .remedy(set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", most))
+            .remedy(elsewhere("cure.spout_reach_least", up(least)))
+    };
+    vec![judgement]
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{support, testing};
+    use crate::sheet::SleeveKind;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn it_judges_by_the_sleeve_s_inner_end(file in support::valid_sheet(), line in support::valid_line()) {
+            let valve = &file.valve_end.valve;
+            let expected = match valve.sleeve {
+                SleeveKind::Reinforcement => None,
+                SleeveKind::Internal | SleeveKind::External => {
+                    let missing = valve.length_mm - valve.outer_end_mm - line.file().spout.reach_mm - 20.0;
+                    prop_assume!(missing.abs() > 1e-6);
+                    Some(if missing > 0.0 { Severity::Look } else { Severity::Good })
+                }
+            };
+            prop_assert_eq!(testing::severity(&file, Some(&line), RULE, Place::Sleeve), expected);
+        }
+    }
+}

@@ -1,0 +1,393 @@
+//! Reading a versioned JSON file against the schema of its type.
+//!
+//! The schema is generated from the Rust type and is the one list of what a file may hold: the reader walks the parsed
+//! file against it and collects *every* fault, each with path, value, line and what would do. Only a file without
+//! faults is turned into the type. The walk knows the part of JSON Schema 2020-12 that our types produce.
+
+use std::borrow::Cow;
+use std::collections::BTreeSet;
+use std::fmt;
+
+use schemars::JsonSchema;
+use schemars::generate::SchemaSettings;
+use serde::de::{DeserializeOwned, MapAccess, Visitor};
+use serde::{Deserialize, Deserializer};
+use serde_json::Value;
+use serde_json::value::RawValue;
+
+use crate::finding::{Arg, Message, Problem};
+use crate::units::{Dimension, count, quantity};
+
+/// A sheet with six plies has some 3 KB; a file beyond this is not one of ours.
+pub const MAX_BYTES: usize = 1 << 20;
+
+/// Longest value that a problem repeats.
+const SHOWN_CHARS: usize = 60;
+
+/// The JSON Schema of a file type, without references, properties in reading order.
+#[must_use]
+pub fn schema<T: JsonSchema>() -> Value {
+    let settings = SchemaSettings::draft2020_12().with(|s| s.inline_subschemas = true);
+    settings.into_generator().into_root_schema_for::<T>().to_value()
+}
+
+/// Reads `text` as a file of type `T` whose `format` must be `format` (like `sackwright-sheet/1`).
+///
+/// # Errors
+/// Every fault that was found, in the order of the file's schema: not JSON at all, too large, too deep, a wrong or
+/// missing format, unknown, missing or doubled keys, wrong types, values out of range.
+pub fn read<T: JsonSchema + DeserializeOwned>(text: &str, format: &str) -> Result<T, Vec<Problem>> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    if text.len() > MAX_BYTES {
+        let message = Message::new("problem.too_large").with("limit", count(MAX_BYTES / 1024));
+        return Err(vec![whole(message)]);
+    }
+    let value: Value = serde_json::from_str(text).map_err(|error| vec![not_json(&error)])?;
+    let mut problems = Vec::new();
+    check_format(&value, format, &mut problems);
+    if problems.is_empty() {
+        let schema = schema::<T>();
+        Walk { root_format: format, problems: &mut problems }.value(&schema, &value, &mut Vec::new());
+    }
+    let map = SourceMap::of(text);
+    for path in &map.doubled {
+        problems.push(Problem {
+            field: path.clone(),
+            value: String::new(),
+            line: None,
+            message: Message::new("problem.doubled_key"),
+        });
+    }
+    if !problems.is_empty() {
+        for problem in &mut problems {
+            problem.line = map.line_of(&problem.field);
+        }
+        return Err(problems);
+    }
+    serde_json::from_value(value)
+        .map_err(|error| vec![whole(Message::new("problem.does_not_fit").with("detail", Arg::text(error.to_string())))])
+}
+
+/// Fills in the line of every problem that a later validation found in `text`.
+pub fn locate(text: &str, problems: &mut [Problem]) {
+    let map = SourceMap::of(text.strip_prefix('\u{feff}').unwrap_or(text));
+    for problem in problems {
+        problem.line = map.line_of(&problem.field);
+    }
+}
+
+/// A value as a problem repeats it: JSON text, shortened.
+#[must_use]
+pub fn shown(value: &Value) -> String {
+    let text = value.to_string();
+    if text.chars().count() <= SHOWN_CHARS {
+        return text;
+    }
+    text.chars().take(SHOWN_CHARS).chain(['…']).collect()
+}
+
+fn whole(message: Message) -> Problem {
+    Problem { field: String::new(), value: String::new(), line: None, message }
+}
+
+fn not_json(error: &serde_json::Error) -> Problem {
+    let text = error.to_string();
+    let key = if error.is_eof() {
+        "problem.cut_off"
+    } else if text.starts_with("recursion limit") {
+        "problem.too_deep"
+    } else if text.starts_with("number out of range") {
+        "problem.number_too_large"
+    } else {
+        "problem.not_json"
+    };
+    let message = Message::new(key).with("line", count(error.line())).with("column", count(error.column()));
+    Problem { line: Some(error.line()), ..whole(message) }
+}
+
+fn check_format(value: &Value, format: &str, problems: &mut Vec<Problem>) {
+    let Some(object) = value.as_object() else {
+        let message = Message::new("problem.not_an_object").with("format", Arg::text(format));
+        problems.push(Problem { value: shown(value), ..whole(message) });
+        return;
+    };
+    let found = object.get("format");
+    if found.and_then(Value::as_str) == Some(format) {
+        return;
+    }
+    let family = format.split('/').next().unwrap_or_default();
+    let newer = found
+        .and_then(Value::as_str)
+        .and_then(|text| text.strip_prefix(family)?.strip_prefix('/')?.parse::<u64>().ok())
+        .is_some_and(|version| version > 1);
+    let key = match found {
+        None => "problem.format_missing",
+        Some(_) if newer => "problem.format_newer",
+        Some(_) => "problem.format_other",
+    };
+    problems.push(Problem {
+        field: "format".into(),
+        value: found.map(shown).unwrap_or_default(),
+        line: None,
+        message: Message::new(key).with("format", Arg::text(format)),
+    });
+}
+
+/// Walks a value against a schema.
+struct Walk<'a> {
+    root_format: &'a str,
+    problems: &'a mut Vec<Problem>,
+}
+
+impl Walk<'_> {
+    fn push(&mut self, path: &[String], value: Option<&Value>, message: Message) {
+        self.problems.push(Problem {
+            field: path.join("."),
+            value: value.map(shown).unwrap_or_default(),
+            line: None,
+            message,
+        });
+    }
+
+    fn value(&mut self, schema: &Value, value: &Value, path: &mut Vec<String>) {
+        // `Option<struct>` comes as anyOf [struct, null].
+        if let Some(choices) = schema.get("anyOf").and_then(Value::as_array) {
+            if !value.is_null()
+                && let Some(choice) = choices.iter().find(|c| c.get("type") != Some(&Value::from("null")))
+            {
+                self.value(choice, value, path);
+            }
+            return;
+        }
+        if let Some(words) = words_of(schema) {
+            if !value.as_str().is_some_and(|text| words.contains(&text)) {
+                let choices = words.join(", ");
+                self.push(path, Some(value), Message::new("problem.not_one_of").with("choices", Arg::text(choices)));
+            }
+            return;
+        }
+        let types = types_of(schema);
+        if value.is_null() && types.contains(&"null") {
+            return;
+        }
+        match types.iter().find(|t| **t != "null").copied() {
+            Some("object") => match value.as_object() {
+                Some(object) => self.object(schema, object, path),
+                None => self.wrong_type(value, path, "object"),
+            },
+            Some("array") => match value.as_array() {
+                Some(items) => self.array(schema, items, path),
+                None => self.wrong_type(value, path, "array"),
+            },
+            Some("number") => match value.as_f64() {
+                Some(number) => self.number(schema, number, value, path),
+                None => self.wrong_type(value, path, "number"),
+            },
+            Some("integer") => match value.as_f64().filter(|n| value.is_u64() || n.fract() == 0.0) {
+                Some(number) => self.number(schema, number, value, path),
+                None => self.wrong_type(value, path, "integer"),
+            },
+            Some("boolean") if !value.is_boolean() => self.wrong_type(value, path, "boolean"),
+            Some("string") => match value.as_str() {
+                Some(text) => self.text(schema, text, value, path),
+                None => self.wrong_type(value, path, "string"),
+            },
+            _ => {}
+        }
+    }
+
+    fn wrong_type(&mut self, value: &Value, path: &[String], expected: &str) {
+        let message =
+            Message::new("problem.wrong_type").with("expected", Arg::word(format!("problem.type.{expected}")));
+        self.push(path, Some(value), message);
+    }
+
+    fn object(&mut self, schema: &Value, object: &serde_json::Map<String, Value>, path: &mut Vec<String>) {
+        let empty = serde_json::Map::new();
+        let properties = schema.get("properties").and_then(Value::as_object).unwrap_or(&empty);
+        for required in schema.get("required").and_then(Value::as_array).into_iter().flatten() {
+            if let Some(key) = required.as_str()
+                && !object.contains_key(key)
+            {
+                path.push(key.into());
+                self.push(path, None, Message::new("problem.missing"));
+                path.pop();
+            }
+        }
+        for (key, value) in object {
+            path.push(key.clone());
+            match properties.get(key) {
+                Some(property) => self.value(property, value, path),
+                None => self.push(path, Some(value), unknown_key(key, properties.keys())),
+            }
+            path.pop();
+        }
+    }
+
+    fn array(&mut self, schema: &Value, items: &[Value], path: &mut Vec<String>) {
+        let bound = |key| schema.get(key).and_then(Value::as_u64).and_then(|n| usize::try_from(n).ok());
+        let least = bound("minItems").unwrap_or(0);
+        let most = bound("maxItems").unwrap_or(usize::MAX);
+        if items.len() < least || items.len() > most {
+            let message = Message::new("problem.wrong_count")
+                .with("found", count(items.len()))
+                .with("min", count(least))
+                .with("max", count(most));
+            self.push(path, None, message);
+        }
+        if let Some(item_schema) = schema.get("items") {
+            for (index, item) in items.iter().enumerate().take(most) {
+                path.push(index.to_string());
+                self.value(item_schema, item, path);
+                path.pop();
+            }
+        }
+    }
+
+    fn number(&mut self, schema: &Value, number: f64, value: &Value, path: &[String]) {
+        let bound = |key| schema.get(key).and_then(Value::as_f64);
+        let (min, max) = (bound("minimum"), bound("maximum"));
+        if min.is_some_and(|min| number < min) || max.is_some_and(|max| number > max) {
+            let dimension = Dimension::of_key(path.last().map_or("", String::as_str));
+            let limit = |value: Option<f64>| match value {
+                Some(value) => Arg::from(quantity(dimension, value)),
+                None => Arg::word("problem.no_limit"),
+            };
+            let message = Message::new("problem.out_of_range").with("min", limit(min)).with("max", limit(max));
+            self.push(path, Some(value), message);
+        }
+    }
+
+    fn text(&mut self, schema: &Value, text: &str, value: &Value, path: &[String]) {
+        if path.len() == 1 && path[0] == "format" {
+            debug_assert_eq!(text, self.root_format);
+            return;
+        }
+        if let Some(most) = schema.get("maxLength").and_then(Value::as_u64)
+            && text.chars().count() as u64 > most
+        {
+            let most = usize::try_from(most).unwrap_or(usize::MAX);
+            self.push(path, Some(value), Message::new("problem.text_too_long").with("max", count(most)));
+        }
+    }
+}
+
+fn types_of(schema: &Value) -> Vec<&str> {
+    match schema.get("type") {
+        Some(Value::String(one)) => vec![one],
+        Some(Value::Array(many)) => many.iter().filter_map(Value::as_str).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// The words of an enumeration: `enum` when its variants have no descriptions, `oneOf` of constants when they do.
+fn words_of(schema: &Value) -> Option<Vec<&str>> {
+    if let Some(words) = schema.get("enum").and_then(Value::as_array) {
+        return Some(words.iter().filter_map(Value::as_str).collect());
+    }
+    let variants = schema.get("oneOf")?.as_array()?;
+    let mut words = Vec::new();
+    for variant in variants {
+        match (variant.get("const"), variant.get("enum")) {
+            (Some(word), _) => words.extend(word.as_str()),
+            (None, Some(some)) => words.extend(some.as_array().into_iter().flatten().filter_map(Value::as_str)),
+            (None, None) => return None,
+        }
+    }
+    Some(words)
+}
+
+fn unknown_key<'a>(key: &str, known: impl Iterator<Item = &'a String>) -> Message {
+    // Closer than this, two keys look like one typo apart; found by trying the keys of our own files.
+    const LIKENESS: f64 = 0.85;
+    let nearest = known
+        .map(|candidate| (strsim::jaro_winkler(key, candidate), candidate))
+        .filter(|(likeness, _)| *likeness >= LIKENESS)
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    let name: String = key.chars().take(SHOWN_CHARS).collect();
+    match nearest {
+        Some((_, candidate)) => Message::new("problem.unknown_key_like")
+            .with("key", Arg::text(name))
+            .with("nearest", Arg::text(candidate.clone())),
+        None => Message::new("problem.unknown_key").with("key", Arg::text(name)),
+    }
+}
+
+/// Where every value of a JSON text stands, and which keys stand twice.
+struct SourceMap<'a> {
+    text: &'a str,
+    places: Vec<(String, usize)>,
+    doubled: BTreeSet<String>,
+}
+
+impl<'a> SourceMap<'a> {
+    fn of(text: &'a str) -> Self {
+        let mut map = Self { text, places: Vec::new(), doubled: BTreeSet::new() };
+        if let Ok(root) = serde_json::from_str::<&RawValue>(text) {
+            map.add(root.get(), String::new());
+        }
+        map
+    }
+
+    fn add(&mut self, raw: &'a str, path: String) {
+        // `raw` is a slice of `text`: its address tells where.
+        let offset = (raw.as_ptr() as usize).saturating_sub(self.text.as_ptr() as usize);
+        let child = |key: &str| if path.is_empty() { key.to_string() } else { format!("{path}.{key}") };
+        if raw.starts_with('{') {
+            if let Ok(Entries(entries)) = serde_json::from_str(raw) {
+                let mut seen = BTreeSet::new();
+                for (key, value) in entries {
+                    let path = child(&key);
+                    if !seen.insert(key) {
+                        self.doubled.insert(path.clone());
+                    }
+                    self.add(value.get(), path);
+                }
+            }
+        } else if raw.starts_with('[')
+            && let Ok(items) = serde_json::from_str::<Vec<&RawValue>>(raw)
+        {
+            for (index, value) in items.iter().enumerate() {
+                self.add(value.get(), child(&index.to_string()));
+            }
+        }
+        self.places.push((path, offset));
+    }
+
+    /// The line of the field, or of the nearest thing around it that is there.
+    fn line_of(&self, field: &str) -> Option<usize> {
+        let mut path = field;
+        loop {
+            if let Some((_, offset)) = self.places.iter().rev().find(|(p, _)| p == path) {
+                return Some(1 + self.text[..*offset].bytes().filter(|b| *b == b'\n').count());
+            }
+            if path.is_empty() {
+                return None;
+            }
+            path = path.rsplit_once('.').map_or("", |(parent, _)| parent);
+        }
+    }
+}
+
+/// An object's entries in order, doubled keys included.
+struct Entries<'a>(Vec<(Cow<'a, str>, &'a RawValue)>);
+
+impl<'de> Deserialize<'de> for Entries<'de> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct EntriesVisitor;
+        impl<'de> Visitor<'de> for EntriesVisitor {
+            type Value = Entries<'de>;
+            fn expecting(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+                formatter.write_str("an object")
+            }
+            fn visit_map<M: MapAccess<'de>>(self, mut map: M) -> Result<Self::Value, M::Error> {
+                let mut entries = Vec::new();
+                while let Some(key) = map.next_key::<Cow<'de, str>>()? {
+                    entries.push((key, map.next_value()?));
+                }
+                Ok(Entries(entries))
+            }
+        }
+        deserializer.deserialize_map(EntriesVisitor)
+    }
+}

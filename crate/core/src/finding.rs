@@ -1,0 +1,256 @@
+//! What the core has to say: messages, problems, findings and cures. Never a sentence: a key into the words table and
+//! typed quantities. The page and the command line put them into words, units and locale from the same table.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::units::Quantity;
+
+/// What fills a placeholder of a message.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum Arg {
+    /// A value with its dimension.
+    Quantity(Quantity),
+    /// Text as a person or a file gave it.
+    Text {
+        /// Always `"text"`; tells it apart from a quantity in JSON.
+        kind: TextKind,
+        /// The text.
+        text: String,
+    },
+    /// A word of the table.
+    Word {
+        /// Always `"word"`.
+        kind: WordKind,
+        /// The word's key.
+        key: String,
+    },
+}
+
+/// The tag of [`Arg::Text`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum TextKind {
+    /// Text.
+    Text,
+}
+
+/// The tag of [`Arg::Word`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum WordKind {
+    /// Word.
+    Word,
+}
+
+impl From<Quantity> for Arg {
+    fn from(quantity: Quantity) -> Self {
+        Self::Quantity(quantity)
+    }
+}
+
+impl Arg {
+    /// Text as a person or a file gave it.
+    pub fn text(text: impl Into<String>) -> Self {
+        Self::Text { kind: TextKind::Text, text: text.into() }
+    }
+
+    /// A word of the table by its key.
+    pub fn word(key: impl Into<String>) -> Self {
+        Self::Word { kind: WordKind::Word, key: key.into() }
+    }
+}
+
+/// A key into the words table with what fills its placeholders.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Message {
+    /// The key, a path with dots.
+    pub key: String,
+    /// Placeholder name to value.
+    pub args: BTreeMap<&'static str, Arg>,
+}
+
+impl Message {
+    /// A message without placeholders yet.
+    pub fn new(key: impl Into<String>) -> Self {
+        Self { key: key.into(), args: BTreeMap::new() }
+    }
+
+    /// The same message with one more placeholder filled.
+    #[must_use]
+    pub fn with(mut self, name: &'static str, arg: impl Into<Arg>) -> Self {
+        self.args.insert(name, arg.into());
+        self
+    }
+}
+
+/// Why a file can't be taken: one entry per fault, all of them at once.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Problem {
+    /// Path of the field, `valve_end.valve.flat_width_mm` or `plies.2.grammage_g_m2`; empty for the whole file.
+    pub field: String,
+    /// The value as it stands in the file, as JSON text; empty when there is none.
+    pub value: String,
+    /// Line in the file, from 1; `None` for a field that is not there.
+    pub line: Option<usize>,
+    /// What is wrong and what would do.
+    pub message: Message,
+}
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// The sack can't be made, filled or sold like this.
+    Stop,
+    /// Somebody should look at it.
+    Look,
+    /// Holds.
+    Good,
+}
+
+/// Where on the sack a finding is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Place {
+    /// Across the face.
+    FaceWidth,
+    /// Along the sack.
+    Length,
+    /// The tear or cut lines.
+    Cut,
+    /// The longitudinal seam.
+    Seam,
+    /// The stack of plies.
+    Plies,
+    /// What goes in.
+    Contents,
+    /// The valve's mouth.
+    Valve,
+    /// The valve sleeve.
+    Sleeve,
+    /// The valve end's bottom.
+    ValveEndBottom,
+    /// The plain end's bottom.
+    PlainEndBottom,
+    /// The valve end's pockets.
+    ValveEndPockets,
+    /// The plain end's pockets.
+    PlainEndPockets,
+    /// The valve end's lap.
+    ValveEndLap,
+    /// The plain end's lap.
+    PlainEndLap,
+    /// The valve end's patch.
+    ValveEndPatch,
+    /// The plain end's patch.
+    PlainEndPatch,
+}
+
+impl Place {
+    /// Every place, in reading order.
+    pub const ALL: [Self; 16] = [
+        Self::FaceWidth,
+        Self::Length,
+        Self::Cut,
+        Self::Seam,
+        Self::Plies,
+        Self::Contents,
+        Self::Valve,
+        Self::Sleeve,
+        Self::ValveEndBottom,
+        Self::PlainEndBottom,
+        Self::ValveEndPockets,
+        Self::PlainEndPockets,
+        Self::ValveEndLap,
+        Self::PlainEndLap,
+        Self::ValveEndPatch,
+        Self::PlainEndPatch,
+    ];
+
+    /// Its name in files and at the boundary.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::FaceWidth => "face-width",
+            Self::Length => "length",
+            Self::Cut => "cut",
+            Self::Seam => "seam",
+            Self::Plies => "plies",
+            Self::Contents => "contents",
+            Self::Valve => "valve",
+            Self::Sleeve => "sleeve",
+            Self::ValveEndBottom => "valve-end-bottom",
+            Self::PlainEndBottom => "plain-end-bottom",
+            Self::ValveEndPockets => "valve-end-pockets",
+            Self::PlainEndPockets => "plain-end-pockets",
+            Self::ValveEndLap => "valve-end-lap",
+            Self::PlainEndLap => "plain-end-lap",
+            Self::ValveEndPatch => "valve-end-patch",
+            Self::PlainEndPatch => "plain-end-patch",
+        }
+    }
+}
+
+/// A change of one field that a cure proposes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Change {
+    /// Path of the field in the sheet.
+    pub field: String,
+    /// The new value, in the field's unit.
+    pub value: f64,
+}
+
+/// What would make a finding good, computed from the rule's own formula.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Cure {
+    /// In words: "valve 114 mm or wider".
+    pub message: Message,
+    /// The fields to set; empty when the cure is not a change of the sheet.
+    pub set: Vec<Change>,
+}
+
+/// What one rule says of a sack.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Finding {
+    /// The rule's name.
+    pub rule: &'static str,
+    /// How much it weighs.
+    pub severity: Severity,
+    /// Where on the sack.
+    pub place: Place,
+    /// The sack's value.
+    pub value: Option<Quantity>,
+    /// The limit that was compared with.
+    pub limit: Option<Quantity>,
+    /// Key of the words that say where the limit comes from.
+    pub source: &'static str,
+    /// What was found.
+    pub message: Message,
+    /// What would do.
+    pub cure: Option<Cure>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::length;
+
+    #[test]
+    fn a_message_in_json_is_a_key_with_typed_quantities() {
+        let message = Message::new("finding.x").with("gap", length(12.5)).with("who", Arg::text("me"));
+        assert_eq!(
+            serde_json::to_string(&message).unwrap(),
+            r#"{"key":"finding.x","args":{"gap":{"kind":"length","value":12.5},"who":{"kind":"text","text":"me"}}}"#
+        );
+    }
+
+    #[test]
+    fn places_are_named_alike_in_json_and_by_name() {
+        for place in Place::ALL {
+            assert_eq!(serde_json::to_string(&place).unwrap(), format!("\"{}\"", place.name()));
+        }
+    }
+}

@@ -1,0 +1,59 @@
+//! A validated sheet with everything that is derived from it once: what poses, models, figures and checks read.
+
+use crate::bottom::Bottom;
+use crate::finding::Problem;
+use crate::sheet::{End, Sheet, SheetFile};
+use crate::tube::Tube;
+
+/// A sack that can exist.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sack {
+    sheet: Sheet,
+    tube: Tube,
+    bottoms: [Bottom; 2],
+}
+
+impl Sack {
+    /// Derives the sack of a sheet.
+    #[must_use]
+    pub fn new(sheet: Sheet) -> Self {
+        let tube = Tube::new(&sheet);
+        let bottoms = End::ALL.map(|end| Bottom::new(&sheet, &tube, end));
+        Self { sheet, tube, bottoms }
+    }
+
+    /// Reads a sheet and derives its sack.
+    ///
+    /// # Errors
+    /// See [`crate::sheet::read`].
+    pub fn read(text: &str) -> Result<Self, Vec<Problem>> {
+        crate::sheet::read(text).map(Self::new)
+    }
+
+    /// The sheet.
+    #[must_use]
+    pub const fn sheet(&self) -> &Sheet {
+        &self.sheet
+    }
+
+    /// The sheet as a file holds it.
+    #[must_use]
+    pub const fn file(&self) -> &SheetFile {
+        self.sheet.file()
+    }
+
+    /// The tube.
+    #[must_use]
+    pub const fn tube(&self) -> &Tube {
+        &self.tube
+    }
+
+    /// The bottom of an end.
+    #[must_use]
+    pub const fn bottom(&self, end: End) -> &Bottom {
+        match end {
+            End::ValveEnd => &self.bottoms[0],
+            End::PlainEnd => &self.bottoms[1],
+        }
+    }
+}

@@ -1,0 +1,12 @@
+//! Every tolerance of the core by name, with its unit and why it is what it is.
+
+/// mm. Two computed lengths that should be equal differ by no more than this. Coordinates reach some 3,000 mm, where
+/// f64 resolves 5e-13 mm; a handful of operations stays far below.
+pub const EXACT_MM: f64 = 1e-9;
+
+/// mm. The least that is left of a flap or a gap for the sack to exist as a drawing at all: below it, panels would
+/// vanish. What can be *made* needs more; that is a finding, not an error.
+pub const LEAST_PANEL_MM: f64 = 1.0;
+
+/// mm. Strips of a lap map that are narrower than this are rounding, not paper.
+pub const LAP_STRIP_MM: f64 = 1e-9;

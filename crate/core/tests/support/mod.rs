@@ -1,0 +1,282 @@
+//! Random valid sheets for the property tests: every one is a sack that can exist and a file that can be read back.
+//!
+//! The range is what the schema and [`Sheet::new`] allow, not what is sensible: laps of nothing and of the whole
+//! bottom, pockets a millimetre apart, steps that leave a millimetre of flap are drawn on purpose.
+
+#![allow(dead_code)]
+
+use proptest::option;
+use proptest::prelude::*;
+use sackwright::cards::{
+    FitRange, LINE_FORMAT, LengthRange, Line, LineFile, MassRange, Packer, Spout, SpoutShape, Takes,
+};
+use sackwright::sack::Sack;
+use sackwright::sheet::{
+    Construction, Contents, Cut, CutKind, FORMAT, Patch, PlainEnd, Ply, Seam, Sheet, SheetFile, Side, SleeveKind,
+    Valve, ValveEnd,
+};
+
+/// A share of what is allowed: often at an end of the range, else anywhere in it.
+fn share() -> impl Strategy<Value = f64> {
+    prop_oneof![1 => Just(0.0), 1 => Just(1.0), 8 => 0.0..1.0]
+}
+
+/// Widths and laps of both bottoms, and the same at both ends as often as not.
+fn bottoms() -> impl Strategy<Value = [(f64, f64); 2]> {
+    let bottom = || {
+        (40.0..260.0, share(), any::<bool>()).prop_map(|(width, share, whole_bottom)| {
+            let most: f64 = if whole_bottom { width } else { 60.0_f64.min(width) };
+            (width, share * most)
+        })
+    };
+    (bottom(), bottom(), any::<bool>()).prop_map(|(valve, plain, equal)| [valve, if equal { valve } else { plain }])
+}
+
+fn ply() -> impl Strategy<Value = Ply> {
+    (40.0..140.0, option::of(0.03..0.3)).prop_map(|(grammage_g_m2, thickness_mm)| Ply {
+        paper: "sack kraft".into(),
+        grammage_g_m2,
+        thickness_mm,
+        tea_md_j_m2: None,
+        tea_cd_j_m2: None,
+        air_resistance_gurley_s: None,
+        price_per_tonne: None,
+    })
+}
+
+fn patch() -> impl Strategy<Value = Option<Patch>> {
+    option::of((option::of(10.0..700.0), option::of(10.0..300.0), -60.0..60.0, 40.0..140.0).prop_map(
+        |(length_mm, width_mm, offset_mm, grammage_g_m2)| Patch { length_mm, width_mm, offset_mm, grammage_g_m2 },
+    ))
+}
+
+fn valve() -> impl Strategy<Value = Valve> {
+    let side = prop_oneof![Just(Side::Left), Just(Side::Right)];
+    let sleeve = prop_oneof![Just(SleeveKind::Internal), Just(SleeveKind::External), Just(SleeveKind::Reinforcement)];
+    let straight = || prop_oneof![3 => Just(0.0), 1 => -20.0..20.0];
+    (side, sleeve, 30.0..260.0, 40.0..500.0, prop_oneof![Just(0.0), -40.0..160.0], straight(), straight(), 40.0..140.0)
+        .prop_map(
+            |(side, sleeve, flat_width_mm, length_mm, outer_end_mm, offset_from_centre_mm, skew_deg, grammage_g_m2)| {
+                Valve {
+                    side,
+                    sleeve,
+                    flat_width_mm,
+                    length_mm,
+                    outer_end_mm,
+                    offset_from_centre_mm,
+                    skew_deg,
+                    grammage_g_m2,
+                }
+            },
+        )
+}
+
+fn contents() -> impl Strategy<Value = Option<Contents>> {
+    option::of((1.0..60.0, 300.0..2000.0, any::<bool>()).prop_map(|(mass_kg, bulk_density_kg_m3, dusty)| Contents {
+        product: "test powder".into(),
+        mass_kg,
+        bulk_density_kg_m3,
+        aerated_density_kg_m3: None,
+        dusty,
+    }))
+}
+
+/// Shares of the room that the rest of the sheet leaves.
+fn shares() -> impl Strategy<Value = Shares> {
+    (option::of(share()), share(), share(), 0.0..60.0, 0.0..1.0, -1.0..1.0).prop_map(
+        |(step, width, length, seam_lap_mm, seam, stagger)| Shares { step, width, length, seam_lap_mm, seam, stagger },
+    )
+}
+
+#[derive(Clone, Debug)]
+struct Shares {
+    /// `None`: a flush cut.
+    step: Option<f64>,
+    width: f64,
+    length: f64,
+    seam_lap_mm: f64,
+    seam: f64,
+    stagger: f64,
+}
+
+/// A sheet whose sack can exist: 1 to 6 plies, stepped and flush, equal and unequal bottoms, with patches and without,
+/// every kind of sleeve on either side.
+pub fn valid_sheet() -> impl Strategy<Value = SheetFile> {
+    (prop::collection::vec(ply(), 1..=6), bottoms(), shares(), [patch(), patch()], valve(), contents()).prop_map(
+        |(plies, bottoms, shares, patches, valve, contents)| {
+            assemble(plies, bottoms, &shares, patches, valve, contents)
+        },
+    )
+}
+
+/// A sack of such a sheet.
+pub fn valid_sack() -> impl Strategy<Value = Sack> {
+    valid_sheet().prop_map(|file| Sack::new(Sheet::new(file).expect("the strategy makes valid sheets")))
+}
+
+fn assemble(
+    plies: Vec<Ply>,
+    bottoms: [(f64, f64); 2],
+    shares: &Shares,
+    [valve_patch, plain_patch]: [Option<Patch>; 2],
+    valve: Valve,
+    contents: Option<Contents>,
+) -> SheetFile {
+    // What the strategy draws stays this far inside the limits of the sheet, so that rounding can't carry it over.
+    const INSIDE: f64 = 1e-6;
+    let gaps = (plies.len() - 1) as f64;
+    // The shortest ply's flap keeps a millimetre: (B + o)/2 - step gaps/2 >= 1.
+    let most_step = bottoms
+        .iter()
+        .map(|(width, lap)| if gaps > 0.0 { (width + lap - 2.0 - INSIDE) / gaps } else { 100.0 })
+        .fold(100.0, f64::min);
+    let step_mm = shares.step.map(|share| 1.0 + share * (most_step - 1.0));
+    let spread = step_mm.unwrap_or(0.0) * gaps / 2.0;
+    let least_width =
+        bottoms.iter().map(|(width, lap)| 2.0 * (width + lap / 2.0 + spread) + 1.0 + INSIDE).fold(50.0, f64::max);
+    let face_width_mm = least_width + shares.width * 400.0;
+    let length_mm = bottoms[0].0 + bottoms[1].0 + 1.0 + INSIDE + shares.length * 900.0;
+
+    // All seams stay on the back: |offset| and |offset + shift| <= room.
+    let room = (face_width_mm - shares.seam_lap_mm) / 2.0 - INSIDE;
+    let shift = if gaps > 0.0 { shares.stagger * room.min(200.0 * gaps) } else { 0.0 };
+    let (low, high) = ((-room).max(-room - shift), room.min(room - shift));
+    SheetFile {
+        format: FORMAT.into(),
+        name: "random sack".into(),
+        customer_note: String::new(),
+        construction: Construction::Valved,
+        face_width_mm,
+        length_mm,
+        cut: Cut { kind: if step_mm.is_some() { CutKind::Stepped } else { CutKind::Flush }, step_mm },
+        seam: Seam {
+            lap_mm: shares.seam_lap_mm,
+            offset_from_middle_mm: low + shares.seam * (high - low),
+            stagger_mm: if gaps > 0.0 { shift / gaps } else { 0.0 },
+        },
+        plies,
+        valve_end: ValveEnd { bottom_width_mm: bottoms[0].0, lap_mm: bottoms[0].1, patch: valve_patch, valve },
+        plain_end: PlainEnd { bottom_width_mm: bottoms[1].0, lap_mm: bottoms[1].1, patch: plain_patch },
+        contents,
+        artwork: None,
+    }
+}
+
+/// A sheet with round figures in which every rule holds.
+pub fn plain_sheet() -> SheetFile {
+    let ply = Ply {
+        paper: "sack kraft".into(),
+        grammage_g_m2: 80.0,
+        thickness_mm: None,
+        tea_md_j_m2: None,
+        tea_cd_j_m2: None,
+        air_resistance_gurley_s: None,
+        price_per_tonne: None,
+    };
+    let patch = Patch { length_mm: None, width_mm: None, offset_mm: 0.0, grammage_g_m2: 80.0 };
+    SheetFile {
+        format: FORMAT.into(),
+        name: "plain sack".into(),
+        customer_note: String::new(),
+        construction: Construction::Valved,
+        face_width_mm: 500.0,
+        length_mm: 640.0,
+        cut: Cut { kind: CutKind::Stepped, step_mm: Some(20.0) },
+        seam: Seam { lap_mm: 30.0, offset_from_middle_mm: 60.0, stagger_mm: 10.0 },
+        plies: vec![ply.clone(), ply.clone(), ply],
+        valve_end: ValveEnd {
+            bottom_width_mm: 120.0,
+            lap_mm: 20.0,
+            patch: Some(patch),
+            valve: Valve {
+                side: Side::Left,
+                sleeve: SleeveKind::Internal,
+                flat_width_mm: 110.0,
+                length_mm: 150.0,
+                outer_end_mm: 0.0,
+                offset_from_centre_mm: 0.0,
+                skew_deg: 0.0,
+                grammage_g_m2: 80.0,
+            },
+        },
+        plain_end: PlainEnd { bottom_width_mm: 120.0, lap_mm: 20.0, patch: None },
+        contents: None,
+        artwork: None,
+    }
+}
+
+/// A filling line that takes [`plain_sheet`]: a round spout of 66 mm that reaches 150 mm.
+pub fn plain_line() -> Line {
+    Line::new(LineFile {
+        format: LINE_FORMAT.into(),
+        name: "plain line".into(),
+        packer: Packer::Air,
+        spout: round_spout(66.0, 150.0),
+        spout_fit: FitRange { min: Some(0.04), max: Some(0.33) },
+        spout_to_saddle_mm: LengthRange::default(),
+        takes: Takes::default(),
+        rate_sacks_per_h: None,
+    })
+    .expect("a sound card")
+}
+
+fn round_spout(diameter: f64, reach_mm: f64) -> Spout {
+    Spout { shape: SpoutShape::Round, outside_diameter_mm: Some(diameter), width_mm: None, height_mm: None, reach_mm }
+}
+
+fn spout() -> impl Strategy<Value = Spout> {
+    let oval = (20.0..160.0, 20.0..160.0, 20.0..400.0).prop_map(|(width, height, reach_mm)| Spout {
+        shape: SpoutShape::Oval,
+        outside_diameter_mm: None,
+        width_mm: Some(width),
+        height_mm: Some(height),
+        reach_mm,
+    });
+    prop_oneof![(20.0..160.0, 20.0..400.0).prop_map(|(diameter, reach)| round_spout(diameter, reach)), oval]
+}
+
+/// A range with either end, or both, or none; least and most the right way round, at times equal.
+fn range(values: std::ops::Range<f64>) -> impl Strategy<Value = (Option<f64>, Option<f64>)> {
+    (option::of(values.clone()), option::of(values)).prop_map(|(a, b)| match (a, b) {
+        (Some(a), Some(b)) => (Some(f64::min(a, b)), Some(f64::max(a, b))),
+        either => either,
+    })
+}
+
+fn lengths(values: std::ops::Range<f64>) -> impl Strategy<Value = LengthRange> {
+    range(values).prop_map(|(min, max)| LengthRange { min, max })
+}
+
+/// A filling line whose card is sound.
+pub fn valid_line() -> impl Strategy<Value = Line> {
+    let takes = (
+        lengths(200.0..900.0),
+        lengths(200.0..1400.0),
+        lengths(40.0..260.0),
+        lengths(30.0..260.0),
+        range(1.0..60.0).prop_map(|(min, max)| MassRange { min, max }),
+    );
+    let packer = prop_oneof![Just(Packer::Air), Just(Packer::Impeller), Just(Packer::Screw), Just(Packer::Gravity)];
+    let fit = range(-0.1..0.5).prop_map(|(min, max)| FitRange { min, max });
+    (packer, spout(), fit, lengths(200.0..1400.0), takes).prop_map(
+        |(packer, spout, spout_fit, spout_to_saddle_mm, takes)| {
+            let (face_width_mm, length_mm, bottom_width_mm, valve_width_mm, mass_kg) = takes;
+            Line::new(LineFile {
+                format: LINE_FORMAT.into(),
+                name: "random line".into(),
+                packer,
+                spout,
+                spout_fit,
+                spout_to_saddle_mm,
+                takes: Takes { face_width_mm, length_mm, bottom_width_mm, valve_width_mm, mass_kg },
+                rate_sacks_per_h: None,
+            })
+            .expect("the strategy makes sound cards")
+        },
+    )
+}
+
+/// With a filling line or without.
+pub fn maybe_line() -> impl Strategy<Value = Option<Line>> {
+    option::of(valid_line())
+}
