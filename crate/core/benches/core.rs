@@ -1,5 +1,7 @@
 //! What an edit and a frame cost: the six-ply sack from sheet to everything, and its poses and meshes.
 
+#![allow(clippy::expect_used)]
+
 use std::hint::black_box;
 
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};

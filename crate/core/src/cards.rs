@@ -176,7 +176,7 @@ impl Line {
         };
         let odd = |field: &str, value: f64| Problem {
             field: field.into(),
-            value: file::shown(&serde_json::Value::from(value)),
+            value: file::shown_number(value),
             line: None,
             message: Message::new("problem.not_of_this_shape"),
         };
@@ -209,7 +209,7 @@ impl Line {
                 let dimension = Dimension::of_key(field);
                 problems.push(Problem {
                     field: format!("{field}.max"),
-                    value: file::shown(&serde_json::Value::from(max)),
+                    value: file::shown_number(max),
                     line: None,
                     message: Message::new("problem.range_reversed").with("min", quantity(dimension, min)),
                 });
@@ -297,7 +297,7 @@ mod tests {
         for i in 0..n {
             let t = (f64::from(i) + 0.5) / f64::from(n) * core::f64::consts::FRAC_PI_2;
             let (s, c) = libm::sincos(t);
-            sum += (40.0 * s).hypot(25.0 * c);
+            sum += libm::hypot(40.0 * s, 25.0 * c);
         }
         let integral = 4.0 * sum * core::f64::consts::FRAC_PI_2 / f64::from(n);
         assert!((ellipse_girth(40.0, 25.0) - integral).abs() < 1e-7, "{integral}");

@@ -61,7 +61,8 @@ mod tests {
     #[test]
     fn triangles_without_area_in_the_file_are_left_out() {
         // The last corner differs from the first by less than f32 resolves at 1000 mm.
-        let positions = vec![[1000.0, 0.0, 0.0], [1001.0, 0.0, 0.0], [1000.000_000_1, 0.0, 0.0], [1000.0, 1.0, 0.0]];
+        let positions =
+            vec![[1_000.0, 0.0, 0.0], [1_001.0, 0.0, 0.0], [1_000.000_000_1, 0.0, 0.0], [1_000.0, 1.0, 0.0]];
         let bytes = stl(&mesh(positions, vec![[0, 1, 1], [0, 1, 2], [0, 1, 3]]));
         assert_eq!(bytes[80..84], [1, 0, 0, 0]);
         assert_eq!(bytes.len(), 84 + 50);

@@ -5,7 +5,7 @@
 //! faults is turned into the type. The walk knows the part of JSON Schema 2020-12 that our types produce.
 
 use std::borrow::Cow;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use schemars::JsonSchema;
@@ -59,31 +59,35 @@ pub fn read<T: JsonSchema + DeserializeOwned>(text: &str, format: &str) -> Resul
         });
     }
     if !problems.is_empty() {
-        for problem in &mut problems {
-            problem.line = map.line_of(&problem.field);
-        }
+        map.locate(&mut problems);
         return Err(problems);
     }
     serde_json::from_value(value)
         .map_err(|error| vec![whole(Message::new("problem.does_not_fit").with("detail", Arg::text(error.to_string())))])
 }
 
-/// Fills in the line of every problem that a later validation found in `text`.
+/// Fills in the line of every problem that a later validation found in `text`, and numbers as they stand there.
 pub fn locate(text: &str, problems: &mut [Problem]) {
-    let map = SourceMap::of(text.strip_prefix('\u{feff}').unwrap_or(text));
-    for problem in problems {
-        problem.line = map.line_of(&problem.field);
-    }
+    SourceMap::of(text.strip_prefix('\u{feff}').unwrap_or(text)).locate(problems);
 }
 
 /// A value as a problem repeats it: JSON text, shortened.
 #[must_use]
 pub fn shown(value: &Value) -> String {
-    let text = value.to_string();
+    shortened(&value.to_string())
+}
+
+fn shortened(text: &str) -> String {
     if text.chars().count() <= SHOWN_CHARS {
-        return text;
+        return text.into();
     }
     text.chars().take(SHOWN_CHARS).chain(['…']).collect()
+}
+
+/// A number as a problem repeats it: 60 rather than 60.0, as people write it in a file.
+#[must_use]
+pub fn shown_number(value: f64) -> String {
+    format!("{value}")
 }
 
 fn whole(message: Message) -> Problem {
@@ -316,13 +320,16 @@ fn unknown_key<'a>(key: &str, known: impl Iterator<Item = &'a String>) -> Messag
 /// Where every value of a JSON text stands, and which keys stand twice.
 struct SourceMap<'a> {
     text: &'a str,
-    places: Vec<(String, usize)>,
+    /// Text of every value by its path; of the last one where a key is doubled.
+    places: BTreeMap<String, &'a str>,
+    /// Where every line begins.
+    lines: Vec<usize>,
     doubled: BTreeSet<String>,
 }
 
 impl<'a> SourceMap<'a> {
     fn of(text: &'a str) -> Self {
-        let mut map = Self { text, places: Vec::new(), doubled: BTreeSet::new() };
+        let mut map = Self { text, places: BTreeMap::new(), lines: line_starts(text), doubled: BTreeSet::new() };
         if let Ok(root) = serde_json::from_str::<&RawValue>(text) {
             map.add(root.get(), String::new());
         }
@@ -330,8 +337,6 @@ impl<'a> SourceMap<'a> {
     }
 
     fn add(&mut self, raw: &'a str, path: String) {
-        // `raw` is a slice of `text`: its address tells where.
-        let offset = (raw.as_ptr() as usize).saturating_sub(self.text.as_ptr() as usize);
         let child = |key: &str| if path.is_empty() { key.to_string() } else { format!("{path}.{key}") };
         if raw.starts_with('{') {
             if let Ok(Entries(entries)) = serde_json::from_str(raw) {
@@ -351,15 +356,29 @@ impl<'a> SourceMap<'a> {
                 self.add(value.get(), child(&index.to_string()));
             }
         }
-        self.places.push((path, offset));
+        self.places.insert(path, raw);
+    }
+
+    /// Lines of the problems, and numbers as they are written in the file rather than as they were read.
+    fn locate(&self, problems: &mut [Problem]) {
+        for problem in problems {
+            problem.line = self.line_of(&problem.field);
+            let written =
+                self.places.get(&problem.field).filter(|raw| raw.starts_with(|c: char| c == '-' || c.is_ascii_digit()));
+            if let Some(number) = written.filter(|_| !problem.value.is_empty()) {
+                problem.value = shortened(number);
+            }
+        }
     }
 
     /// The line of the field, or of the nearest thing around it that is there.
     fn line_of(&self, field: &str) -> Option<usize> {
         let mut path = field;
         loop {
-            if let Some((_, offset)) = self.places.iter().rev().find(|(p, _)| p == path) {
-                return Some(1 + self.text[..*offset].bytes().filter(|b| *b == b'\n').count());
+            if let Some(raw) = self.places.get(path) {
+                // `raw` is a slice of `text`: its address tells where.
+                let offset = (raw.as_ptr() as usize).saturating_sub(self.text.as_ptr() as usize);
+                return Some(self.lines.partition_point(|start| *start <= offset));
             }
             if path.is_empty() {
                 return None;
@@ -367,6 +386,11 @@ impl<'a> SourceMap<'a> {
             path = path.rsplit_once('.').map_or("", |(parent, _)| parent);
         }
     }
+}
+
+fn line_starts(text: &str) -> Vec<usize> {
+    let after_breaks = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at + 1);
+    std::iter::once(0).chain(after_breaks).collect()
 }
 
 /// An object's entries in order, doubled keys included.

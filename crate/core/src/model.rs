@@ -5,7 +5,7 @@
 //! - **Layers.** A ply's mid-surface lies above its panel's exact plane by what lies further inside, along the panel's
 //!   own outward normal. Where walls come to lie on walls, panels turn about an axis raised to half-way between where
 //!   the stack lies and where it will lie: a stack that folds over by 180 degrees reverses its order, so at the end
-//!   every layer is exactly on the one below ([`lifts`]).
+//!   every layer is exactly on the one below (`lifts`).
 //! - **Bends.** Panels are inset from their creases, and the gap is closed by a strip lofted between the two offset
 //!   edges along cubic curves that start and end in the panels' planes: a fillet for a part fold, a half-round nose
 //!   for a full one, an S where a layer steps.

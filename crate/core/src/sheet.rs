@@ -464,7 +464,7 @@ pub fn read(text: &str) -> Result<Sheet, Vec<Problem>> {
 fn validate(file: &SheetFile) -> Vec<Problem> {
     let mut problems = Vec::new();
     let mut fault = |field: String, value: f64, message: Message| {
-        problems.push(Problem { field, value: file::shown(&serde_json::Value::from(value)), line: None, message });
+        problems.push(Problem { field, value: file::shown_number(value), line: None, message });
     };
     if file.construction != Construction::Valved {
         problems.push(Problem {
@@ -489,7 +489,7 @@ fn validate(file: &SheetFile) -> Vec<Problem> {
         return problems;
     }
     let mut fault = |field: String, value: f64, message: Message| {
-        problems.push(Problem { field, value: file::shown(&serde_json::Value::from(value)), line: None, message });
+        problems.push(Problem { field, value: file::shown_number(value), line: None, message });
     };
 
     let width = file.face_width_mm;

@@ -1,5 +1,7 @@
 //! The fold is exact: lengths and shared points hold at every stage, and its ends are what flat folding gives.
 
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
 mod support;
 
 use glam::{DAffine2, DMat2, DVec2, DVec3};

@@ -1,5 +1,7 @@
 //! Models with thickness: closed, in order, and nothing in one place twice.
 
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
 mod support;
 
 use glam::DVec3;

@@ -1,5 +1,7 @@
 //! The random sheets that other property tests rely on are valid, and survive being written and read.
 
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
 mod support;
 
 use proptest::prelude::*;

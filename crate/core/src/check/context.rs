@@ -93,6 +93,17 @@ pub(super) fn set_length(message: &'static str, field: impl Into<String>, value:
     }
 }
 
+/// A remedy that sets several lengths; each fills a placeholder of its own.
+pub(super) fn set_lengths<const N: usize>(message: &'static str, set: [(&'static str, String, f64); N]) -> Cure {
+    let words = set.iter().fold(Message::new(message), |words, (name, _, value)| words.with(name, length(*value)));
+    Cure { message: words, set: set.map(|(_, field, value)| Change { field, value }).to_vec() }
+}
+
+/// A remedy that sets one field to 0; its message needs no figure.
+pub(super) fn set_zero(message: &'static str, field: impl Into<String>) -> Cure {
+    Cure { message: Message::new(message), set: vec![Change { field: field.into(), value: 0.0 }] }
+}
+
 /// A remedy that is not a change of the sheet; the message's {value} is a length.
 pub(super) fn elsewhere(message: &'static str, value: f64) -> Cure {
     Cure { message: Message::new(message).with("value", length(value)), set: Vec::new() }

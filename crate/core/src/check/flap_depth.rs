@@ -4,7 +4,7 @@
 //! certainty.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, bottom_place, down, end_field, reaches, set_length, up};
+use crate::check::context::{Context, Judgement, bottom_place, down, end_field, reaches, set_length, set_lengths, up};
 use crate::finding::Severity;
 use crate::units::length;
 
@@ -37,6 +37,14 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
                     "cure.bottom_width_least",
                     end_field(bottom.end, "bottom_width_mm"),
                     up(bottom.width_mm + missing),
+                ))
+                // A wider bottom takes the pockets closer together by twice as much.
+                .remedy(set_lengths(
+                    "cure.bottom_and_face_least",
+                    [
+                        ("value", end_field(bottom.end, "bottom_width_mm"), up(bottom.width_mm + missing)),
+                        ("face", "face_width_mm".into(), up(context.face_width_mm() + 2.0 * missing + 2.0)),
+                    ],
                 ))
         };
     context.bottoms().map(judge).into()

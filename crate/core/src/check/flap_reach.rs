@@ -3,7 +3,7 @@
 //! (B + o)/2 + s (n-1)/2 <= B. Follows from the folding, exact.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, bottom_place, down, end_field, set_length, up, within};
+use crate::check::context::{Context, Judgement, bottom_place, down, end_field, set_length, set_lengths, up, within};
 use crate::finding::Severity;
 use crate::units::length;
 
@@ -36,6 +36,14 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
                     "cure.bottom_width_least",
                     end_field(bottom.end, "bottom_width_mm"),
                     up(bottom.width_mm + over),
+                ))
+                // A wider bottom takes the pockets closer together by twice as much.
+                .remedy(set_lengths(
+                    "cure.bottom_and_face_least",
+                    [
+                        ("value", end_field(bottom.end, "bottom_width_mm"), up(bottom.width_mm + over)),
+                        ("face", "face_width_mm".into(), up(context.face_width_mm() + 2.0 * over + 2.0)),
+                    ],
                 ))
         };
     context.bottoms().map(judge).into()

@@ -4,7 +4,7 @@
 //! habits, medium certainty. A lap over the whole bottom is no sack at all and never comes here.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, end_field, lap_place, reaches, set_length, up, weigh};
+use crate::check::context::{Context, Judgement, end_field, lap_place, reaches, set_length, set_lengths, up, weigh};
 use crate::finding::Severity;
 use crate::sheet::CutKind;
 use crate::units::length;
@@ -18,8 +18,10 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         CutKind::Flush => habits.lap_flush_mm,
         CutKind::Stepped => habits.lap_stepped_mm,
     };
+    let face = context.face_width_mm();
     let judge = |bottom: &Bottom| {
         let lap = bottom.lap_mm;
+        let better = up(advised);
         let severity = weigh(reaches(lap, habits.lap_floor_mm), reaches(lap, advised));
         let (message, limit) = match severity {
             Severity::Good => ("finding.lap.holds", advised),
@@ -28,7 +30,15 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         };
         Judgement::new(RULE, lap_place(bottom.end), severity, SOURCE, message)
             .compared(length(lap), length(limit))
-            .remedy(set_length("cure.lap_least", end_field(bottom.end, "lap_mm"), up(advised)))
+            .remedy(set_length("cure.lap_least", end_field(bottom.end, "lap_mm"), better))
+            // A longer lap takes the pockets closer together; a face wider by as much keeps them where they are.
+            .remedy(set_lengths(
+                "cure.lap_and_face_least",
+                [
+                    ("value", end_field(bottom.end, "lap_mm"), better),
+                    ("face", "face_width_mm".into(), up(face + better - lap)),
+                ],
+            ))
     };
     context.bottoms().map(judge).into()
 }

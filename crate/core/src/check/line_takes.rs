@@ -80,13 +80,16 @@ fn judge(taken: &Taken) -> Option<Judgement> {
             .with("value", quantity(taken.dimension, value)),
         set: vec![Change { field: taken.field.into(), value }],
     };
+    let other_line = || Cure { set: Vec::new(), ..set("cure.line_takes_other", taken.value) };
     Some(match taken.range {
         (Some(min), _) if !reaches(taken.value, min) => judge(Severity::Stop, "finding.line_takes.too_small", min)
             .remedy(set("cure.line_takes_least", up(min)))
-            .remedy(set("cure.line_takes_least", min)),
+            .remedy(set("cure.line_takes_least", min))
+            .remedy(other_line()),
         (_, Some(max)) if !within(taken.value, max) => judge(Severity::Stop, "finding.line_takes.too_large", max)
             .remedy(set("cure.line_takes_most", down(max)))
-            .remedy(set("cure.line_takes_most", max)),
+            .remedy(set("cure.line_takes_most", max))
+            .remedy(other_line()),
         (_, Some(limit)) | (Some(limit), None) => judge(Severity::Good, "finding.line_takes.holds", limit),
         (None, None) => return None,
     })

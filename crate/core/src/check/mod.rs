@@ -1,6 +1,6 @@
 //! The checks: what a sack's measures, and the filling line it is held against, have to say about it.
 //!
-//! One rule is one small file with its formula, its source and how sure that source is, and one line in [`RULES`].
+//! One rule is one small file with its formula, its source and how sure that source is, and one line in `RULES`.
 //! A rule that holds says so too. Where a limit is the trade's habit rather than geometry, it is a field of
 //! [`Habits`]. Each rule proposes remedies from its own formula; a remedy becomes a cure only after it was tried: the
 //! changed sheet must be valid, must make the rule hold, and should break no other one.

@@ -4,7 +4,7 @@
 //! low certainty.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, end_field, patch_place, reaches, set_length, up, weigh};
+use crate::check::context::{Context, Judgement, end_field, patch_place, reaches, set_length, set_zero, up, weigh};
 use crate::finding::Severity;
 use crate::units::length;
 
@@ -24,8 +24,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         let mut judgement = Judgement::new(RULE, patch_place(bottom.end), severity, SOURCE, message)
             .compared(length(patch.length_mm), length(least));
         if aside > 0.0 {
-            judgement =
-                judgement.remedy(set_length("cure.patch_centred", end_field(bottom.end, "patch.offset_mm"), 0.0));
+            judgement = judgement.remedy(set_zero("cure.patch_centred", end_field(bottom.end, "patch.offset_mm")));
         }
         Some(judgement.remedy(set_length(
             "cure.patch_length_least",

@@ -3,7 +3,9 @@
 //! lp + wp + 2|c| <= W, with the patch's length lp, width wp and offset c. Follows from the folding, exact.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, down, end_field, patch_place, set_length, within};
+use crate::check::context::{
+    Context, Judgement, down, end_field, patch_place, set_length, set_lengths, set_zero, within,
+};
 use crate::finding::Severity;
 use crate::units::length;
 
@@ -24,15 +26,24 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         let mut judgement = Judgement::new(RULE, patch_place(bottom.end), severity, SOURCE, message)
             .compared(length(patch.length_mm), length(most));
         if aside > 0.0 {
-            judgement =
-                judgement.remedy(set_length("cure.patch_centred", end_field(bottom.end, "patch.offset_mm"), 0.0));
+            judgement = judgement.remedy(set_zero("cure.patch_centred", end_field(bottom.end, "patch.offset_mm")));
         }
         let shorter = set_length("cure.patch_length_most", end_field(bottom.end, "patch.length_mm"), down(most));
-        Some(judgement.remedy(shorter).remedy(set_length(
+        let narrower = set_length(
             "cure.patch_width_most",
             end_field(bottom.end, "patch.width_mm"),
             down(face - patch.length_mm - aside),
-        )))
+        );
+        // As long and as wide as a patch without measures of its own.
+        let usual = set_lengths(
+            "cure.patch_usual",
+            [
+                ("length", end_field(bottom.end, "patch.length_mm"), down(face - bottom.width_mm)),
+                ("width", end_field(bottom.end, "patch.width_mm"), down(bottom.width_mm - 10.0)),
+                ("offset", end_field(bottom.end, "patch.offset_mm"), 0.0),
+            ],
+        );
+        Some(judgement.remedy(shorter).remedy(narrower).remedy(usual))
     };
     context.bottoms().into_iter().filter_map(judge).collect()
 }

@@ -3,7 +3,7 @@
 //! A first estimate: the filled sack is shorter than the flat one, and its foot is round. Medium certainty, so never
 //! more than a look.
 
-use crate::check::context::{Context, Judgement, down, reaches, set_length, up, within};
+use crate::check::context::{Context, Judgement, down, elsewhere, reaches, set_length, up, within};
 use crate::finding::{Place, Severity};
 use crate::units::length;
 
@@ -21,10 +21,12 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     let judgement = match (range.min, range.max) {
         (Some(min), _) if !reaches(value, min) => judge(Severity::Look, "finding.saddle.too_short", min)
             .remedy(set_length("cure.length_least", FIELD, up(min)))
-            .remedy(set_length("cure.length_least", FIELD, min)),
+            .remedy(set_length("cure.length_least", FIELD, min))
+            .remedy(elsewhere("cure.saddle_other", value)),
         (_, Some(max)) if !within(value, max) => judge(Severity::Look, "finding.saddle.too_long", max)
             .remedy(set_length("cure.length_most", FIELD, down(max)))
-            .remedy(set_length("cure.length_most", FIELD, max)),
+            .remedy(set_length("cure.length_most", FIELD, max))
+            .remedy(elsewhere("cure.saddle_other", value)),
         (_, Some(limit)) | (Some(limit), None) => judge(Severity::Good, "finding.saddle.holds", limit),
         (None, None) => return Vec::new(),
     };

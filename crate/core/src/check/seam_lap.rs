@@ -1,7 +1,7 @@
 //! The longitudinal seam overlaps enough to hold: lap >= 10 mm, the least that one national standard asks for; works
 //! usually take 25 to 35 mm.
 
-use crate::check::context::{Context, Judgement, reaches, set_length};
+use crate::check::context::{Context, Judgement, reaches, set_length, set_lengths};
 use crate::finding::{Place, Severity};
 use crate::units::length;
 
@@ -17,7 +17,16 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     };
     let judgement = Judgement::new(RULE, Place::Seam, severity, SOURCE, message)
         .compared(length(lap), length(least))
-        .remedy(set_length("cure.seam_lap_least", "seam.lap_mm", least));
+        .remedy(set_length("cure.seam_lap_least", "seam.lap_mm", least))
+        // At the very edge of the back a wider seam has no room: there it moves to the middle.
+        .remedy(set_lengths(
+            "cure.seam_lap_least_in_the_middle",
+            [
+                ("value", "seam.lap_mm".into(), least),
+                ("offset", "seam.offset_from_middle_mm".into(), 0.0),
+                ("stagger", "seam.stagger_mm".into(), 0.0),
+            ],
+        ));
     vec![judgement]
 }
 

@@ -28,12 +28,13 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     let mut judgement =
         Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message).compared(length(needed), length(most));
     if aside > 0.0 {
-        judgement = judgement.remedy(Cure {
-            message: Message::new("cure.sleeve_straight"),
-            set: ["valve_end.valve.offset_from_centre_mm", "valve_end.valve.skew_deg"]
-                .map(|field| Change { field: field.into(), value: 0.0 })
-                .to_vec(),
-        });
+        let straight = ["valve_end.valve.offset_from_centre_mm", "valve_end.valve.skew_deg"]
+            .map(|field| Change { field: field.into(), value: 0.0 })
+            .to_vec();
+        let narrow = set_length("cure.sleeve_straight_and_narrow", "valve_end.valve.flat_width_mm", down(most));
+        judgement = judgement
+            .remedy(Cure { message: Message::new("cure.sleeve_straight"), set: straight.clone() })
+            .remedy(Cure { set: [narrow.set, straight].concat(), ..narrow });
     }
     let narrower = down((most - aside) / cos);
     let wider = up(needed + margins);
@@ -56,7 +57,7 @@ mod tests {
         #[test]
         fn it_judges_by_the_corners_of_the_sleeve(file in support::valid_sheet()) {
             let valve = &file.valve_end.valve;
-            let (sin, cos) = valve.skew_deg.to_radians().sin_cos();
+            let (sin, cos) = libm::sincos(valve.skew_deg.to_radians());
             let reach = [-0.5, 0.5].iter().flat_map(|u| [-0.5, 0.5].map(|v| (u, v))).map(|(u, v)| {
                 (valve.offset_from_centre_mm + u * valve.length_mm * sin + v * valve.flat_width_mm * cos).abs()
             });

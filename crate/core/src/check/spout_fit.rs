@@ -4,10 +4,11 @@
 //! one. Exact for a sleeve that does not stretch. Source: the line's card; where the card leaves the range out, the
 //! trade's habit (0.04 to 0.33, medium certainty). A card without a least fit still can't go below 0.
 
+use core::f64::consts::PI;
+
 use crate::cards::{Line, SpoutShape};
 use crate::check::context::{Context, Judgement, down, elsewhere, reaches, set_length, up, within};
 use crate::finding::{Cure, Place, Severity};
-use crate::sheet::SleeveKind;
 use crate::units::ratio;
 
 const RULE: &str = "spout-fit";
@@ -27,10 +28,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
 
     let judgement = if !reaches(width, least_width) {
         let smaller = smaller_spout(line, 2.0 * width / (1.0 + least));
-        let message = match sleeve.kind {
-            SleeveKind::Reinforcement => "finding.spout_fit.too_small_sheet",
-            SleeveKind::Internal | SleeveKind::External => "finding.spout_fit.too_small",
-        };
+        let message = if fit < 0.0 { "finding.spout_fit.does_not_go_on" } else { "finding.spout_fit.too_small" };
         Judgement::new(RULE, Place::Valve, Severity::Stop, SOURCE, message)
             .compared(ratio(fit), ratio(least))
             .remedy(set_length("cure.valve_width_least", FIELD, up(least_width)))
@@ -41,6 +39,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             .compared(ratio(fit), ratio(most))
             .remedy(set_length("cure.valve_width_most", FIELD, down(most_width)))
             .remedy(set_length("cure.valve_width_most", FIELD, most_width))
+            .remedy(larger_spout(line, 2.0 * width / (1.0 + most)))
     } else {
         Judgement::new(RULE, Place::Valve, Severity::Good, SOURCE, "finding.spout_fit.holds")
             .compared(ratio(fit), ratio(least))
@@ -51,8 +50,15 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
 /// The remedy at the line: a round spout by its diameter, an oval one by its girth.
 fn smaller_spout(line: &Line, girth: f64) -> Cure {
     match line.file().spout.shape {
-        SpoutShape::Round => elsewhere("cure.spout_diameter_most", down(girth / core::f64::consts::PI)),
+        SpoutShape::Round => elsewhere("cure.spout_diameter_most", down(girth / PI)),
         SpoutShape::Oval => elsewhere("cure.spout_girth_most", down(girth)),
+    }
+}
+
+fn larger_spout(line: &Line, girth: f64) -> Cure {
+    match line.file().spout.shape {
+        SpoutShape::Round => elsewhere("cure.spout_diameter_least", up(girth / PI)),
+        SpoutShape::Oval => elsewhere("cure.spout_girth_least", up(girth)),
     }
 }
 

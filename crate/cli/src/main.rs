@@ -1,0 +1,123 @@
+//! The `sackwright` command: figures, checks, poses and models of a paper sack, by the same core as the page.
+//!
+//! It exits with 0, with 1 when a check says stop, and with 2 when a file can't be read or written or the arguments are
+//! wrong. What went wrong goes to stderr: file, line, field, value, and what would do.
+
+mod args;
+mod files;
+mod report;
+mod words;
+
+use std::io::{ErrorKind, Write, stdout};
+use std::path::Path;
+use std::process::ExitCode;
+
+use clap::Parser;
+use sackwright::cards::Line;
+use sackwright::check::check;
+use sackwright::export::stl;
+use sackwright::figures::{PasteHabits, figures};
+use sackwright::finding::{Finding, Severity};
+use sackwright::fold::{PanelPose, Pose, panels};
+use sackwright::model::{Mesh, Thickness, build};
+use sackwright::sack::Sack;
+use serde::Serialize;
+
+use crate::args::{Args, Command};
+use crate::files::{read_line, read_sack, write_whole};
+use crate::words::Words;
+
+/// A file can't be read or written, or the arguments are wrong.
+const UNUSABLE: u8 = 2;
+/// A finding says stop.
+const STOPPED: u8 = 1;
+
+fn main() -> ExitCode {
+    // Writes its own message and exits with 2 when the arguments are wrong.
+    let args = Args::parse();
+    let words = match Words::load() {
+        Ok(words) => words,
+        Err(error) => return fail(&error),
+    };
+    match run(&args.command, &words) {
+        Ok(code) => code,
+        Err(text) => fail(&text),
+    }
+}
+
+fn fail(text: &str) -> ExitCode {
+    // Nobody is left to tell when stderr is closed.
+    let _ = writeln!(std::io::stderr(), "{}", text.trim_end());
+    ExitCode::from(UNUSABLE)
+}
+
+fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
+    match command {
+        Command::Figures { sheet, line } => {
+            let (sack, line) = read_both(words, sheet, line.as_deref())?;
+            print_json(&figures(&sack, line.as_ref(), &PasteHabits::default()))
+        }
+        Command::Check { sheet, line, json } => {
+            let (sack, line) = read_both(words, sheet, line.as_deref())?;
+            let findings = check(&sack, line.as_ref());
+            if *json {
+                print_json(&Findings { findings: &findings })?;
+            } else {
+                print(&report::table(words, &findings))?;
+            }
+            let stopped = findings.iter().any(|finding| finding.severity == Severity::Stop);
+            Ok(if stopped { ExitCode::from(STOPPED) } else { ExitCode::SUCCESS })
+        }
+        Command::Pose { sheet, pose, thickness: _ } => {
+            let sack = read_sack(words, sheet)?;
+            print_json(&Panels { panels: panels(&sack, &pose.pose()?) })
+        }
+        Command::Model { sheet, pose, to, thickness } => {
+            let sack = read_sack(words, sheet)?;
+            write_whole(to, &model(&sack, &pose.pose()?, *thickness))?;
+            Ok(ExitCode::SUCCESS)
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Findings<'a> {
+    findings: &'a [Finding],
+}
+
+#[derive(Serialize)]
+struct Panels {
+    panels: Vec<PanelPose>,
+}
+
+fn model(sack: &Sack, pose: &Pose, thickness: Thickness) -> Vec<u8> {
+    let mut mesh = Mesh::default();
+    build(sack, pose, thickness, &mut mesh);
+    stl(&mesh)
+}
+
+/// Reads sheet and card; the faults of both are told together.
+fn read_both(words: &Words, sheet: &Path, line: Option<&Path>) -> Result<(Sack, Option<Line>), String> {
+    let sack = read_sack(words, sheet);
+    let line = line.map(|path| read_line(words, path)).transpose();
+    match (sack, line) {
+        (Ok(sack), Ok(line)) => Ok((sack, line)),
+        (Err(sack), Err(line)) => Err(sack + &line),
+        (Err(text), _) | (_, Err(text)) => Err(text),
+    }
+}
+
+fn print_json(value: &impl Serialize) -> Result<ExitCode, String> {
+    let text = serde_json::to_string_pretty(value).map_err(|error| format!("sackwright: no JSON: {error}"))?;
+    print(&(text + "\n"))?;
+    Ok(ExitCode::SUCCESS)
+}
+
+fn print(text: &str) -> Result<(), String> {
+    let mut out = stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        // Whoever read us, like `head`, has had enough.
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
+        other => other.map_err(|error| format!("stdout can't be written: {error}")),
+    }
+}

@@ -1,0 +1,95 @@
+//! Problems and findings as lines of text.
+
+use std::path::Path;
+
+use sackwright::finding::{Finding, Problem, Severity};
+
+use crate::words::Words;
+
+/// Every problem of a file on a line of its own: file, line, field, value, what is wrong and what would do.
+pub fn problems(words: &Words, path: &Path, problems: &[Problem]) -> String {
+    problems.iter().map(|problem| line(words, path, problem)).collect()
+}
+
+fn line(words: &Words, path: &Path, problem: &Problem) -> String {
+    let mut text = plain(&path.display().to_string());
+    if let Some(line) = problem.line {
+        text += &format!(", line {line}");
+    }
+    if !problem.field.is_empty() {
+        text += &format!(": {}", plain(&problem.field));
+    }
+    if !problem.value.is_empty() {
+        let sign = if problem.field.is_empty() { ':' } else { '=' };
+        text += &format!(" {sign} {}", plain(&problem.value));
+    }
+    format!("{text}: {}\n", plain(&words.message(&problem.message)))
+}
+
+/// Findings as a table, worst first, with a count at its foot.
+pub fn table(words: &Words, findings: &[Finding]) -> String {
+    let rows: String = findings.iter().map(|finding| row(words, finding)).collect();
+    let count = |severity| findings.iter().filter(|finding| finding.severity == severity).count();
+    let [stop, look, good] = [Severity::Stop, Severity::Look, Severity::Good].map(count);
+    format!("{rows}\n{stop} stop, {look} look, {good} good\n")
+}
+
+fn row(words: &Words, finding: &Finding) -> String {
+    let severity = match finding.severity {
+        Severity::Stop => "stop",
+        Severity::Look => "look",
+        Severity::Good => "good",
+    };
+    let rule = words.text(&format!("rule.{}", finding.rule));
+    let mut row = format!("{severity}  {:<18} {rule}: {}\n", finding.place.name(), words.message(&finding.message));
+    let mut more = |text: &str| row += &format!("{:25}{text}\n", "");
+    if finding.severity != Severity::Good {
+        more(&words.text(finding.source));
+    }
+    if let Some(cure) = &finding.cure {
+        more(&format!("-> {}", words.message(&cure.message)));
+        for change in &cure.set {
+            more(&format!("   {} = {}", change.field, change.value));
+        }
+    }
+    row
+}
+
+/// Text of a file as a terminal can bear it: control characters spelt out.
+fn plain(text: &str) -> String {
+    let mut plain = String::with_capacity(text.len());
+    for character in text.chars() {
+        if character.is_control() {
+            plain.extend(character.escape_default());
+        } else {
+            plain.push(character);
+        }
+    }
+    plain
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use sackwright::finding::Message;
+
+    #[test]
+    fn a_problem_names_file_line_field_value_and_what_would_do() {
+        let words = Words::load().unwrap();
+        let problem = Problem {
+            field: "cut.kind".into(),
+            value: "\"torn\"".into(),
+            line: Some(7),
+            message: Message::new("problem.not_one_of")
+                .with("choices", sackwright::finding::Arg::text("stepped, flush")),
+        };
+        let text = problems(&words, Path::new("a.sack.json"), &[problem]);
+        assert!(text.starts_with("a.sack.json, line 7: cut.kind = \"torn\": "), "{text}");
+        assert!(text.contains("stepped, flush"), "{text}");
+    }
+
+    #[test]
+    fn control_characters_do_not_reach_the_terminal() {
+        assert_eq!(plain("a\u{1b}[31m\nb"), "a\\u{1b}[31m\\nb");
+    }
+}

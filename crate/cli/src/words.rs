@@ -1,0 +1,126 @@
+//! The words of the page's own table, with typed quantities written in.
+
+use sackwright::finding::{Arg, Message};
+use sackwright::units::{Dimension, Quantity};
+use serde_json::Value;
+
+/// The one table of words that page and command share.
+const TABLE: &str = include_str!("../../../web/words/en.json");
+
+/// A table of words.
+#[derive(Debug)]
+pub struct Words {
+    table: Value,
+}
+
+impl Words {
+    /// The English table.
+    ///
+    /// # Errors
+    /// When the table that was built in is not JSON.
+    pub fn load() -> Result<Self, String> {
+        let table = serde_json::from_str(TABLE).map_err(|error| format!("words: {error}"))?;
+        Ok(Self { table })
+    }
+
+    /// The words of a key; the key itself where the table has none, so that nothing is lost.
+    pub fn text(&self, key: &str) -> String {
+        let found = key.split('.').try_fold(&self.table, |table, step| table.get(step));
+        found.and_then(Value::as_str).unwrap_or(key).to_string()
+    }
+
+    /// A message with its placeholders filled.
+    pub fn message(&self, message: &Message) -> String {
+        let mut rest = self.text(&message.key);
+        let mut text = String::new();
+        // Left to right, so that what a person typed is never taken for a placeholder.
+        while let Some(start) = rest.find('{') {
+            let Some(length) = rest[start..].find('}') else { break };
+            let name = &rest[start + 1..start + length];
+            text += &rest[..start];
+            match message.args.get(name) {
+                Some(arg) => text += &self.arg(arg),
+                None => text += &rest[start..=start + length],
+            }
+            rest = rest[start + length + 1..].to_string();
+        }
+        text + &rest
+    }
+
+    fn arg(&self, arg: &Arg) -> String {
+        match arg {
+            Arg::Quantity(quantity) => self.quantity(*quantity),
+            Arg::Text { text, .. } => text.clone(),
+            Arg::Word { key, .. } => self.text(key),
+        }
+    }
+
+    fn quantity(&self, Quantity { dimension, value }: Quantity) -> String {
+        let unit = |name: &str| format!(" {}", self.text(&format!("page.unit.{name}")));
+        match dimension {
+            // Paper is thinner than a tenth of a millimetre is wide.
+            Dimension::Length if value.abs() < 1.0 => number(value, 2) + &unit("mm"),
+            Dimension::Length => number(value, 1) + &unit("mm"),
+            Dimension::Mass => number(value, 2) + &unit("kg"),
+            Dimension::MassSmall => number(value, 1) + &unit("g"),
+            Dimension::Volume => number(value, 1) + &unit("l"),
+            Dimension::Area => number(value, 0) + &unit("mm2"),
+            Dimension::Angle => number(value, 1) + self.text("page.unit.deg").as_str(),
+            Dimension::Ratio => number(100.0 * value, 1) + &unit("percent"),
+            Dimension::Density => number(value, 0) + &unit("kg_m3"),
+            Dimension::Rate => number(value, 0) + &unit("per_h"),
+            Dimension::Grammage => number(value, 1) + &unit("g_m2"),
+            Dimension::Count => number(value, 0),
+            Dimension::Number => number(value, 3),
+        }
+    }
+}
+
+/// A number with at most so many decimals.
+fn number(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let short = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if short == "-0" { "0".into() } else { short.into() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use sackwright::units::{length, ratio};
+
+    #[test]
+    fn numbers_carry_no_needless_noughts() {
+        assert_eq!(number(114.0, 1), "114");
+        assert_eq!(number(0.12, 2), "0.12");
+        assert_eq!(number(-0.001, 1), "0");
+        assert_eq!(number(100.0, 0), "100");
+    }
+
+    #[test]
+    fn quantities_are_written_with_the_page_s_units() {
+        let words = Words::load().unwrap();
+        assert_eq!(words.quantity(length(107.75)), "107.8 mm");
+        assert_eq!(words.quantity(ratio(0.04)), "4 %");
+        for dimension in [
+            Dimension::Mass,
+            Dimension::MassSmall,
+            Dimension::Volume,
+            Dimension::Area,
+            Dimension::Angle,
+            Dimension::Density,
+            Dimension::Rate,
+            Dimension::Grammage,
+        ] {
+            let text = words.quantity(Quantity { dimension, value: 3.0 });
+            assert!(!text.contains("page."), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_a_person_typed_is_not_a_placeholder() {
+        let words = Words::load().unwrap();
+        let message = Message::new("problem.unknown_key").with("key", Arg::text("{key}"));
+        assert!(words.message(&message).contains("{key}"));
+        assert_eq!(words.text("no.such.key"), "no.such.key");
+    }
+}

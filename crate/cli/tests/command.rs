@@ -1,0 +1,241 @@
+//! The command as a person runs it: what it prints, writes and exits with.
+
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
+mod support;
+
+use std::fs;
+
+use serde_json::Value;
+use support::{Folder, Run, example, examples};
+
+const FLOUR: &str = "sacks/bread-flour-25-kg.sack.json";
+
+fn flour() -> String {
+    example(FLOUR).display().to_string()
+}
+
+fn json(run: &Run) -> Value {
+    assert_eq!((run.code, run.err.as_str()), (Some(0), ""), "{run:?}");
+    serde_json::from_str(&run.out).unwrap()
+}
+
+#[test]
+fn figures_are_json_with_the_documented_keys() {
+    let folder = Folder::new();
+    let figures = json(&folder.run(["figures", &flour()]));
+    assert_eq!(figures["tube_length_mm"], 780.0);
+    assert_eq!(figures["bottom_centre_distance_mm"], 520.0);
+    assert_eq!(figures["valve_end"]["free_sleeve_mm"], 80.0);
+    assert_eq!(figures["valve_end"]["spout_fit"], Value::Null);
+    assert_eq!(figures["plies"].as_array().unwrap().len(), 4);
+    assert_eq!(figures["box_mm"], serde_json::json!([380.0, 120.0, 640.0]));
+}
+
+#[test]
+fn figures_with_a_line_know_how_the_sleeve_fits_the_spout() {
+    let folder = Folder::new();
+    let line = example("lines/harbour-mill-air-packer.line.json").display().to_string();
+    let figures = json(&folder.run(["figures", &flour(), "--line", &line]));
+    let fit = figures["valve_end"]["spout_fit"].as_f64().unwrap();
+    assert!((fit - (220.0 / (std::f64::consts::PI * 66.0) - 1.0)).abs() < 1e-12);
+}
+
+#[test]
+fn check_exits_with_0_where_nothing_stops_and_with_1_where_something_does() {
+    let folder = Folder::new();
+    let line = |name: &str| example(&format!("lines/{name}.line.json")).display().to_string();
+    let fits = folder.run(["check", &flour(), "--line", &line("harbour-mill-air-packer")]);
+    assert_eq!((fits.code, fits.err.as_str()), (Some(0), ""));
+    assert!(fits.out.contains("0 stop"), "{}", fits.out);
+    let fails = folder.run(["check", &flour(), "--line", &line("kiln-lane-impeller-packer")]);
+    assert_eq!((fails.code, fails.err.as_str()), (Some(1), ""));
+    assert!(fails.out.starts_with("stop  "), "{}", fails.out);
+    assert!(fails.out.contains("valve_end.valve.flat_width_mm = 106"), "{}", fails.out);
+}
+
+#[test]
+fn check_prints_json_on_demand_with_the_same_exit_code() {
+    let folder = Folder::new();
+    let line = example("lines/kiln-lane-impeller-packer.line.json").display().to_string();
+    let run = folder.run(["check", &flour(), "--line", &line, "--json"]);
+    assert_eq!((run.code, run.err.as_str()), (Some(1), ""));
+    let findings: Value = serde_json::from_str(&run.out).unwrap();
+    let first = &findings["findings"][0];
+    assert_eq!(first["severity"], "stop");
+    for key in ["rule", "place", "value", "limit", "source", "message", "cure"] {
+        assert!(first.get(key).is_some(), "{key}");
+    }
+}
+
+#[test]
+fn every_example_goes_through_every_command() {
+    let folder = Folder::new();
+    for sack in examples("sacks") {
+        let sack = sack.display().to_string();
+        json(&folder.run(["figures", &sack]));
+        let pose = json(&folder.run(["pose", &sack, "--stage", "fold-flaps", "--at", "0.25"]));
+        assert!(!pose["panels"].as_array().unwrap().is_empty(), "{sack}");
+        for line in examples("lines") {
+            let line = line.display().to_string();
+            let run = folder.run(["check", &sack, "--line", &line]);
+            assert!(matches!(run.code, Some(0 | 1)) && run.err.is_empty(), "{sack} on {line}: {run:?}");
+            assert!(!run.out.contains("finding.") && !run.out.contains("cure."), "a key without words: {}", run.out);
+        }
+    }
+}
+
+#[test]
+fn the_examples_are_sacks_that_can_be_sold_and_each_line_suits_some_of_them() {
+    let folder = Folder::new();
+    let sacks = examples("sacks");
+    // The page opens the first one.
+    assert_eq!(sacks[0], example(FLOUR));
+    for sack in &sacks {
+        let run = folder.run(["check".as_ref(), sack.as_os_str()]);
+        assert_eq!(run.code, Some(0), "{}", run.out);
+    }
+    for line in examples("lines") {
+        let codes = sacks
+            .iter()
+            .map(|sack| folder.run(["check".as_ref(), sack.as_os_str(), "--line".as_ref(), line.as_os_str()]).code);
+        let codes: Vec<_> = codes.collect();
+        assert!(codes.contains(&Some(0)) && codes.contains(&Some(1)), "{}: {codes:?}", line.display());
+    }
+}
+
+#[test]
+fn a_pose_lists_panels_corner_by_corner() {
+    let folder = Folder::new();
+    for stage in ["tube", "open-mouth", "press-pockets", "insert-valve", "fold-flaps", "lay-patch"] {
+        let plain = folder.run(["pose", &flour(), "--stage", stage, "--at", "0.5"]);
+        let panels = json(&plain)["panels"].as_array().unwrap().clone();
+        for panel in &panels {
+            for key in ["name", "piece", "ply", "end", "paper", "space"] {
+                assert!(panel.get(key).is_some(), "{stage}: {key}");
+            }
+            assert_eq!(panel["paper"].as_array().unwrap().len(), panel["space"].as_array().unwrap().len());
+        }
+        let said = folder.run(["pose", &flour(), "--stage", stage, "--at", "0.5", "--thickness", "off"]);
+        assert_eq!(plain.out, said.out);
+    }
+}
+
+#[test]
+fn a_model_is_a_sound_stl_file() {
+    let folder = Folder::new();
+    let run = folder.run(["model", &flour(), "--stage", "lay-patch", "--at", "1", "--to", "sack.stl"]);
+    assert_eq!((run.code, run.out.as_str(), run.err.as_str()), (Some(0), "", ""));
+    assert_eq!(folder.names(), ["sack.stl"]);
+    let bytes = fs::read(folder.path("sack.stl")).unwrap();
+    let count = u32::from_le_bytes(bytes[80..84].try_into().unwrap()) as usize;
+    assert_eq!(bytes.len(), 84 + 50 * count);
+    assert!(count > 1000, "{count} triangles");
+    let floats = |from: usize| -> Vec<f64> {
+        let number = |at: usize| f64::from(f32::from_le_bytes(bytes[at..at + 4].try_into().unwrap()));
+        (0..12).map(|i| number(from + 4 * i)).collect()
+    };
+    let mut volume = 0.0;
+    for facet in 0..count {
+        let f = floats(84 + 50 * facet);
+        assert!(f.iter().all(|number| number.is_finite()));
+        let length = f[..3].iter().map(|x| x * x).sum::<f64>().sqrt();
+        assert!((length - 1.0).abs() < 1e-5, "a normal of length {length}");
+        let (a, b, c) = (&f[3..6], &f[6..9], &f[9..12]);
+        volume += a[0] * (b[1] * c[2] - b[2] * c[1])
+            + a[1] * (b[2] * c[0] - b[0] * c[2])
+            + a[2] * (b[0] * c[1] - b[1] * c[0]);
+    }
+    volume /= 6.0;
+    // The paper's own volume: cut area times thickness of every ply, with patches and sleeve. The model leaves out the
+    // seam laps and rounds the bends; that is a few parts in a hundred.
+    let figures = json(&folder.run(["figures", &flour()]));
+    let sheet: Value = serde_json::from_str(&fs::read_to_string(example(FLOUR)).unwrap()).unwrap();
+    let plies = figures["plies"].as_array().unwrap().iter().zip(sheet["plies"].as_array().unwrap());
+    let paper: f64 = plies
+        .map(|(figure, ply)| figure["cut_area_mm2"].as_f64().unwrap() * ply["thickness_mm"].as_f64().unwrap())
+        .sum();
+    assert!((0.9..1.15).contains(&(volume / paper)), "model {volume:.0} mm3, plies {paper:.0} mm3");
+}
+
+#[test]
+fn a_thicker_model_is_thicker() {
+    let folder = Folder::new();
+    let size = |factor: &str| {
+        let name = format!("{factor}.stl");
+        let run = folder.run(["model", &flour(), "--stage", "tube", "--at", "0", "--to", &name, "--thickness", factor]);
+        assert_eq!((run.code, run.err.as_str()), (Some(0), ""));
+        let bytes = fs::read(folder.path(&name)).unwrap();
+        let z = bytes[84..]
+            .chunks_exact(50)
+            .flat_map(|facet| [20, 32, 44].map(|at| f32::from_le_bytes(facet[at..at + 4].try_into().unwrap())));
+        z.clone().fold(f32::MIN, f32::max) - z.fold(f32::MAX, f32::min)
+    };
+    let (once, thrice) = (size("1"), size("3"));
+    assert!(thrice > 2.0 * once, "{once} {thrice}");
+}
+
+#[test]
+fn a_file_that_is_not_there_is_named() {
+    let folder = Folder::new();
+    let run = folder.run(["check", "no.sack.json"]);
+    assert_eq!((run.code, run.out.as_str()), (Some(2), ""));
+    assert!(run.err.starts_with("no.sack.json: "), "{}", run.err);
+    let run = folder.run(["check", "."]);
+    assert_eq!(run.code, Some(2), "{run:?}");
+}
+
+#[test]
+fn faults_of_sheet_and_card_are_told_together() {
+    let folder = Folder::new();
+    folder.write("a.sack.json", "{}");
+    folder.write("b.line.json", "[]");
+    let run = folder.run(["check", "a.sack.json", "--line", "b.line.json"]);
+    assert_eq!((run.code, run.out.as_str()), (Some(2), ""));
+    assert!(run.err.contains("a.sack.json") && run.err.contains("b.line.json"), "{}", run.err);
+}
+
+#[test]
+fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
+    let folder = Folder::new();
+    let flour = flour();
+    let pose = |stage: &'static str, at: &'static str| vec!["pose", &flour, "--stage", stage, "--at", at];
+    let model = |more: &[&'static str]| [&["model", &flour, "--stage", "tube", "--at", "0"], more].concat();
+    let cases: [(Vec<&str>, &[&str]); 17] = [
+        (vec![], &["Usage"]),
+        (vec!["fill", &flour], &["fill"]),
+        (vec!["check"], &["SHEET"]),
+        (vec!["check", &flour, "--works", "w.json"], &["--works"]),
+        (vec!["check", &flour, "--line"], &["--line"]),
+        (vec!["figures", &flour, "--json"], &["--json"]),
+        (pose("tube", "1.5"), &["--at", "1.5", "0 to 1"]),
+        (pose("tube", "-0.1"), &["--at", "-0.1", "0 to 1"]),
+        (pose("tube", "NaN"), &["--at", "NaN", "0 to 1"]),
+        (pose("tube", "half"), &["--at", "half", "0 to 1"]),
+        (pose("fill", "0"), &["--stage", "fill", "lay-patch"]),
+        (vec!["pose", &flour, "--at", "0"], &["--stage"]),
+        ([pose("tube", "0"), vec!["--thickness", "on"]].concat(), &["--thickness", "on", "off"]),
+        (model(&["--to", "a.glb"]), &["--to", "a.glb", ".stl"]),
+        (model(&[]), &["--to"]),
+        (model(&["--to", "a.stl", "--thickness", "0"]), &["--thickness", "0", "1 to 20"]),
+        (model(&["--to", "no-such-folder/a.stl"]), &["no-such-folder", "another file or folder"]),
+    ];
+    for (args, says) in cases {
+        let run = folder.run(&args);
+        assert_eq!((run.code, run.out.as_str()), (Some(2), ""), "{args:?}: {run:?}");
+        for part in says {
+            assert!(run.err.contains(part), "{args:?} should say {part}: {}", run.err);
+        }
+    }
+    assert!(folder.names().is_empty());
+}
+
+#[test]
+fn help_and_version_are_no_errors() {
+    let folder = Folder::new();
+    for args in [vec!["--help"], vec!["model", "--help"], vec!["--version"]] {
+        let run = folder.run(&args);
+        assert_eq!((run.code, run.err.as_str()), (Some(0), ""), "{args:?}");
+        assert!(!run.out.is_empty());
+    }
+}
