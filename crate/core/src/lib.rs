@@ -9,7 +9,7 @@
 //! | [`tolerance`] | every tolerance, named, with unit and reason |
 //! | [`geom`] | frames and polygons |
 //! | [`finding`] | messages, problems, findings, cures: keys with typed quantities, never sentences |
-//! | [`mod@file`] | reading a versioned JSON file against its schema, all problems at once |
+//! | [`file`](mod@file) | reading a versioned JSON file against its schema, all problems at once |
 //! | [`sheet`], [`cards`] | the sack sheet and the cards a sack is held against |
 //! | [`tube`] | webs, plies, seams, step cut: the contour of every ply |
 //! | [`bottom`] | creases, pockets, flaps, laps, patch, sleeve |

@@ -11,7 +11,8 @@ fn order() -> Vec<String> {
     lib.lines()
         .filter_map(|line| line.strip_prefix("//! | [`"))
         .flat_map(|row| row.split('|').next().unwrap_or_default().split(", ").map(str::to_owned).collect::<Vec<_>>())
-        .map(|name| name.trim_matches([' ', '[', ']', '`']).to_owned())
+        // A name may be followed by its link: [`file`](mod@file).
+        .map(|name| name.split(']').next().unwrap_or_default().trim_matches([' ', '[', '`']).to_owned())
         .collect()
 }
 
