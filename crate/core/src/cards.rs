@@ -1,24 +1,27 @@
 //! The cards a sack is held against: so far the filling line.
 
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::file;
+use crate::file::{self, FileKind};
 use crate::finding::{Message, Problem};
 use crate::units::{Dimension, quantity};
 
 /// The format of a filling-line card that this version reads.
 pub const LINE_FORMAT: &str = "sackwright-line/1";
 
+/// The kind of file that a filling-line card is.
+pub static LINE_KIND: FileKind = FileKind::new(LINE_FORMAT, include_str!("../schema/line.schema.json"));
+
 /// A filling line: the packer's spout, and what its placer takes.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
-#[schemars(title = "Filling line")]
+#[cfg_attr(test, schemars(title = "Filling line"))]
 pub struct LineFile {
     /// Format and version of the file: `sackwright-line/1`.
     pub format: String,
     /// What the line is called.
-    #[schemars(length(max = 200))]
+    #[cfg_attr(test, schemars(length(max = 200)))]
     pub name: String,
     /// How the packer moves the product.
     pub packer: Packer,
@@ -35,12 +38,13 @@ pub struct LineFile {
     pub takes: Takes,
     /// Output of the line.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 1, max = 20_000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 20_000)))]
     pub rate_sacks_per_h: Option<f64>,
 }
 
 /// Packer types.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Packer {
     /// Product fluidised by air and blown through the spout.
@@ -54,30 +58,32 @@ pub enum Packer {
 }
 
 /// The filling spout.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Spout {
     /// Round or oval.
     pub shape: SpoutShape,
     /// Outside diameter of a round spout.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 5, max = 500))]
+    #[cfg_attr(test, schemars(range(min = 5, max = 500)))]
     pub outside_diameter_mm: Option<f64>,
     /// Outside width of an oval spout.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 5, max = 500))]
+    #[cfg_attr(test, schemars(range(min = 5, max = 500)))]
     pub width_mm: Option<f64>,
     /// Outside height of an oval spout.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 5, max = 500))]
+    #[cfg_attr(test, schemars(range(min = 5, max = 500)))]
     pub height_mm: Option<f64>,
     /// How far the spout reaches into the valve, from the bottom's end edge.
-    #[schemars(range(min = 5, max = 2000))]
+    #[cfg_attr(test, schemars(range(min = 5, max = 2000)))]
     pub reach_mm: f64,
 }
 
 /// Round or oval.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum SpoutShape {
     /// A circle.
@@ -87,44 +93,47 @@ pub enum SpoutShape {
 }
 
 /// A range of lengths; either end may be missing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct LengthRange {
     /// Least.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 0, max = 10_000))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 10_000)))]
     pub min: Option<f64>,
     /// Most.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 0, max = 10_000))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 10_000)))]
     pub max: Option<f64>,
 }
 
 /// A range of masses; either end may be missing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct MassRange {
     /// Least.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 0, max = 2000))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 2000)))]
     pub min: Option<f64>,
     /// Most.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 0, max = 2000))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 2000)))]
     pub max: Option<f64>,
 }
 
 /// A range of fits; either end may be missing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FitRange {
     /// Least.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = -1, max = 10))]
+    #[cfg_attr(test, schemars(range(min = -1, max = 10)))]
     pub min: Option<f64>,
     /// Most.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = -1, max = 10))]
+    #[cfg_attr(test, schemars(range(min = -1, max = 10)))]
     pub max: Option<f64>,
 }
 
@@ -134,7 +143,8 @@ const fn spout_fit() -> FitRange {
 }
 
 /// What a line takes.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Takes {
     /// Face width.
@@ -275,9 +285,9 @@ fn ellipse_girth(a: f64, b: f64) -> f64 {
 /// Reads a filling-line card.
 ///
 /// # Errors
-/// Every fault of the file; see [`crate::file::read`].
+/// Every fault of the file; see [`FileKind::read`].
 pub fn read_line(text: &str) -> Result<Line, Vec<Problem>> {
-    let file = file::read::<LineFile>(text, LINE_FORMAT)?;
+    let file = LINE_KIND.read::<LineFile>(text)?;
     Line::new(file).map_err(|mut problems| {
         file::locate(text, &mut problems);
         problems

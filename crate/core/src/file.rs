@@ -1,15 +1,14 @@
 //! Reading a versioned JSON file against the schema of its type.
 //!
-//! The schema is generated from the Rust type and is the one list of what a file may hold: the reader walks the parsed
-//! file against it and collects *every* fault, each with path, value, line and what would do. Only a file without
+//! The schema, generated from the Rust type, is the one list of what a file may hold: the reader walks the parsed file
+//! against it and collects *every* fault, each with path, value, line and what would do. Only a file without
 //! faults is turned into the type. The walk knows the part of JSON Schema 2020-12 that our types produce.
 
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
+use std::sync::OnceLock;
 
-use schemars::JsonSchema;
-use schemars::generate::SchemaSettings;
 use serde::de::{DeserializeOwned, MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 use serde_json::Value;
@@ -24,46 +23,69 @@ pub const MAX_BYTES: usize = 1 << 20;
 /// Longest value that a problem repeats.
 const SHOWN_CHARS: usize = 60;
 
-/// The JSON Schema of a file type, without references, properties in reading order.
-#[must_use]
-pub fn schema<T: JsonSchema>() -> Value {
-    let settings = SchemaSettings::draft2020_12().with(|s| s.inline_subschemas = true);
-    settings.into_generator().into_root_schema_for::<T>().to_value()
+/// A kind of file: its format with version, and its JSON Schema.
+///
+/// The schema is generated from the Rust type by a test, which holds the stored text against the type (`BLESS=1 cargo
+/// test` writes it anew): the page need not carry the generator.
+#[derive(Debug)]
+pub struct FileKind {
+    format: &'static str,
+    schema_text: &'static str,
+    schema: OnceLock<Value>,
 }
 
-/// Reads `text` as a file of type `T` whose `format` must be `format` (like `sackwright-sheet/1`).
-///
-/// # Errors
-/// Every fault that was found, in the order of the file's schema: not JSON at all, too large, too deep, a wrong or
-/// missing format, unknown, missing or doubled keys, wrong types, values out of range.
-pub fn read<T: JsonSchema + DeserializeOwned>(text: &str, format: &str) -> Result<T, Vec<Problem>> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if text.len() > MAX_BYTES {
-        let message = Message::new("problem.too_large").with("limit", count(MAX_BYTES / 1024));
-        return Err(vec![whole(message)]);
+impl FileKind {
+    /// A kind of file whose `format` must read `format`, like `sackwright-sheet/1`.
+    #[must_use]
+    pub const fn new(format: &'static str, schema_text: &'static str) -> Self {
+        Self { format, schema_text, schema: OnceLock::new() }
     }
-    let value: Value = serde_json::from_str(text).map_err(|error| vec![not_json(&error)])?;
-    let mut problems = Vec::new();
-    check_format(&value, format, &mut problems);
-    if problems.is_empty() {
-        let schema = schema::<T>();
-        Walk { root_format: format, problems: &mut problems }.value(&schema, &value, &mut Vec::new());
+
+    /// The schema as JSON text, without references, properties in reading order.
+    #[must_use]
+    pub const fn schema_text(&self) -> &'static str {
+        self.schema_text
     }
-    let map = SourceMap::of(text);
-    for path in &map.doubled {
-        problems.push(Problem {
+
+    /// The schema.
+    pub fn schema(&self) -> &Value {
+        // A test reads both schemas: they are JSON.
+        self.schema.get_or_init(|| serde_json::from_str(self.schema_text).unwrap_or_default())
+    }
+
+    /// Reads `text` as a file of this kind into its type `T`.
+    ///
+    /// # Errors
+    /// Every fault that was found, in the order of the file: not JSON at all, too large, too deep, a wrong or missing
+    /// format, unknown, missing or doubled keys, wrong types, values out of range.
+    pub fn read<T: DeserializeOwned>(&self, text: &str) -> Result<T, Vec<Problem>> {
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        if text.len() > MAX_BYTES {
+            let message = Message::new("problem.too_large").with("limit", count(MAX_BYTES / 1024));
+            return Err(vec![whole(message)]);
+        }
+        let value: Value = serde_json::from_str(text).map_err(|error| vec![not_json(&error)])?;
+        let mut problems = Vec::new();
+        check_format(&value, self.format, &mut problems);
+        if problems.is_empty() {
+            Walk { problems: &mut problems }.value(self.schema(), &value, &mut Vec::new());
+        }
+        let map = SourceMap::of(text);
+        problems.extend(map.doubled.iter().map(|path| Problem {
             field: path.clone(),
             value: String::new(),
             line: None,
             message: Message::new("problem.doubled_key"),
-        });
+        }));
+        if !problems.is_empty() {
+            map.locate(&mut problems);
+            problems.sort_by_key(|problem| problem.line);
+            return Err(problems);
+        }
+        serde_json::from_value(value).map_err(|error| {
+            vec![whole(Message::new("problem.does_not_fit").with("detail", Arg::text(error.to_string())))]
+        })
     }
-    if !problems.is_empty() {
-        map.locate(&mut problems);
-        return Err(problems);
-    }
-    serde_json::from_value(value)
-        .map_err(|error| vec![whole(Message::new("problem.does_not_fit").with("detail", Arg::text(error.to_string())))])
 }
 
 /// Fills in the line of every problem that a later validation found in `text`, and numbers as they stand there.
@@ -139,7 +161,6 @@ fn check_format(value: &Value, format: &str, problems: &mut Vec<Problem>) {
 
 /// Walks a value against a schema.
 struct Walk<'a> {
-    root_format: &'a str,
     problems: &'a mut Vec<Problem>,
 }
 
@@ -263,10 +284,6 @@ impl Walk<'_> {
     }
 
     fn text(&mut self, schema: &Value, text: &str, value: &Value, path: &[String]) {
-        if path.len() == 1 && path[0] == "format" {
-            debug_assert_eq!(text, self.root_format);
-            return;
-        }
         if let Some(most) = schema.get("maxLength").and_then(Value::as_u64)
             && text.chars().count() as u64 > most
         {
@@ -413,5 +430,41 @@ impl<'de> Deserialize<'de> for Entries<'de> {
             }
         }
         deserializer.deserialize_map(EntriesVisitor)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use schemars::JsonSchema;
+    use schemars::generate::SchemaSettings;
+
+    use super::*;
+    use crate::cards::{LINE_KIND, LineFile};
+    use crate::sheet::{KIND, SheetFile};
+
+    fn generated<T: JsonSchema>() -> String {
+        let settings = SchemaSettings::draft2020_12().with(|s| s.inline_subschemas = true);
+        let schema = settings.into_generator().into_root_schema_for::<T>();
+        serde_json::to_string_pretty(&schema).unwrap() + "\n"
+    }
+
+    fn hold(name: &str, generated: &str, kind: &FileKind) {
+        let path = format!("{}/schema/{name}.schema.json", env!("CARGO_MANIFEST_DIR"));
+        if std::env::var_os("BLESS").is_some() {
+            std::fs::write(&path, generated).unwrap();
+            return;
+        }
+        let stored = std::fs::read_to_string(&path).unwrap();
+        assert!(
+            stored == generated,
+            "{name}: the stored schema is not the type's; `BLESS=1 cargo test` writes it anew"
+        );
+        assert!(kind.schema().get("properties").is_some());
+    }
+
+    #[test]
+    fn the_stored_schemas_are_those_of_the_types() {
+        hold("sheet", &generated::<SheetFile>(), &KIND);
+        hold("line", &generated::<LineFile>(), &LINE_KIND);
     }
 }

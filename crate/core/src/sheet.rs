@@ -4,10 +4,9 @@
 //! Where a field may be left out, its default is in the schema; defaults that depend on other fields (a patch as long
 //! as the bottom allows) are resolved when the sack is derived and noted in the field's description.
 
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::file;
+use crate::file::{self, FileKind};
 use crate::finding::{Arg, Message, Problem};
 use crate::tolerance::LEAST_PANEL_MM;
 use crate::units::length;
@@ -15,28 +14,32 @@ use crate::units::length;
 /// The format that this version reads and writes.
 pub const FORMAT: &str = "sackwright-sheet/1";
 
+/// The kind of file that a sack sheet is.
+pub static KIND: FileKind = FileKind::new(FORMAT, include_str!("../schema/sheet.schema.json"));
+
 /// A sack sheet as a file holds it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
-#[schemars(title = "Sack sheet")]
+#[cfg_attr(test, schemars(title = "Sack sheet"))]
 pub struct SheetFile {
     /// Format and version of the file: `sackwright-sheet/1`.
     pub format: String,
     /// What the sack is called.
-    #[schemars(length(max = 200))]
+    #[cfg_attr(test, schemars(length(max = 200)))]
     pub name: String,
     /// Free text about the customer and the order.
     #[serde(default)]
-    #[schemars(length(max = 4000))]
+    #[cfg_attr(test, schemars(length(max = 4000)))]
     pub customer_note: String,
     /// How the sack is built.
     #[serde(default)]
     pub construction: Construction,
     /// Width of the flat tube between its two side folds.
-    #[schemars(range(min = 50, max = 2000))]
+    #[cfg_attr(test, schemars(range(min = 50, max = 2000)))]
     pub face_width_mm: f64,
     /// Overall length of the flat finished sack, outer fold to outer fold.
-    #[schemars(range(min = 50, max = 3000))]
+    #[cfg_attr(test, schemars(range(min = 50, max = 3000)))]
     pub length_mm: f64,
     /// How the tube's ends are cut.
     pub cut: Cut,
@@ -44,7 +47,7 @@ pub struct SheetFile {
     #[serde(default)]
     pub seam: Seam,
     /// The plies from the outside in, 1 to 6.
-    #[schemars(length(min = 1, max = 6))]
+    #[cfg_attr(test, schemars(length(min = 1, max = 6)))]
     pub plies: Vec<Ply>,
     /// The bottom with the valve.
     pub valve_end: ValveEnd,
@@ -59,7 +62,8 @@ pub struct SheetFile {
 }
 
 /// How the sack is built.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Construction {
     /// Two block bottoms, one with a valve.
@@ -82,19 +86,21 @@ impl Construction {
 }
 
 /// How the tube's ends are cut.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Cut {
     /// Stepped or flush.
     pub kind: CutKind,
     /// Distance between the tear lines of neighbouring plies; needed for a stepped cut, left out for a flush one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 1, max = 100))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 100)))]
     pub step_mm: Option<f64>,
 }
 
 /// Stepped or flush.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum CutKind {
     /// Each ply is torn on its own line, so that like is pasted to like.
@@ -104,20 +110,21 @@ pub enum CutKind {
 }
 
 /// The longitudinal seam on the back.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Seam {
     /// How far the two edges of a web overlap.
     #[serde(default = "seam_lap_mm")]
-    #[schemars(range(min = 0, max = 200))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 200)))]
     pub lap_mm: f64,
     /// Where the outermost ply's seam runs, from the middle of the back.
     #[serde(default)]
-    #[schemars(range(min = -1000, max = 1000))]
+    #[cfg_attr(test, schemars(range(min = -1000, max = 1000)))]
     pub offset_from_middle_mm: f64,
     /// How far the seam of each next ply is moved.
     #[serde(default)]
-    #[schemars(range(min = -200, max = 200))]
+    #[cfg_attr(test, schemars(range(min = -200, max = 200)))]
     pub stagger_mm: f64,
 }
 
@@ -132,35 +139,36 @@ impl Default for Seam {
 }
 
 /// One ply.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Ply {
     /// Kind of paper.
     #[serde(default = "paper_name")]
-    #[schemars(length(max = 200))]
+    #[cfg_attr(test, schemars(length(max = 200)))]
     pub paper: String,
     /// Mass per area.
-    #[schemars(range(min = 5, max = 500))]
+    #[cfg_attr(test, schemars(range(min = 5, max = 500)))]
     pub grammage_g_m2: f64,
     /// Thickness of the ply; left out: 1.5 um per g/m2, as sack kraft has.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 0.005, max = 2))]
+    #[cfg_attr(test, schemars(range(min = 0.005, max = 2)))]
     pub thickness_mm: Option<f64>,
     /// Tensile energy absorption in the running direction.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 0, max = 2000))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 2000)))]
     pub tea_md_j_m2: Option<f64>,
     /// Tensile energy absorption across the running direction.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 0, max = 2000))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 2000)))]
     pub tea_cd_j_m2: Option<f64>,
     /// Air resistance (Gurley), seconds.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 0, max = 100_000))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 100_000)))]
     pub air_resistance_gurley_s: Option<f64>,
     /// Price of the paper per tonne, in the works' own currency.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 0, max = 100_000))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 100_000)))]
     pub price_per_tonne: Option<f64>,
 }
 
@@ -177,14 +185,15 @@ impl Ply {
 }
 
 /// The bottom with the valve.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ValveEnd {
     /// Width of the finished bottom.
-    #[schemars(range(min = 20, max = 1000))]
+    #[cfg_attr(test, schemars(range(min = 20, max = 1000)))]
     pub bottom_width_mm: f64,
     /// How far the two flaps overlap, ply for ply.
-    #[schemars(range(min = 0, max = 500))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub lap_mm: f64,
     /// The strip pasted over the closed bottom; left out: none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -194,14 +203,15 @@ pub struct ValveEnd {
 }
 
 /// The bottom at the other end.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct PlainEnd {
     /// Width of the finished bottom.
-    #[schemars(range(min = 20, max = 1000))]
+    #[cfg_attr(test, schemars(range(min = 20, max = 1000)))]
     pub bottom_width_mm: f64,
     /// How far the two flaps overlap, ply for ply.
-    #[schemars(range(min = 0, max = 500))]
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub lap_mm: f64,
     /// The strip pasted over the closed bottom; left out: none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -209,24 +219,25 @@ pub struct PlainEnd {
 }
 
 /// A capping strip.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Patch {
     /// Length along the bottom; left out: face width less bottom width.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 10, max = 3000))]
+    #[cfg_attr(test, schemars(range(min = 10, max = 3000)))]
     pub length_mm: Option<f64>,
     /// Width across the bottom; left out: bottom width less 10 mm.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 10, max = 1000))]
+    #[cfg_attr(test, schemars(range(min = 10, max = 1000)))]
     pub width_mm: Option<f64>,
     /// How far its middle stands from the bottom's middle, along the bottom, to the right.
     #[serde(default)]
-    #[schemars(range(min = -1000, max = 1000))]
+    #[cfg_attr(test, schemars(range(min = -1000, max = 1000)))]
     pub offset_mm: f64,
     /// Mass per area.
     #[serde(default = "extra_grammage")]
-    #[schemars(range(min = 5, max = 500))]
+    #[cfg_attr(test, schemars(range(min = 5, max = 500)))]
     pub grammage_g_m2: f64,
 }
 
@@ -235,7 +246,8 @@ const fn extra_grammage() -> f64 {
 }
 
 /// The valve and its sleeve.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Valve {
     /// Which end of the bottom, seen from the front with the valve bottom up.
@@ -245,31 +257,32 @@ pub struct Valve {
     #[serde(default)]
     pub sleeve: SleeveKind,
     /// Width of the sleeve lying flat.
-    #[schemars(range(min = 10, max = 1000))]
+    #[cfg_attr(test, schemars(range(min = 10, max = 1000)))]
     pub flat_width_mm: f64,
     /// Length of the sleeve along the bottom.
-    #[schemars(range(min = 10, max = 2000))]
+    #[cfg_attr(test, schemars(range(min = 10, max = 2000)))]
     pub length_mm: f64,
     /// How far the sleeve's outer end stands out beyond the bottom's end edge.
     #[serde(default)]
-    #[schemars(range(min = -500, max = 500))]
+    #[cfg_attr(test, schemars(range(min = -500, max = 500)))]
     pub outer_end_mm: f64,
     /// How far the sleeve's middle stands from the bottom's centre line, towards the sack's end.
     #[serde(default)]
-    #[schemars(range(min = -200, max = 200))]
+    #[cfg_attr(test, schemars(range(min = -200, max = 200)))]
     pub offset_from_centre_mm: f64,
     /// How far the sleeve is turned in the bottom's plane.
     #[serde(default)]
-    #[schemars(range(min = -45, max = 45))]
+    #[cfg_attr(test, schemars(range(min = -45, max = 45)))]
     pub skew_deg: f64,
     /// Mass per area of the sleeve's sheet.
     #[serde(default = "extra_grammage")]
-    #[schemars(range(min = 5, max = 500))]
+    #[cfg_attr(test, schemars(range(min = 5, max = 500)))]
     pub grammage_g_m2: f64,
 }
 
 /// Left or right.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Side {
     /// Left.
@@ -300,7 +313,8 @@ impl Side {
 }
 
 /// Kind of sleeve.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum SleeveKind {
     /// A tube that lies inside; the product presses it shut.
@@ -313,21 +327,22 @@ pub enum SleeveKind {
 }
 
 /// What goes in.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Contents {
     /// The product.
-    #[schemars(length(max = 200))]
+    #[cfg_attr(test, schemars(length(max = 200)))]
     pub product: String,
     /// Mass of one filling.
-    #[schemars(range(min = 0.1, max = 2000))]
+    #[cfg_attr(test, schemars(range(min = 0.1, max = 2000)))]
     pub mass_kg: f64,
     /// Bulk density settled in the sack.
-    #[schemars(range(min = 10, max = 20_000))]
+    #[cfg_attr(test, schemars(range(min = 10, max = 20_000)))]
     pub bulk_density_kg_m3: f64,
     /// Bulk density at the moment of filling.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 10, max = 20_000))]
+    #[cfg_attr(test, schemars(range(min = 10, max = 20_000)))]
     pub aerated_density_kg_m3: Option<f64>,
     /// Whether the product makes dust.
     #[serde(default)]
@@ -335,16 +350,17 @@ pub struct Contents {
 }
 
 /// What is printed on it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Artwork {
     /// Picture for the front, a path beside the sheet.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(length(max = 400))]
+    #[cfg_attr(test, schemars(length(max = 400)))]
     pub front: Option<String>,
     /// Print repeat; left out: the tube length.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(range(min = 10, max = 5000))]
+    #[cfg_attr(test, schemars(range(min = 10, max = 5000)))]
     pub repeat_mm: Option<f64>,
 }
 
@@ -452,9 +468,9 @@ impl SheetFile {
 ///
 /// # Errors
 /// Every fault of the file, or, where the file is sound, every reason why the sack can't exist; see
-/// [`crate::file::read`].
+/// [`FileKind::read`].
 pub fn read(text: &str) -> Result<Sheet, Vec<Problem>> {
-    let file = file::read::<SheetFile>(text, FORMAT)?;
+    let file = KIND.read::<SheetFile>(text)?;
     Sheet::new(file).map_err(|mut problems| {
         file::locate(text, &mut problems);
         problems

@@ -1,15 +1,12 @@
 //! Trying remedies: only what cures is shown as a cure.
 
-use std::sync::OnceLock;
-
 use serde_json::Value;
 
 use crate::check::context::{Context, Judgement};
 use crate::check::judge;
-use crate::file;
 use crate::finding::{Change, Cure, Finding, Severity};
 use crate::sack::Sack;
-use crate::sheet::{Sheet, SheetFile};
+use crate::sheet::{self, Sheet, SheetFile};
 
 /// A sheet with some fields set, as a cure proposes; `None` when a field does not exist or the value is outside what
 /// the field's schema allows.
@@ -73,8 +70,7 @@ fn harm(context: &Context, before: &[Finding], ill: &Finding, remedy: &Cure) -> 
 
 /// Whether the sheet's schema has the field and allows the value.
 fn allowed(field: &str, value: f64) -> bool {
-    static SCHEMA: OnceLock<Value> = OnceLock::new();
-    let mut schema = SCHEMA.get_or_init(file::schema::<SheetFile>);
+    let mut schema = sheet::KIND.schema();
     for step in field.split('.') {
         // `Option<struct>` comes as anyOf [struct, null].
         let object = match schema.get("anyOf").and_then(Value::as_array) {
