@@ -111,6 +111,18 @@ pub enum Severity {
     Good,
 }
 
+/// What a finding is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Topic {
+    /// Whether the sack goes on the filling line.
+    Line,
+    /// Whether the sack can be made as it is drawn.
+    Make,
+    /// A caution: it tells of the product or of handling, and stands in no sack's way.
+    Care,
+}
+
 /// Where on the sack a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -217,6 +229,8 @@ pub struct Cure {
 pub struct Finding {
     /// The rule's name.
     pub rule: &'static str,
+    /// What it is about.
+    pub topic: Topic,
     /// How much it weighs.
     pub severity: Severity,
     /// Where on the sack.

@@ -3,7 +3,7 @@
 use crate::bottom::{Bottom, Sleeve};
 use crate::cards::Line;
 use crate::check::Habits;
-use crate::finding::{Arg, Change, Cure, Finding, Message, Place, Severity};
+use crate::finding::{Arg, Change, Cure, Finding, Message, Place, Severity, Topic};
 use crate::sack::Sack;
 use crate::sheet::{End, SheetFile};
 use crate::tolerance::EXACT_MM;
@@ -61,7 +61,9 @@ impl Judgement {
         message: &'static str,
     ) -> Self {
         let message = Message::new(message);
-        let finding = Finding { rule, severity, place, value: None, limit: None, source, message, cure: None };
+        // The table of rules says what each is about.
+        let topic = Topic::Make;
+        let finding = Finding { rule, topic, severity, place, value: None, limit: None, source, message, cure: None };
         Self { finding, remedies: Vec::new() }
     }
 

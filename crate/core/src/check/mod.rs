@@ -35,7 +35,7 @@ mod step;
 mod step_to_lap;
 
 use crate::cards::Line;
-use crate::finding::Finding;
+use crate::finding::{Finding, Topic};
 use crate::sack::Sack;
 
 pub use cure::apply;
@@ -46,32 +46,32 @@ use context::{Context, Judgement};
 /// A rule: what it says of a sack, at each place where it applies.
 type Rule = fn(&Context) -> Vec<Judgement>;
 
-/// Every rule.
-const RULES: [Rule; 24] = [
-    spout_fit::check,
-    spout_reach::check,
-    spout_in_sleeve::check,
-    spout_height::check,
-    saddle::check,
-    line_takes::check,
-    sleeve_reach::check,
-    sleeve_far_pocket::check,
-    sleeve_width::check,
-    pocket_gap::check,
-    bottoms_room::check,
-    lap::check,
-    step_to_lap::check,
-    step::check,
-    flap_depth::check,
-    flap_reach::check,
-    patch_on_bottom::check,
-    patch_width::check,
-    patch_closes::check,
-    seam_clear::check,
-    seam_lap::check,
-    plies::check,
-    handling::check,
-    dust::check,
+/// Every rule, and what it is about.
+const RULES: [(Topic, Rule); 24] = [
+    (Topic::Line, spout_fit::check),
+    (Topic::Line, spout_reach::check),
+    (Topic::Line, spout_in_sleeve::check),
+    (Topic::Line, spout_height::check),
+    (Topic::Line, saddle::check),
+    (Topic::Line, line_takes::check),
+    (Topic::Make, sleeve_reach::check),
+    (Topic::Make, sleeve_far_pocket::check),
+    (Topic::Make, sleeve_width::check),
+    (Topic::Make, pocket_gap::check),
+    (Topic::Make, bottoms_room::check),
+    (Topic::Make, lap::check),
+    (Topic::Make, step_to_lap::check),
+    (Topic::Make, step::check),
+    (Topic::Make, flap_depth::check),
+    (Topic::Make, flap_reach::check),
+    (Topic::Make, patch_on_bottom::check),
+    (Topic::Make, patch_width::check),
+    (Topic::Make, patch_closes::check),
+    (Topic::Make, seam_clear::check),
+    (Topic::Make, seam_lap::check),
+    (Topic::Make, plies::check),
+    (Topic::Care, handling::check),
+    (Topic::Care, dust::check),
 ];
 
 /// Holds a sack against every rule, with the trade's habits; `line` adds the rules of a filling line.
@@ -100,7 +100,13 @@ pub fn check_with(sack: &Sack, line: Option<&Line>, habits: &Habits) -> Vec<Find
 }
 
 fn judge(context: &Context) -> Vec<Judgement> {
-    RULES.iter().flat_map(|rule| rule(context)).collect()
+    let judged = RULES.iter().flat_map(|(topic, rule)| rule(context).into_iter().map(move |found| (*topic, found)));
+    judged
+        .map(|(topic, mut judgement)| {
+            judgement.finding.topic = topic;
+            judgement
+        })
+        .collect()
 }
 
 #[cfg(test)]

@@ -1,0 +1,40 @@
+//! Errors as the page sees them: JS errors whose name says which kind it is.
+
+use js_sys::Error;
+
+/// Kind of error; its name is the JS error's `name`.
+#[derive(Clone, Copy, Debug)]
+pub enum Fault {
+    /// The browser gives no WebGL2 context for the canvas.
+    NoWebGl,
+    /// The graphics driver or its compiler refused something.
+    Graphics,
+    /// An argument names nothing that is known.
+    UnknownName,
+    /// An argument is no number that can be worked with.
+    BadNumber,
+    /// An argument has not the shape that it should have.
+    BadShape,
+    /// The workshop has no good sheet yet.
+    NoSack,
+}
+
+impl Fault {
+    const fn name(self) -> &'static str {
+        match self {
+            Self::NoWebGl => "NoWebGL",
+            Self::Graphics => "Graphics",
+            Self::UnknownName => "UnknownName",
+            Self::BadNumber => "BadNumber",
+            Self::BadShape => "BadShape",
+            Self::NoSack => "NoSack",
+        }
+    }
+
+    /// The JS error.
+    pub fn with(self, message: &str) -> Error {
+        let error = Error::new(message);
+        error.set_name(self.name());
+        error
+    }
+}

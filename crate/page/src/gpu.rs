@@ -1,0 +1,442 @@
+//! The drawing: buffers, programs and textures by three-d, and the handful of draws that make a picture.
+//!
+//! Everything here dies with a lost context and is made anew from the scene. Shadow pictures are redrawn when the
+//! mesh moved, not when the camera did.
+
+use std::sync::Arc;
+
+use glam::{DMat4, DVec3};
+use three_d::context::Context as Gl;
+use three_d::core::{
+    Blend, BlendEquationType, BlendMultiplierType, BufferDataType, ClearState, Context, CoreError, Cull, DepthTest,
+    DepthTexture2D, ElementBuffer, InstanceBuffer, Interpolation, Mat4, Mipmap, Program, RenderStates, RenderTarget,
+    Texture2D, UniformDataType, Vec3, Vec4, VertexBuffer, Viewport, Wrapping, WriteMask, f24, vec2, vec3, vec4,
+};
+use web_sys::WebGl2RenderingContext;
+
+use crate::camera::{Camera, Canvas};
+use crate::grain;
+use crate::light::{self, Footprint};
+use crate::scene::Scene;
+use crate::tone::{Rgb, Theme};
+
+/// Side of the shadow map, texels.
+const SHADOW_SIDE: u32 = 1024;
+/// Side of the footprint's picture, texels.
+const FOOTPRINT_SIDE: u32 = 512;
+/// Paper looks its shadow up this far off its surface at grazing light, mm.
+const SHADOW_OFFSET_MM: f64 = 1.6;
+/// Height above the table at which paper darkens it half as much by nearness, mm.
+const NEARNESS_MM: f32 = 22.0;
+/// A scene lower than this throws no shadow on itself, mm.
+const FLAT_MM: f64 = 8.0;
+/// The table's square reaches this many radii of the sack from its middle.
+const TABLE_RADII: f64 = 2.6;
+/// Lines are drawn this much nearer than they are, mm: less than a ply's thickness.
+const PULL_MM: f64 = 0.03;
+/// A line counts as hidden when it is this far behind, mm: a ribbon may dip under its own sheet.
+const HIDDEN_MM: f64 = 0.3;
+/// Across its width a line follows a sheet that is seen aslant by this much at most, mm.
+const STEEPEST_MM: f64 = 6.0;
+/// Bends lie back by this many device px. They are slivers, and rounding of vertices to parts of a pixel throws what
+/// is on a sliver forward through the sheets above it.
+const BEND_BACK_PX: f64 = 0.4;
+/// Widths of cut, crease and rim lines, CSS px.
+const WIDTHS: [f32; 3] = [1.15, 0.9, 2.6];
+/// How much of a crease's ink covers the paper.
+const CREASE_INK: f32 = 0.45;
+
+/// What a picture is drawn with.
+#[derive(Clone, Copy, Debug)]
+pub struct Look {
+    /// Colours and lights.
+    pub theme: Theme,
+    /// Grain and shadows; off for tiny machines.
+    pub rich: bool,
+}
+
+/// The size of a picture.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Size {
+    /// The canvas in CSS px.
+    pub canvas: Canvas,
+    /// Its buffer in device px.
+    pub device: [u32; 2],
+}
+
+/// Everything that lives in one WebGL context.
+pub struct Gpu {
+    context: Context,
+    paper: Program,
+    depth: Program,
+    footprint: Program,
+    table: Program,
+    ink: Program,
+    positions: VertexBuffer<[f32; 3]>,
+    normals: VertexBuffer<[i16; 4]>,
+    chart: VertexBuffer<[f32; 2]>,
+    tags: VertexBuffer<[u8; 4]>,
+    indices: ElementBuffer<u32>,
+    casters: ElementBuffer<u32>,
+    from: InstanceBuffer<[f32; 3]>,
+    to: InstanceBuffer<[f32; 3]>,
+    up: InstanceBuffer<[i16; 4]>,
+    style: InstanceBuffer<[u8; 4]>,
+    corners: VertexBuffer<[f32; 3]>,
+    grain: Texture2D,
+    shadow: DepthTexture2D,
+    footprint_map: Texture2D,
+    /// The shadow pictures show the mesh as it is.
+    shadows_current: bool,
+}
+
+impl Gpu {
+    /// Makes programs, buffers and textures in a context that is not lost.
+    ///
+    /// # Errors
+    /// The context refuses, or a shader does not compile on this machine.
+    pub fn new(gl: WebGl2RenderingContext) -> Result<Self, CoreError> {
+        #[expect(clippy::arc_with_non_send_sync, reason = "three-d asks for an Arc; a page has one thread")]
+        let shared = Arc::new(Gl::from_webgl2_context(gl));
+        let context = Context::from_gl_context(shared)?;
+        let program = |vertex: &str, fragment: &str| Program::from_source(&context, vertex, fragment);
+        let repeat = Wrapping::Repeat;
+        let clamp = Wrapping::ClampToEdge;
+        // The nearest level only: half the cost where software renders.
+        let mipmap = Some(Mipmap { max_ratio: 1, max_levels: 8, filter: Interpolation::Nearest });
+        let linear = Interpolation::Linear;
+        let side = grain::SIDE as u32;
+        let tile = Texture2D::new_empty::<[u8; 4]>(&context, side, side, linear, linear, mipmap, repeat, repeat);
+        tile.fill(&grain::tile());
+        let footprint_map = Texture2D::new_empty::<[u8; 4]>(
+            &context,
+            FOOTPRINT_SIDE,
+            FOOTPRINT_SIDE,
+            linear,
+            linear,
+            mipmap,
+            clamp,
+            clamp,
+        );
+        Ok(Self {
+            paper: program(include_str!("../../../shaders/paper.vert"), include_str!("../../../shaders/paper.frag"))?,
+            depth: program(include_str!("../../../shaders/depth.vert"), include_str!("../../../shaders/depth.frag"))?,
+            footprint: program(
+                include_str!("../../../shaders/footprint.vert"),
+                include_str!("../../../shaders/footprint.frag"),
+            )?,
+            table: program(include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"))?,
+            ink: program(include_str!("../../../shaders/ink.vert"), include_str!("../../../shaders/ink.frag"))?,
+            positions: VertexBuffer::new(&context),
+            normals: VertexBuffer::new(&context),
+            chart: VertexBuffer::new(&context),
+            tags: VertexBuffer::new(&context),
+            indices: ElementBuffer::new(&context),
+            casters: ElementBuffer::new(&context),
+            from: InstanceBuffer::new(&context),
+            to: InstanceBuffer::new(&context),
+            up: InstanceBuffer::new(&context),
+            style: InstanceBuffer::new(&context),
+            corners: VertexBuffer::new_with_data(&context, &table_ring()),
+            grain: tile,
+            shadow: DepthTexture2D::new::<f24>(&context, SHADOW_SIDE, SHADOW_SIDE, clamp, clamp),
+            footprint_map,
+            shadows_current: false,
+            context,
+        })
+    }
+
+    /// Sends what follows from the mesh's topology, and then the rest.
+    pub fn send_all(&mut self, scene: &Scene) {
+        self.chart.fill(&scene.paper.paper);
+        self.indices.fill(&scene.paper.indices);
+        self.casters.fill(&scene.paper.casters);
+        self.send_tags(scene);
+        self.send_positions(scene);
+    }
+
+    /// Sends what moves with the pose.
+    pub fn send_positions(&mut self, scene: &Scene) {
+        self.positions.fill(&scene.paper.positions);
+        self.normals.fill(&scene.paper.normals);
+        self.from.fill(&scene.ink.from);
+        self.to.fill(&scene.ink.to);
+        self.up.fill(&scene.ink.normals);
+        self.shadows_current = false;
+    }
+
+    /// Sends tones, flags and the lines' styles.
+    pub fn send_tags(&mut self, scene: &Scene) {
+        self.tags.fill(&scene.paper.tags);
+        self.style.fill(&scene.ink.style);
+    }
+
+    /// Draws the picture.
+    ///
+    /// # Errors
+    /// What the context reports.
+    pub fn draw(&mut self, scene: Option<&Scene>, camera: &Camera, look: &Look, size: Size) -> Result<(), CoreError> {
+        let [width, height] = size.device;
+        let [r, g, b] = look.theme.background.map(|c| f32::from(c) / 255.0);
+        let clear = ClearState::color_and_depth(r, g, b, 1.0, 1.0);
+        let screen = RenderTarget::screen(&self.context, width, height);
+        let Some(scene) = scene.filter(|scene| !scene.paper.indices.is_empty()) else {
+            screen.clear(clear);
+            return Ok(());
+        };
+        if look.rich && !self.shadows_current {
+            self.draw_shadows(scene)?;
+            self.shadows_current = true;
+        }
+        let viewport = Viewport::new_at_origo(width, height);
+        screen.clear(clear).write(|| {
+            if !is_below(scene, camera) {
+                self.draw_table(scene, camera, look, size.canvas, viewport);
+            }
+            self.draw_paper(scene, camera, look, size, viewport);
+            self.draw_ink(scene, camera, look, size, viewport);
+            Ok::<(), CoreError>(())
+        })?;
+        Ok(())
+    }
+
+    fn draw_shadows(&self, scene: &Scene) -> Result<(), CoreError> {
+        let light = light::light_from_space(scene.bounds, scene.origin);
+        let target = self.shadow.as_depth_target();
+        target.clear(ClearState::depth(1.0)).write(|| {
+            set(&self.depth, "lightFromSpace", matrix(light));
+            attribute(&self.depth, "position", &self.positions);
+            let states = RenderStates { write_mask: WriteMask::DEPTH, ..RenderStates::default() };
+            let viewport = Viewport::new_at_origo(SHADOW_SIDE, SHADOW_SIDE);
+            self.depth.draw_elements(states, viewport, &self.casters);
+            Ok::<(), CoreError>(())
+        })?;
+
+        let footprint = footprint(scene);
+        let target = self.footprint_map.as_color_target(None);
+        target.clear(ClearState::color(0.0, 0.0, 0.0, 1.0)).write(|| {
+            let viewport = Viewport::new_at_origo(FOOTPRINT_SIDE, FOOTPRINT_SIDE);
+            let program = &self.footprint;
+            set(program, "footprint", footprint);
+            set(program, "tableHeight", (scene.bounds.min.z - scene.origin.z) as f32);
+            set(program, "reach", NEARNESS_MM);
+            let key = light::key();
+            let cast = vec2((key.x / key.z) as f32, (key.y / key.z) as f32);
+            let red = WriteMask { green: false, blue: false, alpha: false, ..WriteMask::COLOR };
+            let green = WriteMask { red: false, blue: false, alpha: false, ..WriteMask::COLOR };
+            for (slide, write_mask) in [(cast, red), (vec2(0.0, 0.0), green)] {
+                set(program, "slide", slide);
+                attribute(program, "position", &self.positions);
+                let states =
+                    RenderStates { write_mask, depth_test: DepthTest::Always, blend: HIGHEST, cull: Cull::None };
+                program.draw_elements(states, viewport, &self.casters);
+            }
+            Ok::<(), CoreError>(())
+        })?;
+        Ok(())
+    }
+
+    fn draw_table(&self, scene: &Scene, camera: &Camera, look: &Look, canvas: Canvas, viewport: Viewport) {
+        let program = &self.table;
+        let middle = scene.bounds.middle() - scene.origin;
+        let height = (scene.bounds.min.z - scene.origin.z) as f32;
+        let theme = &look.theme;
+        set(program, "clipFromSpace", clip(scene, camera, canvas));
+        set(program, "middle", vec3(middle.x as f32, middle.y as f32, height));
+        set(program, "reach", (scene.bounds.radius() * TABLE_RADII) as f32);
+        let [low, high] = scene.sizes.always_covered().map(|p| p - scene.origin);
+        set(program, "covered", vec4(low.x as f32, low.y as f32, high.x as f32, high.y as f32));
+        set(program, "tableTone", srgb(theme.table));
+        set(program, "backgroundTone", srgb(theme.background));
+        set(program, "footprint", footprint(scene));
+        set(program, "wood", theme.wood);
+        set(program, "grain", f32::from(u8::from(look.rich)));
+        set(program, "shadow", if look.rich { theme.shadow } else { 0.0 });
+        if program.requires_uniform("footprintMap") {
+            program.use_texture("footprintMap", &self.footprint_map);
+        }
+        if program.requires_uniform("grainMap") {
+            program.use_texture("grainMap", &self.grain);
+        }
+        attribute(program, "corner", &self.corners);
+        let states =
+            RenderStates { write_mask: WriteMask::COLOR, depth_test: DepthTest::Always, ..RenderStates::default() };
+        program.draw_arrays(states, viewport, self.corners.vertex_count());
+    }
+
+    fn draw_paper(&self, scene: &Scene, camera: &Camera, look: &Look, size: Size, viewport: Viewport) {
+        let program = &self.paper;
+        let theme = &look.theme;
+        let rich = f32::from(u8::from(look.rich));
+        set(program, "clipFromSpace", clip(scene, camera, size.canvas));
+        let light = light::light_from_space(scene.bounds, scene.origin);
+        set(program, "lightFromSpace", matrix(light));
+        // Seen from below the table is not there, and the lamp is where the eye is.
+        let below = is_below(scene, camera);
+        let mirror = DVec3::new(1.0, 1.0, if below { -1.0 } else { 1.0 });
+        let key = light::key() * mirror;
+        let (sky, ground) = if below { (theme.ground, theme.sky) } else { (theme.sky, theme.ground) };
+        // The lens is long: one line of sight for the whole sack will do.
+        let sight = -camera.axes()[2];
+        set(program, "keyDirection", vector(key));
+        set(program, "sight", vector(sight));
+        set(program, "halfway", vector((key + sight).normalize_or(key)));
+        // A flap that stands up is worth more distance than a ply: the offset grows with the map's texel.
+        let texel = scene.bounds.radius() * 2.0 / f64::from(SHADOW_SIDE);
+        set(program, "shadowOffset", SHADOW_OFFSET_MM.max(texel * 1.6) as f32);
+        set(program, "keyLight", vec3(theme.key, theme.key * 0.97, theme.key * 0.91));
+        set(program, "skyLight", Vec3::from(sky));
+        set(program, "groundLight", Vec3::from(ground));
+        set(program, "bendBack", bend_back_mm(camera, size) as f32);
+        set(program, "grain", rich);
+        set(program, "shadow", if look.rich && !below { relief(scene) } else { 0.0 });
+        set(program, "litTone", srgb(theme.lit));
+        let band = scene.band;
+        set(program, "litBand", vec4(band.u_low as f32, band.u_high as f32, band.v_low as f32, band.v_high as f32));
+        let seam = scene.sizes.seam.map(|u| u as f32);
+        set(program, "seamFirst", vec4(seam[0], seam[1], seam[2], seam[3]));
+        set(program, "seamLast", vec2(seam[4], seam[5]));
+        set(program, "seamLap", scene.sizes.seam_lap as f32);
+        if program.requires_uniform("shadowMap") {
+            program.use_depth_texture("shadowMap", &self.shadow);
+        }
+        if program.requires_uniform("grainMap") {
+            program.use_texture("grainMap", &self.grain);
+        }
+        attribute(program, "position", &self.positions);
+        attribute(program, "normal", &self.normals);
+        attribute(program, "paper", &self.chart);
+        attribute(program, "tags", &self.tags);
+        let states = RenderStates { cull: Cull::Back, ..RenderStates::default() };
+        program.draw_elements(states, viewport, &self.indices);
+    }
+
+    fn draw_ink(&self, scene: &Scene, camera: &Camera, look: &Look, size: Size, viewport: Viewport) {
+        let lines = scene.ink.from.len() as u32;
+        if lines == 0 {
+            return;
+        }
+        let program = &self.ink;
+        let theme = &look.theme;
+        let [width, height] = size.device;
+        let (near, far) = camera.depth_range(scene.bounds);
+        // The slope of clip depth at the target's distance.
+        let slope = 2.0 * far * near / ((far - near) * camera.distance * camera.distance);
+        let clip = camera.clip_from_space(scene.origin, scene.bounds, size.canvas);
+        set(program, "clipFromSpace", matrix(clip));
+        // Planes go by the inverse transpose.
+        set(program, "clipPlaneFromPlane", matrix(clip.inverse().transpose()));
+        set(program, "sight", vector(-camera.axes()[2]));
+        set(program, "canvas", vec2(width as f32, height as f32));
+        set(program, "pixel", (f64::from(width) / size.canvas.width) as f32);
+        set(program, "widths", vec4(WIDTHS[0], WIDTHS[1], WIDTHS[2], 0.0));
+        set(program, "cutTone", srgb(theme.ink));
+        set(program, "creaseTone", srgb(theme.ink).extend(CREASE_INK));
+        set(program, "rimTone", srgb(theme.rim));
+        set(program, "sharpBack", (bend_back_mm(camera, size) * slope) as f32);
+        set(program, "steepest", (STEEPEST_MM * slope) as f32);
+        let any_lit = scene.ink.style.iter().any(|style| style[2] != 0);
+        let seen = (0.0, PULL_MM, DepthTest::LessOrEqual);
+        let hidden = (1.0, HIDDEN_MM, DepthTest::Greater);
+        let passes = if any_lit { &[seen, hidden][..] } else { &[seen] };
+        for &(behind, pull, depth_test) in passes {
+            set(program, "behind", behind);
+            set(program, "pull", (pull * slope) as f32);
+            instances(program, "from", &self.from);
+            instances(program, "to", &self.to);
+            instances(program, "up", &self.up);
+            instances(program, "style", &self.style);
+            let states =
+                RenderStates { write_mask: WriteMask::COLOR, depth_test, blend: Blend::TRANSPARENCY, cull: Cull::None };
+            program.draw_arrays_instanced(states, viewport, 6, lines);
+        }
+    }
+}
+
+impl Drop for Gpu {
+    fn drop(&mut self) {
+        // Context and programs hold each other; an emptied cache lets both go.
+        if let Ok(mut programs) = self.context.programs.write() {
+            programs.clear();
+        }
+    }
+}
+
+/// The table: a square around a hole, as triangles. x and y from -1 to 1, then 1 at the hole's corners.
+///
+/// The hole is what the sack covers: where software renders, what is hidden costs as much as what is seen.
+fn table_ring() -> Vec<[f32; 3]> {
+    let around = [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]];
+    let corner = |k: usize, hole: f32| [around[k % 4][0], around[k % 4][1], hole];
+    let sides = (0..4).map(|k| {
+        let (a, b) = (corner(k, 0.0), corner(k + 1, 0.0));
+        let (c, d) = (corner(k + 1, 1.0), corner(k, 1.0));
+        [a, b, c, a, c, d]
+    });
+    sides.flatten().collect()
+}
+
+/// Keeps the higher of what is there and what comes.
+const HIGHEST: Blend = Blend::Enabled {
+    source_rgb_multiplier: BlendMultiplierType::One,
+    source_alpha_multiplier: BlendMultiplierType::One,
+    destination_rgb_multiplier: BlendMultiplierType::One,
+    destination_alpha_multiplier: BlendMultiplierType::One,
+    rgb_equation: BlendEquationType::Max,
+    alpha_equation: BlendEquationType::Max,
+};
+
+/// A uniform, unless this machine's compiler found it unused.
+fn set<T: UniformDataType>(program: &Program, name: &str, value: T) {
+    program.use_uniform_if_required(name, value);
+}
+
+fn bend_back_mm(camera: &Camera, size: Size) -> f64 {
+    BEND_BACK_PX * camera.mm_per_px(size.canvas) * size.canvas.width / f64::from(size.device[0])
+}
+
+/// Whether the eye is below the table.
+fn is_below(scene: &Scene, camera: &Camera) -> bool {
+    camera.eye().z <= scene.bounds.min.z
+}
+
+/// How much of a shadow paper throws on paper, 0 to 1: none while all lies flat, where it would cost and not be seen.
+fn relief(scene: &Scene) -> f32 {
+    let height = scene.bounds.max.z - scene.bounds.min.z;
+    ((height - FLAT_MM) / FLAT_MM).clamp(0.0, 1.0) as f32
+}
+
+/// A vertex attribute, likewise.
+fn attribute<T: BufferDataType>(program: &Program, name: &str, buffer: &VertexBuffer<T>) {
+    if program.requires_attribute(name) {
+        program.use_vertex_attribute(name, buffer);
+    }
+}
+
+/// An attribute of an instance, likewise.
+fn instances<T: BufferDataType>(program: &Program, name: &str, buffer: &InstanceBuffer<T>) {
+    if program.requires_attribute(name) {
+        program.use_instance_attribute(name, buffer);
+    }
+}
+
+fn clip(scene: &Scene, camera: &Camera, canvas: Canvas) -> Mat4 {
+    matrix(camera.clip_from_space(scene.origin, scene.bounds, canvas))
+}
+
+fn footprint(scene: &Scene) -> Vec4 {
+    let Footprint { min, size } = Footprint::of(scene.bounds);
+    vec4((min[0] - scene.origin.x) as f32, (min[1] - scene.origin.y) as f32, size[0] as f32, size[1] as f32)
+}
+
+fn matrix(m: DMat4) -> Mat4 {
+    Mat4::from(m.as_mat4().to_cols_array_2d())
+}
+
+fn vector(v: DVec3) -> Vec3 {
+    Vec3::from(v.as_vec3().to_array())
+}
+
+fn srgb(rgb: Rgb) -> Vec3 {
+    Vec3::from(rgb.map(|channel| f32::from(channel) / 255.0))
+}

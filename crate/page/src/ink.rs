@@ -1,0 +1,250 @@
+//! The lines that are inked on the model: cut contours and creases of every ply.
+//!
+//! A cut line runs along each side of a cut edge. A crease is where triangles of two panels meet in the paper's chart,
+//! which is in the middle of the bend between them.
+
+use glam::DVec3;
+use sackwright::fold::{PanelName, Piece};
+use sackwright::model::{Face, Mesh, Part};
+use sackwright::tube::Wall;
+
+use crate::place::Sizes;
+use crate::sight::{Seen, Sight};
+
+/// What a line stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Along the contour of a piece: cut or torn.
+    Cut,
+    /// Two panels meet.
+    Crease,
+}
+
+/// A line between two vertices of the mesh.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// Its ends, indices of vertices.
+    pub ends: [u32; 2],
+    /// What it stands for.
+    pub kind: Kind,
+    /// The parts that it bounds, twice the same for a cut.
+    pub parts: [u16; 2],
+    /// Which way is up from the sheet that it is drawn on.
+    pub up: Up,
+}
+
+/// Where the normal of a line's sheet comes from: the sheet moves from pose to pose, this does not.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Up {
+    /// The normals at two vertices, one on each panel that meets there.
+    Normals([u32; 2]),
+    /// From the first vertex to the second, through the sheet from its other side to the line's; the third has the
+    /// normal of the panel that the line bounds.
+    Through([u32; 3]),
+    /// Straight up: a sleeve lies flat.
+    Level,
+}
+
+/// Chart coordinates closer than this are the same point, mm: charts are exact, neighbours repeat their points.
+const SAME_MM: f64 = 1e-3;
+/// Creases shorter than this part of the face width are the ends of bends around a corner, not creases.
+const SHORTEST_CREASE: f64 = 0.03;
+
+/// One edge of a triangle, by the chart points that it joins.
+#[derive(Clone, Copy)]
+struct Edge {
+    points: [u32; 2],
+    ends: [u32; 2],
+    part: u16,
+    /// The triangle's third corner.
+    opposite: u32,
+}
+
+/// All lines of a mesh that can be seen from anywhere.
+#[must_use]
+pub fn lines(mesh: &Mesh, sizes: &Sizes) -> Vec<Line> {
+    let (face_width, sight) = (sizes.face_width, Sight::new(mesh, sizes));
+    let flat = flat_vertices(mesh);
+    let points = chart_points(mesh, 2.0 * face_width);
+    let (mut cuts, mut creases) = (Vec::new(), Vec::new());
+    for triangle in &mesh.triangles {
+        let part = mesh.part[triangle[0] as usize];
+        let is_cut = mesh.parts[usize::from(part)].face == Face::Edge;
+        for k in 0..3 {
+            let ends = sorted([triangle[k], triangle[(k + 1) % 3]]);
+            let joined = sorted(ends.map(|end| points[end as usize]));
+            let opposite = triangle[(k + 2) % 3];
+            let edge = Edge { points: joined, ends, part, opposite };
+            if is_cut {
+                cuts.push(edge);
+            } else if joined[0] != joined[1] {
+                creases.push(edge);
+            }
+        }
+    }
+    let mut lines = Vec::new();
+    // A cut edge is a band of triangles: what only one of them has and what leads along the contour is its side.
+    cuts.sort_unstable_by_key(|edge| edge.ends);
+    for same in cuts.chunk_by(|a, b| a.ends == b.ends) {
+        let [Edge { points: [a, b], ends, part, opposite }] = *same else { continue };
+        let across = points[opposite as usize];
+        let Some(near) = ends.into_iter().find(|&end| points[end as usize] == across) else { continue };
+        let side = side_of(mesh, &flat, part, [opposite, near]);
+        if a != b && sight.of(&mesh.parts[side], chart(mesh, ends)) != Seen::Nothing {
+            let up = Up::Through([opposite, near, flat[side]]);
+            lines.push(Line { ends, kind: Kind::Cut, parts: [part, part], up });
+        }
+    }
+    let shortest = SHORTEST_CREASE * face_width;
+    creases.sort_unstable_by_key(|edge| (edge.points, edge.part, edge.ends));
+    for same in creases.chunk_by(|a, b| a.points == b.points) {
+        let (first, last) = (same[0], same[same.len() - 1]);
+        let piece = mesh.parts[usize::from(first.part)].piece;
+        // The bend over a sleeve's fold has no paper of its own, so all of its edges fall together; drawn like a cut,
+        // as it bounds the sleeve.
+        if piece == Piece::Sleeve && same.len() > 2 && long(mesh, first.ends, shortest) {
+            let Edge { ends, part, .. } = same[same.len() / 2];
+            lines.push(Line { ends, kind: Kind::Cut, parts: [part, part], up: Up::Level });
+        }
+        if piece == Piece::Ply
+            && folds_between(mesh, first.part, last.part)
+            && sight.of(&mesh.parts[usize::from(first.part)], chart(mesh, first.ends)) == Seen::All
+            && long(mesh, first.ends, shortest)
+        {
+            let parts = [first.part, last.part];
+            let up = Up::Normals(parts.map(|part| flat[usize::from(part)]));
+            lines.push(Line { ends: first.ends, kind: Kind::Crease, parts, up });
+        }
+    }
+    lines
+}
+
+fn sorted([a, b]: [u32; 2]) -> [u32; 2] {
+    [a.min(b), a.max(b)]
+}
+
+/// Whether a fold runs between two parts. Wall B's half goes on into the body without one.
+fn folds_between(mesh: &Mesh, a: u16, b: u16) -> bool {
+    let [a, b] = [a, b].map(|part| match mesh.parts[usize::from(part)].panel {
+        PanelName::Half(Wall::B) => PanelName::Body(Wall::B),
+        panel => panel,
+    });
+    a != b
+}
+
+/// The first vertex of every part. A panel's flat polygon comes before its bends, so its normal is the panel's.
+fn flat_vertices(mesh: &Mesh) -> Vec<u32> {
+    let mut first = vec![0; mesh.parts.len()];
+    for (vertex, &part) in mesh.part.iter().enumerate().rev() {
+        first[usize::from(part)] = vertex as u32;
+    }
+    first
+}
+
+/// The outer or inner side that a line along a cut edge is drawn on; `up` leads through the sheet to the line. A
+/// panel's parts are its outer side, its inner side and its edge, in this order.
+fn side_of(mesh: &Mesh, flat: &[u32], edge: u16, up: [u32; 2]) -> usize {
+    let edge = usize::from(edge);
+    let outer = edge.saturating_sub(2);
+    let [below, above] = up.map(|i| DVec3::from(mesh.positions[i as usize]));
+    let outward = DVec3::from(mesh.normals[flat[outer] as usize]);
+    if (above - below).dot(outward) > 0.0 { outer } else { edge.saturating_sub(1) }
+}
+
+fn chart(mesh: &Mesh, [a, b]: [u32; 2]) -> [[f64; 2]; 3] {
+    [a, b, b].map(|i| mesh.paper[i as usize])
+}
+
+/// Whether two vertices are further apart than `least` on the paper.
+fn long(mesh: &Mesh, ends: [u32; 2], least: f64) -> bool {
+    let [a, b] = ends.map(|end| mesh.paper[end as usize]);
+    let (du, dv) = (a[0] - b[0], a[1] - b[1]);
+    du * du + dv * dv > least * least
+}
+
+/// A number for every vertex, equal for vertices at the same point of the same side of the same sheet. `around` is the
+/// width of a ply's chart: u = 0 and u = `around` are the same side fold, and bends over it may go on below 0.
+fn chart_points(mesh: &Mesh, around: f64) -> Vec<u32> {
+    let sheets: Vec<u32> = mesh.parts.iter().map(sheet).collect();
+    let grid = |x: f64| (x / SAME_MM).round() as i64;
+    let mut keyed: Vec<((u32, i64, i64), u32)> = mesh
+        .paper
+        .iter()
+        .zip(&mesh.part)
+        .zip(0u32..)
+        .map(|((&[u, v], &part), vertex)| {
+            let part = usize::from(part);
+            let ply = mesh.parts[part].piece == Piece::Ply;
+            let u = if ply { grid(u).rem_euclid(grid(around).max(1)) } else { grid(u) };
+            ((sheets[part], u, grid(v)), vertex)
+        })
+        .collect();
+    keyed.sort_unstable();
+    let mut points = vec![0u32; mesh.paper.len()];
+    for (same, number) in keyed.chunk_by(|a, b| a.0 == b.0).zip(0u32..) {
+        for (_, vertex) in same {
+            points[*vertex as usize] = number;
+        }
+    }
+    points
+}
+
+/// A number for the side of the sheet that a part belongs to.
+fn sheet(part: &Part) -> u32 {
+    let end = part.end.map_or(0, |end| 1 + end as u32);
+    let sheet = match part.piece {
+        // One chart for the whole ply, whatever the end.
+        Piece::Ply => u32::from(part.ply.unwrap_or(0)),
+        Piece::Patch => 100 + end,
+        Piece::Sleeve => 200,
+    };
+    sheet * 3 + part.face as u32
+}
+
+#[cfg(test)]
+mod tests {
+    use sackwright::fold::Stage;
+
+    use super::*;
+    use crate::testing::{sack_of, scene};
+
+    fn length(mesh: &Mesh, line: &Line) -> f64 {
+        let [a, b] = line.ends.map(|end| mesh.paper[end as usize]);
+        (a[0] - b[0]).hypot(a[1] - b[1])
+    }
+
+    #[test]
+    fn a_flush_ply_is_cut_once_round_at_each_end_on_both_sides() {
+        let scene = scene(&sack_of(1, 0.0), Stage::Tube, 0.0, 1.0);
+        let lines = lines(&scene.mesh, &scene.sizes);
+        let cuts = lines.iter().filter(|line| line.kind == Kind::Cut);
+        let sum: f64 = cuts.map(|line| length(&scene.mesh, line)).sum();
+        assert!((sum - 8.0 * scene.sizes.face_width).abs() < 1e-6, "{sum}");
+    }
+
+    #[test]
+    fn creases_lie_where_panels_meet_and_none_is_lost_or_doubled() {
+        let scene = scene(&sack_of(1, 0.0), Stage::Tube, 0.0, 1.0);
+        let lines = lines(&scene.mesh, &scene.sizes);
+        let creases: Vec<_> = lines.iter().filter(|line| line.kind == Kind::Crease).collect();
+        // Per end and side of the sheet: one fold-back line, two flap folds, four pocket creases and four of their
+        // flaps, four pocket folds, two side folds; and outside the body's two side folds.
+        assert_eq!(creases.len(), 2 * 2 * 17 + 2);
+        for line in creases {
+            assert_ne!(line.parts[0], line.parts[1]);
+        }
+    }
+
+    #[test]
+    fn creases_stay_the_same_lines_while_the_sack_folds() {
+        let sack = sack_of(3, 15.0);
+        let at = |stage, at| {
+            let scene = scene(&sack, stage, at, 1.0);
+            let mut lines = lines(&scene.mesh, &scene.sizes);
+            lines.retain(|line| line.kind == Kind::Crease);
+            lines
+        };
+        assert_eq!(at(Stage::Tube, 0.0), at(Stage::OpenMouth, 0.6));
+        assert_eq!(at(Stage::Tube, 0.0), at(Stage::PressPockets, 0.9));
+    }
+}

@@ -1,0 +1,29 @@
+//! The page's wasm: conversions at the boundary, and the viewer.
+//!
+//! The scene is plain data first: camera, picking, places, tones, contour lines and buffers are pure functions on the
+//! core's mesh and are tested natively. Only the modules below them know the browser: the drawing by three-d, and the
+//! two classes that the page sees, `Workshop` and `Viewer`.
+
+pub mod camera;
+pub mod grain;
+pub mod ink;
+pub mod light;
+pub mod pick;
+pub mod place;
+pub mod scene;
+pub mod sight;
+pub mod tone;
+
+#[cfg(target_arch = "wasm32")]
+mod boundary;
+#[cfg(target_arch = "wasm32")]
+mod fault;
+#[cfg(target_arch = "wasm32")]
+mod gpu;
+#[cfg(target_arch = "wasm32")]
+mod viewer;
+#[cfg(target_arch = "wasm32")]
+mod workshop;
+
+#[cfg(test)]
+mod testing;

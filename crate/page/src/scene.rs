@@ -1,0 +1,404 @@
+//! The scene as plain data: the core's mesh and what is derived from it for picking, lines and buffers.
+//!
+//! Buffers hold f32 relative to the sack's middle, which is subtracted in f64. They are refilled in place: no vertex
+//! costs an allocation. What follows from the mesh's topology alone (lines, runs, tones, indices) is kept while the
+//! topology stays.
+
+use std::ops::Range;
+
+use glam::{DVec2, DVec3};
+use sackwright::fold::Piece;
+use sackwright::model::{Face, Mesh};
+
+use crate::camera::Bounds;
+use crate::ink::{self, Kind, Line, Up};
+use crate::place::{Band, Named, Sizes};
+use crate::sight::{Seen, Sight};
+use crate::tone;
+
+/// Flag of a vertex: its part is lit up.
+pub const FLAG_LIT: u8 = 1;
+/// Flag of a vertex: its part is of wall B, where the seam runs.
+pub const FLAG_SEAM: u8 = 2;
+/// Flag of a vertex: an inner side.
+pub const FLAG_INNER: u8 = 4;
+/// Flag of a vertex: of a bend.
+pub const FLAG_BEND: u8 = 64;
+/// The ply's index is shifted by this in the flags.
+pub const PLY_SHIFT: u8 = 3;
+
+/// Triangles narrower than this on the paper are of bends, mm: panels are wider.
+const BEND_WIDTH_MM: f64 = 2.8;
+/// Cosine between two panels' normals below which a line along their fold lies in one of their planes.
+const SHARP: f64 = -0.2;
+/// Cosine to a panel's normal above which a line along its cut edge lies in the plane of what it bounds.
+const ALONG: f64 = 0.98;
+
+/// The triangles of one part, with the box around them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    /// Index into the mesh's parts.
+    pub part: usize,
+    /// Which of [`Scene::triangles`].
+    pub triangles: Range<usize>,
+    /// The box around them, mm.
+    pub bounds: Bounds,
+}
+
+/// Buffers of the paper, one entry per vertex: those of the mesh, then those where triangles were cut off.
+#[derive(Debug, Default)]
+pub struct Paper {
+    /// mm, relative to the origin.
+    pub positions: Vec<[f32; 3]>,
+    /// Outward, times 32767; the fourth is unused.
+    pub normals: Vec<[i16; 4]>,
+    /// Chart coordinates u, v, mm.
+    pub paper: Vec<[f32; 2]>,
+    /// Tone (sRGB red, green, blue) and flags.
+    pub tags: Vec<[u8; 4]>,
+    /// Three per triangle that can be seen from anywhere.
+    pub indices: Vec<u32>,
+    /// Three per triangle: the outermost and innermost plies, patch and sleeve, which throw every shadow there is.
+    pub casters: Vec<u32>,
+}
+
+/// Buffers of the lines, one entry per line.
+#[derive(Debug, Default)]
+pub struct Ink {
+    /// One end, mm, relative to the origin.
+    pub from: Vec<[f32; 3]>,
+    /// The other end.
+    pub to: Vec<[f32; 3]>,
+    /// Normal of the sheet that it is drawn on, times 32767; the fourth is 1 on a sharp fold.
+    pub normals: Vec<[i16; 4]>,
+    /// Whether it is a crease, a rim of what is lit, a rim that shows through other paper; the fourth is unused.
+    pub style: Vec<[u8; 4]>,
+}
+
+/// A vertex between two of the mesh's, where a triangle was cut off.
+#[derive(Clone, Copy, Debug)]
+struct Between {
+    ends: [u32; 2],
+    at: f64,
+}
+
+/// The scene.
+#[derive(Debug)]
+pub struct Scene {
+    /// The core's mesh, mm; refilled by whoever calls [`Scene::refresh`].
+    pub mesh: Mesh,
+    /// Sizes of the sack.
+    pub sizes: Sizes,
+    /// The box around the mesh, mm.
+    pub bounds: Bounds,
+    /// What is subtracted from positions before they become f32, mm.
+    pub origin: DVec3,
+    /// The mesh's triangles, ordered by part.
+    pub triangles: Vec<[u32; 3]>,
+    /// One run per part that has triangles.
+    pub runs: Vec<Run>,
+    /// Buffers of the paper.
+    pub paper: Paper,
+    /// Buffers of the lines.
+    pub ink: Ink,
+    /// Paper that is lit up, within its parts.
+    pub band: Band,
+    lines: Vec<Line>,
+    cuts: Vec<Between>,
+    /// Per vertex of the mesh: [`FLAG_BEND`] or nothing.
+    bends: Vec<u8>,
+    lit: Vec<bool>,
+    last_triangles: Vec<[u32; 3]>,
+    last_part: Vec<u16>,
+}
+
+impl Scene {
+    /// An empty scene for a sack of these sizes: fill the mesh, then [`Scene::refresh`].
+    #[must_use]
+    pub fn new(sizes: Sizes) -> Self {
+        let middle_y = (sizes.opening_depth[0] - sizes.opening_depth[1] - sizes.centre_distance) / 2.0;
+        Self {
+            mesh: Mesh::default(),
+            sizes,
+            bounds: Bounds::EMPTY,
+            origin: DVec3::new(0.0, middle_y, 0.0),
+            triangles: Vec::new(),
+            runs: Vec::new(),
+            paper: Paper::default(),
+            ink: Ink::default(),
+            band: Band::ALL,
+            lines: Vec::new(),
+            cuts: Vec::new(),
+            bends: Vec::new(),
+            lit: Vec::new(),
+            last_triangles: Vec::new(),
+            last_part: Vec::new(),
+        }
+    }
+
+    /// Takes the mesh in after it was refilled. Returns whether its topology changed: then tags, indices, paper
+    /// coordinates and line styles are new too, else only positions and normals are.
+    pub fn refresh(&mut self, lit: Option<Named>) -> bool {
+        let changed = self.last_triangles != self.mesh.triangles || self.last_part != self.mesh.part;
+        if changed {
+            self.last_triangles.clone_from(&self.mesh.triangles);
+            self.last_part.clone_from(&self.mesh.part);
+            self.lines = ink::lines(&self.mesh, &self.sizes);
+            self.find_runs();
+            self.find_bends();
+            self.index();
+            self.light_up(lit);
+        }
+        self.measure();
+        self.place_vertices();
+        self.place_lines();
+        changed
+    }
+
+    /// Lights up what is named; nothing for none. Tags, band and line styles are new after it.
+    pub fn light_up(&mut self, named: Option<Named>) {
+        self.band = named.map_or(Band::ALL, |named| named.band(&self.sizes));
+        self.lit.clear();
+        self.lit.extend(self.mesh.parts.iter().map(|part| named.is_some_and(|named| named.holds(part, &self.sizes))));
+        let part_tags: Vec<[u8; 4]> = self
+            .mesh
+            .parts
+            .iter()
+            .zip(&self.lit)
+            .map(|(part, &lit)| {
+                let [r, g, b] = tone::of(part);
+                let mut flags = part.ply.unwrap_or(0) << PLY_SHIFT;
+                flags |= if lit { FLAG_LIT } else { 0 };
+                flags |= if tone::on_wall_b(part) { FLAG_SEAM } else { 0 };
+                flags |= if part.face == Face::Inner { FLAG_INNER } else { 0 };
+                [r, g, b, flags]
+            })
+            .collect();
+        self.paper.tags.clear();
+        let mesh = self.mesh.part.iter().zip(&self.bends);
+        let cut = self.cuts.iter().map(|cut| cut.ends[0] as usize);
+        let vertices = mesh.chain(cut.map(|i| (&self.mesh.part[i], &self.bends[i])));
+        self.paper.tags.extend(vertices.map(|(&part, &bend)| {
+            let [r, g, b, flags] = part_tags[usize::from(part)];
+            [r, g, b, flags | bend]
+        }));
+        let innermost = self.mesh.parts.iter().filter_map(|part| part.ply).max();
+        let whole = self.band == Band::ALL;
+        self.ink.style.clear();
+        self.ink.style.extend(self.lines.iter().map(|line| {
+            let [a, b] = line.parts.map(|part| self.lit[usize::from(part)]);
+            let ply = self.mesh.parts[usize::from(line.parts[0])].ply;
+            // The rim of what is lit: its cuts, and the creases towards what is not; not every ply's again, and
+            // through other paper only one ply's.
+            let rim = whole && if line.kind == Kind::Cut { a } else { a != b };
+            let through = ply.is_none() || ply == Some(0);
+            let rim = rim && (through || ply == innermost);
+            let style = [line.kind == Kind::Crease, rim, rim && through, false];
+            style.map(u8::from)
+        }));
+    }
+
+    fn find_runs(&mut self) {
+        let part_of = |triangle: &[u32; 3]| self.mesh.part[triangle[0] as usize];
+        self.triangles.clone_from(&self.mesh.triangles);
+        self.triangles.sort_by_key(part_of);
+        self.runs.clear();
+        let mut from = 0;
+        for run in self.triangles.chunk_by(|a, b| part_of(a) == part_of(b)) {
+            let triangles = from..from + run.len();
+            from = triangles.end;
+            let part = usize::from(part_of(&run[0]));
+            self.runs.push(Run { part, triangles, bounds: Bounds::EMPTY });
+        }
+    }
+
+    fn find_bends(&mut self) {
+        self.bends.clear();
+        self.bends.resize(self.mesh.positions.len(), 0);
+        for triangle in &self.mesh.triangles {
+            // Patch and sleeve are one sheet each, lying on top; their bends share its vertices.
+            let part = usize::from(self.mesh.part[triangle[0] as usize]);
+            if self.mesh.parts[part].piece != Piece::Ply {
+                continue;
+            }
+            let [a, b, c] = triangle.map(|i| DVec2::from(self.mesh.paper[i as usize]));
+            let longest = [b - a, c - b, a - c].map(DVec2::length_squared).into_iter().fold(0.0, f64::max);
+            let area = (b - a).perp_dot(c - a);
+            if area * area < longest * BEND_WIDTH_MM * BEND_WIDTH_MM {
+                for &i in triangle {
+                    self.bends[i as usize] = FLAG_BEND;
+                }
+            }
+        }
+    }
+
+    /// Lists the triangles to be drawn. What other plies cover from everywhere is left out, and what they leave free
+    /// is cut off to that: software renderers shade what is covered too, so six plies would cost six times one.
+    fn index(&mut self) {
+        let paper = &mut self.paper;
+        paper.indices.clear();
+        paper.casters.clear();
+        self.cuts.clear();
+        let sight = Sight::new(&self.mesh, &self.sizes);
+        let vertices = self.mesh.positions.len() as u32;
+        for run in &self.runs {
+            let part = &self.mesh.parts[run.part];
+            let triangles = &self.triangles[run.triangles.clone()];
+            if sight.casts(part) {
+                paper.casters.extend(triangles.iter().flatten());
+            }
+            for triangle in triangles {
+                let chart = triangle.map(|i| self.mesh.paper[i as usize]);
+                match sight.of(part, chart) {
+                    Seen::All => paper.indices.extend(triangle),
+                    Seen::Nothing => {}
+                    Seen::Where(free) => {
+                        let kept = cut_off(*triangle, free, vertices, &mut self.cuts);
+                        paper.indices.extend(kept.flatten());
+                    }
+                }
+            }
+        }
+        paper.paper.clear();
+        paper.paper.extend(self.mesh.paper.iter().map(|p| p.map(|x| x as f32)));
+        paper.paper.extend(self.cuts.iter().map(|cut| cut.mix(&self.mesh.paper).map(|x| x as f32)));
+    }
+
+    fn measure(&mut self) {
+        self.bounds = Bounds::EMPTY;
+        for run in &mut self.runs {
+            run.bounds = Bounds::EMPTY;
+            for &i in self.triangles[run.triangles.clone()].iter().flatten() {
+                run.bounds = run.bounds.with(DVec3::from(self.mesh.positions[i as usize]));
+            }
+            self.bounds = self.bounds.with(run.bounds.min).with(run.bounds.max);
+        }
+    }
+
+    fn place_vertices(&mut self) {
+        let origin = self.origin;
+        let near = |p: [f64; 3]| (DVec3::from(p) - origin).as_vec3().to_array();
+        let Mesh { positions, normals, .. } = &self.mesh;
+        let paper = &mut self.paper;
+        paper.positions.clear();
+        paper.positions.extend(positions.iter().map(|&p| near(p)));
+        paper.positions.extend(self.cuts.iter().map(|cut| near(cut.mix(positions))));
+        paper.normals.clear();
+        paper.normals.extend(normals.iter().map(|&n| packed(n)));
+        paper.normals.extend(self.cuts.iter().map(|cut| packed(cut.mix(normals))));
+    }
+
+    fn place_lines(&mut self) {
+        let Mesh { positions, normals, .. } = &self.mesh;
+        let place = |i: u32| DVec3::from(positions[i as usize]);
+        let normal = |i: u32| DVec3::from(normals[i as usize]);
+        self.ink.from.clear();
+        self.ink.to.clear();
+        self.ink.normals.clear();
+        for line in &self.lines {
+            let [a, b] = line.ends;
+            self.ink.from.push(self.paper.positions[a as usize]);
+            self.ink.to.push(self.paper.positions[b as usize]);
+            // Where a sheet turns sharply the line lies in one panel's plane, and half of it is behind the fold.
+            let (up, sharp) = match line.up {
+                Up::Level => (DVec3::Z, true),
+                Up::Normals([one, two]) if normal(one).dot(normal(two)) < SHARP => (normal(one), true),
+                Up::Normals([one, two]) => (normal(one) + normal(two), false),
+                Up::Through([below, above, panel]) => {
+                    let up = (place(above) - place(below)).normalize_or_zero();
+                    if up.dot(normal(panel)) < ALONG { (normal(panel), true) } else { (up, false) }
+                }
+            };
+            let [x, y, z, _] = packed(up.normalize_or(DVec3::Z).to_array());
+            self.ink.normals.push([x, y, z, i16::from(sharp)]);
+        }
+    }
+}
+
+impl Between {
+    fn mix<const N: usize>(&self, values: &[[f64; N]]) -> [f64; N] {
+        let [a, b] = self.ends.map(|end| values[end as usize]);
+        std::array::from_fn(|k| a[k] + (b[k] - a[k]) * self.at)
+    }
+}
+
+fn packed(normal: [f64; 3]) -> [i16; 4] {
+    let [x, y, z] = normal.map(|c| (c * 32767.0) as i16);
+    [x, y, z, 0]
+}
+
+/// Keeps of a triangle what is free: positive at its corners, linear between. New vertices are numbered from
+/// `vertices` on, in the order of `cuts`.
+fn cut_off(
+    triangle: [u32; 3],
+    free: [f64; 3],
+    vertices: u32,
+    cuts: &mut Vec<Between>,
+) -> impl Iterator<Item = [u32; 3]> {
+    let mut polygon = [0u32; 4];
+    let mut corners = 0;
+    for k in 0..3 {
+        let m = (k + 1) % 3;
+        if free[k] > 0.0 {
+            polygon[corners] = triangle[k];
+            corners += 1;
+        }
+        if (free[k] > 0.0) != (free[m] > 0.0) {
+            polygon[corners] = vertices + cuts.len() as u32;
+            corners += 1;
+            let at = free[k] / (free[k] - free[m]);
+            cuts.push(Between { ends: [triangle[k], triangle[m]], at });
+        }
+    }
+    (2..corners).map(move |k| [polygon[0], polygon[k - 1], polygon[k]])
+}
+
+#[cfg(test)]
+mod tests {
+    use sackwright::finding::Place;
+    use sackwright::fold::Stage;
+
+    use super::*;
+    use crate::testing::{STEPPED, pose, sack, scene};
+
+    #[test]
+    fn buffers_agree_with_the_mesh_to_a_thousandth_of_a_ply() {
+        let scene = scene(&sack(STEPPED), Stage::PressPockets, 0.3, 1.0);
+        for (near, exact) in scene.paper.positions.iter().zip(&scene.mesh.positions) {
+            let back = DVec3::from(near.map(f64::from)) + scene.origin;
+            assert!(back.distance(DVec3::from(*exact)) < 1e-4);
+        }
+        let vertices = scene.paper.positions.len();
+        assert_eq!(scene.paper.normals.len(), vertices);
+        assert_eq!(scene.paper.paper.len(), vertices);
+        assert_eq!(scene.paper.tags.len(), vertices);
+        assert!(scene.paper.indices.iter().all(|&i| (i as usize) < vertices));
+        assert_eq!(scene.ink.from.len(), scene.ink.style.len());
+        assert_eq!(scene.ink.from.len(), scene.ink.normals.len());
+    }
+
+    #[test]
+    fn only_what_moves_is_made_anew_within_a_stage() {
+        let sack = sack(STEPPED);
+        let mut scene = scene(&sack, Stage::OpenMouth, 0.1, 1.0);
+        let before = scene.paper.positions.clone();
+        assert!(!pose(&mut scene, &sack, Stage::OpenMouth, 0.2, 1.0));
+        assert_ne!(scene.paper.positions, before);
+        // The sleeve comes in.
+        assert!(pose(&mut scene, &sack, Stage::InsertValve, 0.5, 1.0));
+    }
+
+    #[test]
+    fn what_is_named_is_lit_and_nothing_else() {
+        let mut scene = scene(&sack(STEPPED), Stage::FoldFlaps, 1.0, 1.0);
+        scene.light_up(Some(Named::Place(Place::Sleeve)));
+        for (tags, &part) in scene.paper.tags.iter().zip(&scene.mesh.part) {
+            let sleeve = scene.mesh.parts[usize::from(part)].panel.name().starts_with("sleeve");
+            assert_eq!(tags[3] & FLAG_LIT != 0, sleeve);
+        }
+        assert!(scene.ink.style.iter().any(|style| style[2] == 1));
+        scene.light_up(None);
+        assert!(scene.paper.tags.iter().all(|tags| tags[3] & FLAG_LIT == 0));
+        assert!(scene.ink.style.iter().all(|style| style[1] == 0));
+    }
+}

@@ -1,0 +1,34 @@
+/** How the sack is drawn. `thickness` is a factor on the paper's own thickness, 1 (true) to 20. */
+export interface Look { dark: boolean; thickness: number; plain: boolean }
+/** A named view. */
+export type View = "whole" | "above" | "side" | "valve-end" | "plain-end" | "corner";
+/** What lies under a point of the canvas: panel name, its key in the words table, paper coordinates in mm. */
+export interface Picked {
+  part: string; word: string; end: "valve_end" | "plain_end" | null; ply: number | null;
+  side: "outer" | "inner" | "edge"; paper: [number, number];
+}
+/** A point on the canvas in CSS px, and whether the eye sees what lies there. */
+export interface CanvasPoint { x: number; y: number; visible: boolean }
+/** A quantity with its dimension, what a person typed, or a word of the words table. */
+export type Arg =
+  | { kind: "length" | "mass" | "mass_small" | "volume" | "area" | "angle" | "ratio" | "count" | "density" | "rate"
+      | "grammage" | "number"; value: number }
+  | { kind: "text"; text: string }
+  | { kind: "word"; key: string };
+/** A key of the words table with what fills its placeholders. */
+export interface Message { key: string; args: Record<string, Arg> }
+/** Why a file can't be taken; `field` is a path, empty for the whole file; `value` is JSON text. */
+export interface Problem { field: string; value: string; line: number | null; message: Message }
+/** What would make a finding good. */
+export interface Cure { message: Message; set: { field: string; value: number }[] }
+/** What one rule says of the sack; `topic`: does it go on the line, can it be made, or is it a caution. */
+export interface Finding {
+  rule: string; topic: "line" | "make" | "care"; severity: "stop" | "look" | "good"; place: string; value: Arg | null; limit: Arg | null;
+  source: string; message: Message; cure: Cure | null;
+}
+/** What the core says: `sheet`, `line`, `figures`, `findings` and `stages` of the last good sheet and card. */
+export interface Report {
+  problems: Problem[]; line_problems: Problem[];
+  sheet: Record<string, any> | null; line: Record<string, any> | null; figures: Record<string, any> | null;
+  findings: Finding[]; stages: { name: string; captions: { what: Message; why: Message; watch: Message } }[];
+}

@@ -1,0 +1,398 @@
+//! The class `Viewer`: one canvas with the sack on it.
+//!
+//! Keeps the scene, the camera and what was asked for on the CPU; the context may be lost and come back at any time.
+//! Nothing is drawn unless something changed.
+
+use js_sys::{Error, Object, Reflect};
+use sackwright::fold::{Pose, Stage};
+use sackwright::model::{self, Thickness};
+use sackwright::sack::Sack;
+use sackwright::sheet::End;
+use serde::{Deserialize, Serialize};
+use three_d::core::CoreError;
+use wasm_bindgen::prelude::*;
+use web_sys::{HtmlCanvasElement, WebGl2RenderingContext};
+
+use crate::boundary::{finite, from_js, to_js};
+use crate::camera::{Camera, Canvas, View};
+use crate::fault::Fault;
+use crate::gpu::{Gpu, Look, Size};
+use crate::pick;
+use crate::place::{self, Anchor, Named, Sizes};
+use crate::scene::Scene;
+use crate::tone;
+use crate::workshop::Workshop;
+
+/// Widest and highest buffer of the canvas, device px: beyond it a browser may refuse.
+const LARGEST_PX: f64 = 8192.0;
+
+/// What the page asks for by `setLook`.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Asked {
+    dark: bool,
+    thickness: f64,
+    plain: bool,
+}
+
+/// What the page is told by `pick`.
+#[derive(Serialize)]
+struct Picked<'a> {
+    part: &'a str,
+    word: &'a str,
+    end: Option<&'static str>,
+    ply: Option<u8>,
+    side: &'static str,
+    paper: [f64; 2],
+}
+
+/// What the page is told by `anchor`.
+#[derive(Serialize)]
+struct CanvasPoint {
+    x: f64,
+    y: f64,
+    visible: bool,
+}
+
+/// What of the scene the context has not been sent yet.
+#[derive(Clone, Copy, PartialEq, PartialOrd)]
+enum Unsent {
+    Nothing,
+    Tags,
+    Positions,
+    Everything,
+}
+
+/// The sack and what is derived from it.
+struct Shown {
+    sack: Sack,
+    scene: Scene,
+    /// Anchors of places since the mesh last moved.
+    anchors: Vec<(String, Option<Anchor>)>,
+    /// The mesh does not show the pose yet.
+    stale: bool,
+}
+
+/// A canvas that shows a sack.
+#[wasm_bindgen]
+pub struct Viewer {
+    gl: WebGl2RenderingContext,
+    canvas: HtmlCanvasElement,
+    gpu: Option<Gpu>,
+    shown: Option<Shown>,
+    pose: Pose,
+    thickness: Thickness,
+    asked: Asked,
+    named: Option<String>,
+    camera: Camera,
+    /// The named view, until somebody turns the sack by hand.
+    view: Option<View>,
+    size: Size,
+    unsent: Unsent,
+    stale: bool,
+}
+
+#[wasm_bindgen]
+impl Viewer {
+    /// Takes a WebGL2 context from the canvas.
+    #[wasm_bindgen(constructor)]
+    pub fn new(canvas: HtmlCanvasElement) -> Result<Self, Error> {
+        let gl = context(&canvas)?;
+        let gpu = Gpu::new(gl.clone()).map_err(graphics)?;
+        let device = [canvas.width().max(1), canvas.height().max(1)];
+        let pose = Pose::new(Stage::Tube, 0.0).ok_or_else(|| range("at", 0.0, "0 to 1"))?;
+        let css = Canvas { width: f64::from(device[0]), height: f64::from(device[1]) };
+        Ok(Self {
+            gl,
+            canvas,
+            gpu: Some(gpu),
+            shown: None,
+            pose,
+            thickness: Thickness::TRUE,
+            asked: Asked { dark: false, thickness: 1.0, plain: false },
+            named: None,
+            camera: Camera::fitted(View::Whole, 1.0, &[], css),
+            view: Some(View::Whole),
+            size: Size { canvas: css, device },
+            unsent: Unsent::Everything,
+            stale: true,
+        })
+    }
+
+    /// Shows the workshop's current good sack.
+    #[wasm_bindgen(js_name = setSack)]
+    pub fn set_sack(&mut self, workshop: &Workshop) -> Result<(), Error> {
+        let sack = workshop.sack()?;
+        let scene = Scene::new(Sizes::of(sack));
+        self.shown = Some(Shown { sack: sack.clone(), scene, anchors: Vec::new(), stale: true });
+        self.unsent = Unsent::Everything;
+        self.stale = true;
+        self.fit();
+        Ok(())
+    }
+
+    /// Shows a stage at a fraction, 0 to 1.
+    #[wasm_bindgen(js_name = setPose)]
+    pub fn set_pose(&mut self, stage: &str, at: f64) -> Result<(), Error> {
+        let stage = Stage::from_name(stage).ok_or_else(|| unknown("stage", stage))?;
+        let pose = Pose::new(stage, at).ok_or_else(|| range("at", at, "0 to 1"))?;
+        if pose != self.pose {
+            self.pose = pose;
+            self.remodel();
+        }
+        Ok(())
+    }
+
+    /// Theme, thickness and plainness.
+    #[wasm_bindgen(js_name = setLook)]
+    pub fn set_look(&mut self, #[wasm_bindgen(unchecked_param_type = "Look")] look: JsValue) -> Result<(), Error> {
+        let asked: Asked = from_js(look, "look")?;
+        let thickness =
+            Thickness::exaggerated(asked.thickness).ok_or_else(|| range("thickness", asked.thickness, "1 to 20"))?;
+        if asked != self.asked {
+            if thickness != self.thickness {
+                self.thickness = thickness;
+                self.remodel();
+            }
+            self.asked = asked;
+            self.stale = true;
+        }
+        Ok(())
+    }
+
+    /// Jumps to a named view.
+    #[wasm_bindgen(js_name = setView)]
+    pub fn set_view(&mut self, #[wasm_bindgen(unchecked_param_type = "View")] name: &str) -> Result<(), Error> {
+        let view = View::named(name).ok_or_else(|| unknown("view", name))?;
+        self.view = Some(view);
+        self.fit();
+        Ok(())
+    }
+
+    /// Turns the sack by a drag, CSS px.
+    pub fn orbit(&mut self, dx: f64, dy: f64) -> Result<(), Error> {
+        self.camera.orbit(finite(dx, "dx")?, finite(dy, "dy")?);
+        self.by_hand();
+        Ok(())
+    }
+
+    /// Moves the sack by a drag, CSS px.
+    pub fn pan(&mut self, dx: f64, dy: f64) -> Result<(), Error> {
+        let (dx, dy) = (finite(dx, "dx")?, finite(dy, "dy")?);
+        self.settle();
+        if let Some(shown) = &self.shown {
+            self.camera.pan(dx, dy, shown.scene.bounds, self.size.canvas);
+            self.by_hand();
+        }
+        Ok(())
+    }
+
+    /// Comes nearer by a factor above 1, goes away by one below; what lies under (x, y), CSS px, stays there.
+    pub fn zoom(&mut self, factor: f64, x: Option<f64>, y: Option<f64>) -> Result<(), Error> {
+        let factor = finite(factor, "factor")?;
+        let at = match (x, y) {
+            (Some(x), Some(y)) => Some((finite(x, "x")?, finite(y, "y")?)),
+            _ => None,
+        };
+        self.settle();
+        if let Some(shown) = &self.shown {
+            self.camera.zoom(factor, at, shown.scene.bounds, self.size.canvas);
+            self.by_hand();
+        }
+        Ok(())
+    }
+
+    /// Sets the canvas' size in CSS px and device px per CSS px.
+    pub fn resize(&mut self, width: f64, height: f64, ratio: f64) -> Result<(), Error> {
+        // A canvas that is not shown measures 0: it gets a pixel and a true size later.
+        let width = finite(width, "width")?.max(1.0);
+        let height = finite(height, "height")?.max(1.0);
+        let ratio = finite(ratio, "ratio")?.max(0.1);
+        let device = [width, height].map(|px| (px * ratio).round().clamp(1.0, LARGEST_PX) as u32);
+        let size = Size { canvas: Canvas { width, height }, device };
+        if size != self.size || [self.canvas.width(), self.canvas.height()] != device {
+            self.canvas.set_width(device[0]);
+            self.canvas.set_height(device[1]);
+            self.size = size;
+            self.stale = true;
+            self.fit();
+        }
+        Ok(())
+    }
+
+    /// Lights up a place or a panel by its name; nothing for none.
+    pub fn highlight(&mut self, name: Option<String>) -> Result<(), Error> {
+        if name == self.named {
+            return Ok(());
+        }
+        self.settle();
+        if let Some(shown) = &mut self.shown {
+            let named = match &name {
+                None => None,
+                Some(name) => {
+                    let named = Named::parse(name);
+                    Some(named.ok_or_else(|| unknown("place or panel", name))?)
+                }
+            };
+            shown.scene.light_up(named);
+            self.unsent = if self.unsent < Unsent::Tags { Unsent::Tags } else { Unsent::Everything };
+        }
+        self.named = name;
+        self.stale = true;
+        Ok(())
+    }
+
+    /// What lies under a point of the canvas, CSS px.
+    #[wasm_bindgen(unchecked_return_type = "Picked | undefined")]
+    pub fn pick(&mut self, x: f64, y: f64) -> Result<JsValue, Error> {
+        let ray = self.camera.ray(finite(x, "x")?, finite(y, "y")?, self.size.canvas);
+        self.settle();
+        let Some(Shown { scene, .. }) = &self.shown else {
+            return Ok(JsValue::UNDEFINED);
+        };
+        let Some(hit) = pick::first(scene, ray) else {
+            return Ok(JsValue::UNDEFINED);
+        };
+        let part = &scene.mesh.parts[hit.part];
+        to_js(&Picked {
+            part: part.panel.name(),
+            word: part.panel.word(),
+            end: part.end.map(End::name),
+            ply: part.ply,
+            side: place::side(part),
+            paper: hit.paper,
+        })
+    }
+
+    /// Where on the canvas the middle of a place or panel is; none where the model has nothing of it.
+    #[wasm_bindgen(unchecked_return_type = "CanvasPoint | undefined")]
+    pub fn anchor(&mut self, name: &str) -> Result<JsValue, Error> {
+        let named = Named::parse(name).ok_or_else(|| unknown("place or panel", name))?;
+        self.settle();
+        let Some(Shown { scene, anchors, .. }) = &mut self.shown else {
+            return Ok(JsValue::UNDEFINED);
+        };
+        let known = anchors.iter().find(|(known, _)| known == name).map(|&(_, anchor)| anchor);
+        let anchor = known.unwrap_or_else(|| {
+            let anchor = place::anchor(named, scene);
+            anchors.push((name.to_owned(), anchor));
+            anchor
+        });
+        let canvas = self.size.canvas;
+        let spot = anchor.and_then(|anchor| Some((anchor, self.camera.project(anchor.point, canvas)?)));
+        let Some((anchor, spot)) = spot else {
+            return Ok(JsValue::UNDEFINED);
+        };
+        let eye = self.camera.eye();
+        let inside = (0.0..=canvas.width).contains(&spot.x) && (0.0..=canvas.height).contains(&spot.y);
+        let seen = || place::seen(anchor, named, scene, eye);
+        to_js(&CanvasPoint { x: spot.x, y: spot.y, visible: inside && seen() })
+    }
+
+    /// Draws if anything changed since the last picture; true when it did.
+    pub fn draw(&mut self) -> Result<bool, Error> {
+        self.settle();
+        let Some(gpu) = self.gpu.as_mut().filter(|_| self.stale && !self.gl.is_context_lost()) else {
+            return Ok(false);
+        };
+        let scene = self.shown.as_ref().map(|shown| &shown.scene);
+        if let Some(scene) = scene {
+            match self.unsent {
+                Unsent::Nothing => {}
+                Unsent::Tags => gpu.send_tags(scene),
+                Unsent::Positions => gpu.send_positions(scene),
+                Unsent::Everything => gpu.send_all(scene),
+            }
+        }
+        self.unsent = Unsent::Nothing;
+        let look = Look { theme: if self.asked.dark { tone::DARK } else { tone::LIGHT }, rich: !self.asked.plain };
+        gpu.draw(scene, &self.camera, &look, self.size).map_err(graphics)?;
+        self.stale = false;
+        Ok(true)
+    }
+
+    /// The context is lost: nothing is drawn until [`Viewer::restore`].
+    pub fn lost(&mut self) {
+        self.gpu = None;
+    }
+
+    /// The context is back: everything in it is made anew.
+    pub fn restore(&mut self) -> Result<(), Error> {
+        self.gpu = None;
+        self.gl = context(&self.canvas)?;
+        self.gpu = Some(Gpu::new(self.gl.clone()).map_err(graphics)?);
+        self.unsent = Unsent::Everything;
+        self.stale = true;
+        Ok(())
+    }
+}
+
+impl Viewer {
+    /// Brings the scene up to the pose.
+    fn settle(&mut self) {
+        let Some(shown) = self.shown.as_mut().filter(|shown| shown.stale) else {
+            return;
+        };
+        model::build(&shown.sack, &self.pose, self.thickness, &mut shown.scene.mesh);
+        let named = self.named.as_deref().and_then(Named::parse);
+        let unsent = if shown.scene.refresh(named) { Unsent::Everything } else { Unsent::Positions };
+        shown.stale = false;
+        shown.anchors.clear();
+        // Tags that wait go out with everything.
+        self.unsent = match (self.unsent, unsent) {
+            (Unsent::Nothing | Unsent::Positions, unsent) => unsent,
+            _ => Unsent::Everything,
+        };
+    }
+
+    fn remodel(&mut self) {
+        if let Some(shown) = &mut self.shown {
+            shown.stale = true;
+        }
+        self.stale = true;
+    }
+
+    fn by_hand(&mut self) {
+        self.view = None;
+        self.stale = true;
+    }
+
+    /// Fits the named view again, after the canvas or the sack changed.
+    fn fit(&mut self) {
+        if let (Some(view), Some(shown)) = (self.view, &self.shown) {
+            let sizes = &shown.scene.sizes;
+            let points = sizes.points(view);
+            self.camera = Camera::fitted(view, sizes.valve_side, &points, self.size.canvas);
+            self.stale = true;
+        }
+    }
+}
+
+fn context(canvas: &HtmlCanvasElement) -> Result<WebGl2RenderingContext, Error> {
+    let options = Object::new();
+    let wanted = [("alpha", false), ("antialias", true), ("depth", true), ("stencil", false)];
+    for (key, value) in wanted {
+        // Setting a key of a fresh object can't fail.
+        Reflect::set(&options, &key.into(), &value.into()).unwrap_or_default();
+    }
+    let found = canvas.get_context_with_context_options("webgl2", &options).ok().flatten();
+    let gl = found
+        .and_then(|context| context.dyn_into::<WebGl2RenderingContext>().ok())
+        .ok_or_else(|| Fault::NoWebGl.with("the browser gives no WebGL2 context"))?;
+    if gl.is_context_lost() {
+        return Err(Fault::NoWebGl.with("the WebGL2 context is lost"));
+    }
+    Ok(gl)
+}
+
+fn graphics(error: CoreError) -> Error {
+    Fault::Graphics.with(&error.to_string())
+}
+
+fn range(what: &str, value: f64, would_do: &str) -> Error {
+    Fault::BadNumber.with(&format!("{what} is {value}; {would_do} would do"))
+}
+
+fn unknown(what: &str, name: &str) -> Error {
+    Fault::UnknownName.with(&format!("no {what} is named \"{name}\""))
+}

@@ -1,0 +1,121 @@
+//! The class `Workshop`: the sheet and the filling-line card that the page works on, and what the core says of them.
+
+use js_sys::{Error, JSON};
+use sackwright::cards::{self, Line, LineFile};
+use sackwright::check::check;
+use sackwright::figures::{Figures, PasteHabits, figures};
+use sackwright::finding::{Finding, Problem};
+use sackwright::fold::{Captions, Stage, captions};
+use sackwright::sack::Sack;
+use sackwright::sheet::{self, SheetFile};
+use serde::Serialize;
+use wasm_bindgen::prelude::*;
+
+use crate::boundary::to_js;
+use crate::fault::Fault;
+
+/// What the page is told after every change.
+#[derive(Serialize)]
+struct Report<'a> {
+    problems: &'a [Problem],
+    line_problems: &'a [Problem],
+    sheet: Option<&'a SheetFile>,
+    line: Option<&'a LineFile>,
+    figures: Option<Figures>,
+    findings: Vec<Finding>,
+    stages: Vec<Told>,
+}
+
+/// A stage in words.
+#[derive(Serialize)]
+struct Told {
+    name: &'static str,
+    captions: Captions,
+}
+
+/// The last good sheet and card, and what was wrong with those that came after.
+#[wasm_bindgen]
+#[derive(Default)]
+pub struct Workshop {
+    sack: Option<Sack>,
+    line: Option<Line>,
+    problems: Vec<Problem>,
+    line_problems: Vec<Problem>,
+}
+
+#[wasm_bindgen]
+impl Workshop {
+    /// An empty workshop.
+    #[wasm_bindgen(constructor)]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Reads a sheet; one with problems leaves the last good sack as it was.
+    #[wasm_bindgen(js_name = setSheet, unchecked_return_type = "Report")]
+    pub fn set_sheet(&mut self, text: &str) -> Result<JsValue, Error> {
+        match Sack::read(text) {
+            Ok(sack) => {
+                self.sack = Some(sack);
+                self.problems.clear();
+            }
+            Err(problems) => self.problems = problems,
+        }
+        self.report()
+    }
+
+    /// Reads a filling-line card, undefined for none; one with problems leaves the last good card as it was.
+    #[wasm_bindgen(js_name = setLine, unchecked_return_type = "Report")]
+    pub fn set_line(&mut self, text: Option<String>) -> Result<JsValue, Error> {
+        match text.map(|text| cards::read_line(&text)).transpose() {
+            Ok(line) => {
+                self.line = line;
+                self.line_problems.clear();
+            }
+            Err(problems) => self.line_problems = problems,
+        }
+        self.report()
+    }
+
+    /// What the core says of the last good sheet and card.
+    #[wasm_bindgen(unchecked_return_type = "Report")]
+    pub fn report(&self) -> Result<JsValue, Error> {
+        let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
+        let told = |sack| Stage::ALL.map(|stage| Told { name: stage.name(), captions: captions(sack, stage) });
+        to_js(&Report {
+            problems: &self.problems,
+            line_problems: &self.line_problems,
+            sheet: sack.map(Sack::file),
+            line: line.map(Line::file),
+            figures: sack.map(|sack| figures(sack, line, &PasteHabits::default())),
+            findings: sack.map_or_else(Vec::new, |sack| check(sack, line)),
+            stages: sack.map_or_else(Vec::new, |sack| told(sack).into()),
+        })
+    }
+
+    /// The last good sheet as pretty JSON.
+    #[wasm_bindgen(js_name = sheetText)]
+    pub fn sheet_text(&self) -> Result<String, Error> {
+        Ok(self.sack()?.sheet().to_json())
+    }
+}
+
+impl Workshop {
+    /// The last good sack.
+    pub fn sack(&self) -> Result<&Sack, Error> {
+        let none = || Fault::NoSack.with("the workshop has no good sheet yet");
+        self.sack.as_ref().ok_or_else(none)
+    }
+}
+
+/// The JSON Schema (2020-12) of the sheet's or the filling-line card's file.
+#[wasm_bindgen(unchecked_return_type = "object")]
+pub fn schema(#[wasm_bindgen(unchecked_param_type = "\"sheet\" | \"line\"")] kind: &str) -> Result<JsValue, Error> {
+    let text = match kind {
+        "sheet" => sheet::KIND.schema_text(),
+        "line" => cards::LINE_KIND.schema_text(),
+        _ => return Err(Fault::UnknownName.with(&format!("no schema is named \"{kind}\""))),
+    };
+    // Parsed by the browser, properties keep their order.
+    JSON::parse(text).map_err(JsCast::unchecked_into)
+}

@@ -1,0 +1,179 @@
+//! The page: wasm, its glue, the files of web/ and the examples, put together in dist/.
+//!
+//! dist/ is made fresh beside the last one and takes its place at the end, so a build that
+//! fails leaves the last page as it was.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Stdio;
+
+use anyhow::{Context, Result, bail};
+use serde_json::{Value, json};
+use wasm_bindgen_cli_support::Bindgen;
+
+use crate::run::{cargo, output, root};
+use crate::toolchain::{WASM, ensure_wasm_target};
+use crate::tree;
+
+/// The page crate's library, and so the stem of the files in dist/pkg/.
+pub const LIBRARY: &str = "sackwright_page";
+
+/// Builds the page; returns the folder dist/.
+pub fn build() -> Result<PathBuf> {
+    let root = root();
+    let (dist, fresh) = (root.join("dist"), root.join("target/dist.next"));
+    tree::remove(&fresh)?;
+
+    println!("page: compiling the wasm");
+    ensure_wasm_target()?;
+    let wasm = compile()?;
+
+    println!("page: writing the glue");
+    bind(&wasm, &fresh.join("pkg"))?;
+
+    let web = tree::copy(&root.join("web"), &fresh, &is_served)?;
+    let examples = fresh.join("examples");
+    tree::make(&examples)?;
+    tree::copy(&root.join("examples"), &examples, &is_served)?;
+    let index = index(&examples)?;
+    fs::write(examples.join("index.json"), index.to_string())
+        .with_context(|| format!("cannot write the index in {}", examples.display()))?;
+    println!(
+        "page: {web} files of web/, {} sacks and {} lines of examples/",
+        count(&index["sacks"]),
+        count(&index["lines"])
+    );
+
+    replace(&dist, &fresh, &root.join("target/dist.last"))?;
+    println!("page: {} is ready", dist.display());
+    Ok(dist)
+}
+
+/// Compiles the page crate; returns the path of the wasm file that cargo names.
+fn compile() -> Result<PathBuf> {
+    let messages = output(
+        cargo(&[
+            "build",
+            "--package",
+            "sackwright-page",
+            "--lib",
+            "--target",
+            WASM,
+            "--profile",
+            "wasm",
+            "--message-format",
+            "json-render-diagnostics",
+        ])
+        .stdin(Stdio::null()),
+    )?;
+    wasm_file(&messages).with_context(|| format!("cargo named no wasm file of {LIBRARY}"))
+}
+
+/// The wasm file of the page crate among cargo's messages, one JSON object a line.
+fn wasm_file(messages: &str) -> Option<PathBuf> {
+    messages
+        .lines()
+        .filter_map(|line| serde_json::from_str::<Value>(line).ok())
+        .filter(|message| message["reason"] == "compiler-artifact" && message["target"]["name"] == LIBRARY)
+        .flat_map(|message| message["filenames"].as_array().cloned().unwrap_or_default())
+        .filter_map(|file| file.as_str().map(PathBuf::from))
+        .find(|file| file.extension().is_some_and(|extension| extension == "wasm"))
+}
+
+/// Writes the wasm with its JavaScript glue and types. The glue has no default address of
+/// the wasm: the page hands one to `init`.
+fn bind(wasm: &Path, pkg: &Path) -> Result<()> {
+    Bindgen::new()
+        .input_path(wasm)
+        .web(true)?
+        .typescript(true)
+        .remove_name_section(true)
+        .remove_producers_section(true)
+        .generate(pkg)
+        .with_context(|| format!("wasm-bindgen failed on {}", wasm.display()))
+}
+
+/// Whether a file or folder of web/ or examples/ belongs on the page: sources of types,
+/// tests, notes and hidden files do not.
+fn is_served(path: &Path) -> bool {
+    let name = tree::name(path);
+    let is_note = name.ends_with(".md");
+    let is_source = name.ends_with(".ts") || name == "tsconfig.json" || name == "package.json";
+    let is_test = name.ends_with(".test.js");
+    !(name.starts_with('.') || is_note || is_source || is_test)
+}
+
+/// The index of the examples: paths relative to the folder, sorted.
+fn index(examples: &Path) -> Result<Value> {
+    let files = tree::files(examples, &|_| true)?;
+    let listed = |folder: &str, ending: &str| -> Vec<String> {
+        files
+            .iter()
+            .filter(|path| path.starts_with(folder) && tree::name(path).ends_with(ending))
+            .map(|path| address(path))
+            .collect()
+    };
+    Ok(json!({
+        "sacks": listed("sacks", ".sack.json"),
+        "lines": listed("lines", ".line.json"),
+    }))
+}
+
+/// A relative path as it stands in a URL: with forward slashes.
+fn address(path: &Path) -> String {
+    let parts: Vec<_> = path.iter().map(|part| part.to_string_lossy()).collect();
+    parts.join("/")
+}
+
+fn count(list: &Value) -> usize {
+    list.as_array().map_or(0, Vec::len)
+}
+
+/// Puts `fresh` in the place of `dist`.
+fn replace(dist: &Path, fresh: &Path, last: &Path) -> Result<()> {
+    tree::remove(last)?;
+    if dist.exists() {
+        move_folder(dist, last)?;
+    }
+    if let Err(error) = move_folder(fresh, dist) {
+        if last.exists() {
+            move_folder(last, dist)?;
+        }
+        bail!(error);
+    }
+    tree::remove(last)
+}
+
+fn move_folder(from: &Path, to: &Path) -> Result<()> {
+    fs::rename(from, to).with_context(|| format!("cannot move {} to {}", from.display(), to.display()))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::{Path, PathBuf};
+
+    use super::{is_served, wasm_file};
+
+    #[test]
+    fn only_what_the_page_needs_is_served() {
+        for kept in ["index.html", "app.js", "words/en.json", "a.css", "mark.svg", "sacks"] {
+            assert!(is_served(Path::new(kept)), "{kept}");
+        }
+        for left_out in ["types.d.ts", "a.ts", "state.test.js", "README.md", ".DS_Store", "tsconfig.json"] {
+            assert!(!is_served(Path::new(left_out)), "{left_out}");
+        }
+    }
+
+    #[test]
+    fn the_wasm_file_is_found_among_cargos_messages() {
+        let messages = concat!(
+            r#"{"reason":"compiler-artifact","target":{"name":"sackwright"},"filenames":["a.rlib"]}"#,
+            "\n",
+            r#"{"reason":"compiler-artifact","target":{"name":"sackwright_page"},"filenames":["b.rlib","b.wasm"]}"#,
+            "\n",
+            r#"{"reason":"build-finished","success":true}"#,
+        );
+        assert_eq!(wasm_file(messages), Some(PathBuf::from("b.wasm")));
+        assert_eq!(wasm_file(""), None);
+    }
+}

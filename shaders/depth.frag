@@ -1,0 +1,3 @@
+// Only the depth is kept. Inputs, spaces and units: README.md.
+
+void main() {}

@@ -1,0 +1,52 @@
+// Paper: a vertex of a ply, patch or sleeve. Inputs, spaces and units: README.md.
+//
+// Light is worked out here, not per pixel: panels are flat, and bends have vertices enough. Tones are made linear by a
+// gamma of 2 for it, and handed on in sRGB again.
+
+uniform mat4 clipFromSpace;
+uniform mat4 lightFromSpace;
+uniform vec3 keyDirection;
+uniform vec3 keyLight;
+uniform vec3 skyLight;
+uniform vec3 groundLight;
+uniform vec3 sight;
+uniform vec3 halfway;
+uniform float shadowOffset;
+uniform float bendBack;
+
+in vec3 position;
+in ivec4 normal;
+in vec2 paper;
+in uvec4 tags;
+
+out vec3 dark;
+out vec3 bright;
+out vec3 inLight;
+out vec2 chart;
+flat out uint flags;
+
+const uint BEND = 64u;
+
+void main() {
+    vec3 n = vec3(normal.xyz) / 32767.0;
+    float key = dot(n, keyDirection);
+    // A little light from where one looks, so that what faces away from the lamp can be read too.
+    vec3 ambient = mix(groundLight, skyLight, n.z * 0.5 + 0.5) + groundLight * (0.35 * max(dot(n, sight), 0.0));
+    // Kraft has a faint sheen along the light.
+    float sheen = 0.045 * pow(max(dot(n, halfway), 0.0), 16.0);
+    vec3 srgb = vec3(tags.rgb) / 255.0;
+    vec3 tone = srgb * srgb;
+    vec3 shaded = tone * ambient;
+    dark = sqrt(shaded);
+    bright = sqrt(shaded + keyLight * max(key, 0.0) * (tone + sheen));
+    chart = paper;
+    flags = tags.a;
+    // Shadow is looked up a little off the surface, more where light grazes it: paper must not shadow itself.
+    float lift = sign(key) * shadowOffset * (1.35 - abs(key));
+    inLight = (lightFromSpace * vec4(position + n * lift, 1.0)).xyz;
+    gl_Position = clipFromSpace * vec4(position, 1.0);
+    if ((flags & BEND) != 0u) {
+        vec4 back = clipFromSpace * vec4(position - sight * bendBack, 1.0);
+        gl_Position.z = back.z / back.w * gl_Position.w;
+    }
+}

@@ -1,0 +1,117 @@
+import assert from "node:assert/strict";
+
+import { difference, enter, hook, pageTest, rest, sackPicture } from "./page.js";
+
+const field = (page, path) => page.locator(`[data-hook="sheet-form"] [data-field="${path}"]`);
+const input = (page, path) => field(page, path).locator("input, select, textarea");
+const figure = (page, name) => page.locator(`[data-figure="${name}"] td`).first();
+const findings = (page) => hook(page, "finding").allInnerTexts();
+const sheet = (page) => page.evaluate(() => JSON.parse(globalThis.sackwright.workshop.sheetText()));
+
+pageTest("a new width shows in figures, findings, lap map, answers and model", {}, async (page) => {
+  await enter(page, "board");
+  const before = {
+    mass: await figure(page, "empty_sack_mass_g").innerText(),
+    flap: await figure(page, "flap_depth_mm").innerText(),
+    findings: await findings(page),
+    laps: await hook(page, "laps").innerText(),
+    picture: await sackPicture(page),
+  };
+
+  const width = (await sheet(page)).face_width_mm;
+  await input(page, "face_width_mm").fill(String(width + 90));
+  assert.equal((await sheet(page)).face_width_mm, width + 90);
+  assert.notEqual(await figure(page, "empty_sack_mass_g").innerText(), before.mass);
+  assert.ok(difference(before.picture, await sackPicture(page)) > 0.005);
+
+  const bottom = (await sheet(page)).valve_end.bottom_width_mm;
+  await input(page, "valve_end.bottom_width_mm").fill(String(bottom - 30));
+  assert.notEqual(await figure(page, "flap_depth_mm").innerText(), before.flap);
+  assert.notDeepEqual(await findings(page), before.findings);
+  assert.notEqual(await hook(page, "laps").innerText(), before.laps);
+
+  await enter(page, "table");
+  const size = (await hook(page, "answer-size").innerText()).replace(/\s/g, "");
+  assert.ok(size.startsWith(`${width + 90}×`), `the answers say ${size}`);
+});
+
+pageTest("a decimal comma is taken and stays as it was typed", {}, async (page) => {
+  await enter(page, "board");
+  await input(page, "face_width_mm").fill("480,50");
+  assert.equal((await sheet(page)).face_width_mm, 480.5);
+  await enter(page, "table");
+  await enter(page, "board");
+  assert.equal(await input(page, "face_width_mm").inputValue(), "480,50");
+});
+
+pageTest("a broken field says what is wrong; the last good sack stays", {}, async (page) => {
+  await enter(page, "board");
+  const width = input(page, "face_width_mm");
+  const [good, shown] = [await sheet(page), await sackPicture(page)];
+  for (const broken of ["wide", "-3", ""]) {
+    await width.fill(broken);
+    assert.equal(await width.getAttribute("aria-invalid"), "true", `"${broken}" is marked`);
+    const message = await field(page, "face_width_mm").locator(".error").innerText();
+    assert.notEqual(message, "", `"${broken}" is explained`);
+    assert.ok(await hook(page, "sheet-problems").isVisible());
+    assert.deepEqual(await sheet(page), good);
+    assert.equal(await width.inputValue(), broken, "what was typed is not lost");
+  }
+  assert.equal(difference(shown, await sackPicture(page)), 0);
+
+  await width.fill(String(good.face_width_mm));
+  assert.equal(await width.getAttribute("aria-invalid"), null);
+  assert.ok(await hook(page, "sheet-problems").isHidden());
+  assert.deepEqual(await sheet(page), good);
+});
+
+pageTest("a finding shows its place on the model; its cure is one press, and undone by another", {}, async (page) => {
+  await enter(page, "board");
+  // A valve wider than the bottom can hold has a cure.
+  const bottom = (await sheet(page)).valve_end.bottom_width_mm;
+  await input(page, "valve_end.valve.flat_width_mm").fill(String(bottom + 8));
+  const before = await sheet(page);
+  const apply = hook(page, "apply").first();
+  await apply.waitFor();
+  const [plain, finding] = [await sackPicture(page), hook(page, "finding").first()];
+  await finding.hover();
+  assert.ok(difference(plain, await sackPicture(page)) > 0.0002, "the place lights up");
+
+  const rules = () => hook(page, "apply").count();
+  const offered = await rules();
+  await apply.click();
+  assert.notDeepEqual(await sheet(page), before);
+  assert.ok((await rules()) < offered, "a cured finding offers its cure no more");
+  await hook(page, "undo").click();
+  assert.deepEqual(await sheet(page), before);
+  await hook(page, "redo").click();
+  assert.notDeepEqual(await sheet(page), before);
+});
+
+pageTest("plies are added, moved and taken out", {}, async (page) => {
+  await enter(page, "board");
+  const before = (await sheet(page)).plies;
+  await hook(page, "add-plies").click();
+  await input(page, `plies.${before.length}.grammage_g_m2`).fill("95");
+  assert.equal((await sheet(page)).plies.at(-1).grammage_g_m2, 95);
+  await hook(page, `move_up-plies.${before.length}`).click();
+  assert.equal((await sheet(page)).plies.at(-2).grammage_g_m2, 95);
+  await hook(page, `remove_ply-plies.${before.length - 1}`).click();
+  const { plies } = await sheet(page);
+  assert.deepEqual(plies.map((ply) => ply.grammage_g_m2), before.map((ply) => ply.grammage_g_m2));
+  await rest(page);
+});
+
+pageTest("a filling line is held against the sack", {}, async (page) => {
+  assert.equal(await hook(page, "answer-line").getAttribute("data-verdict"), "none");
+  await hook(page, "line-choice").selectOption({ index: 1 });
+  assert.notEqual(await hook(page, "answer-line").getAttribute("data-verdict"), "none");
+  await enter(page, "board");
+  assert.equal(await hook(page, "board-line-choice").inputValue(), "0", "both lists show the same line");
+  await page.locator("#line-takes-face_width_mm-max").fill("");
+  await page.locator("#line-takes-face_width_mm-min").fill("2000");
+  const stops = page.locator('[data-hook="finding"][data-severity="stop"][data-place="face-width"]');
+  assert.equal(await stops.count(), 1, "a sack narrower than the line takes is stopped");
+  await enter(page, "table");
+  assert.equal(await hook(page, "answer-line").getAttribute("data-verdict"), "stop");
+});

@@ -1,0 +1,459 @@
+/**
+ * The controller: owns the sheet, the filling line and what is shown of them. Parts tell it of edits and are given
+ * values; every change goes one way, through the core and out to all parts.
+ *
+ * @typedef {import("./types.js").Report} Report
+ * @typedef {import("./types.js").Figures} Figures
+ * @typedef {import("./types.js").Finding} Finding
+ * @typedef {import("./types.js").Problem} Problem
+ * @typedef {import("./types.js").Place} Place
+ * @typedef {import("./core.js").Workshop} Workshop
+ * @typedef {import("./words.js").Words} Words
+ * @typedef {import("./choosers.js").LineCard} LineCard
+ * @typedef {ReturnType<SheetDocument["snapshot"]>} Snapshot
+ */
+import { Answers } from "./answers.js";
+import { LineChooser, SackChooser } from "./choosers.js";
+import { hook } from "./dom.js";
+import { fieldTrail } from "./field-names.js";
+import { FigureTables } from "./figures.js";
+import { FileDesk, fileName, save } from "./files.js";
+import { FindingsList } from "./findings.js";
+import { Form } from "./form.js";
+import { Frames } from "./frames.js";
+import { History } from "./history.js";
+import { LapMap } from "./lap.js";
+import { Lesson } from "./lesson.js";
+import { recall, remember } from "./memory.js";
+import { Notices } from "./notices.js";
+import { Places } from "./places.js";
+import { ProblemList } from "./problems.js";
+import { SheetDocument } from "./sheet-document.js";
+import { StagePlayer } from "./stage-player.js";
+import { StageView } from "./stage-view.js";
+import { Theme } from "./theme.js";
+import { Timeline } from "./timeline.js";
+
+const LINE_FORMAT = "sackwright-line/";
+/** Slow enough for the eye of someone who sees it for the first time. */
+const BENCH_SPEED = 0.5;
+
+export class App {
+  #words;
+  #workshop;
+  #sheet = new SheetDocument();
+  #line = new SheetDocument();
+  /** The card in use, as text; none: no line chosen. @type {string | undefined} */
+  #lineText;
+  /** @type {History<Snapshot>} */
+  #history = new History(this.#sheet.snapshot());
+  /** The name of the example on the page, while it is unchanged. @type {string | undefined} */
+  #example;
+  /** Whether what is typed differs from the sack that is shown. */
+  #troubled = false;
+  /** Whether the core has stopped: its instance can't be used any more. */
+  #stopped = false;
+  #reduced = matchMedia("(prefers-reduced-motion: reduce)");
+
+  #frames = new Frames((elapsed) => this.#tick(elapsed));
+  #player = new StagePlayer((change) => this.#moved(change));
+  #view;
+  #timeline;
+  #lesson;
+  #sheetForm;
+  #lineForm;
+  #sheetProblems;
+  #lineProblems;
+  #findings;
+  #figures;
+  #laps;
+  #answers;
+  #notices;
+  #sacks;
+  #lines;
+  #places;
+  #live = hook("live", HTMLElement);
+  #sackName = hook("sack-name", HTMLElement);
+  #lineBody = hook("line-body", HTMLElement);
+  #undo = hook("undo", HTMLButtonElement);
+  #redo = hook("redo", HTMLButtonElement);
+
+  /** @param {Awaited<ReturnType<typeof import("./core.js").loadCore>>} core @param {Words} words */
+  constructor(core, words) {
+    this.#words = words;
+    this.#workshop = new core.Workshop();
+    this.#notices = new Notices(hook("notices", HTMLElement), words);
+    this.#answers = new Answers(words);
+    this.#figures = new FigureTables(hook("figures", HTMLElement), words);
+    this.#laps = new LapMap(hook("laps", HTMLElement), words);
+    this.#lesson = new Lesson({
+      words,
+      onNext: () => this.#step(1),
+      onBack: () => this.#step(-1),
+      onStage: (stage) => this.#showStage(stage),
+      onPart: (part) =>
+        this.#view.point(
+          part === undefined
+            ? undefined
+            : { place: part, text: words.text(`page.bench.part.${part}.name`), severity: "part" },
+        ),
+    });
+    this.#view = new StageView({
+      Viewer: core.Viewer,
+      words,
+      onChange: () => this.#frames.request(),
+      namePart: (picked) => this.#lesson.partName(picked),
+    });
+    this.#timeline = new Timeline(this.#player, words);
+    this.#findings = new FindingsList({
+      list: hook("findings", HTMLElement),
+      good: hook("findings-good", HTMLElement),
+      goodCount: hook("findings-good-count", HTMLElement),
+      summary: hook("findings-summary", HTMLElement),
+      words,
+      onPoint: (finding) => this.#point(finding),
+      onCure: (finding) => this.#cure(finding),
+    });
+    this.#sheetForm = new Form({
+      root: hook("sheet-form", HTMLElement),
+      name: "sheet",
+      schema: core.schema("sheet"),
+      words,
+      document: this.#sheet,
+      onEdit: (path) => this.#sheetEdited(path),
+    });
+    this.#lineForm = new Form({
+      root: hook("line-form", HTMLElement),
+      name: "line",
+      schema: core.schema("line"),
+      words,
+      document: this.#line,
+      onEdit: () => this.#lineEdited(),
+    });
+    this.#sheetProblems = new ProblemList(hook("sheet-problems", HTMLElement), words, (field) =>
+      this.#sheetForm.focus(field),
+    );
+    this.#lineProblems = new ProblemList(hook("line-problems", HTMLElement), words, (field) =>
+      this.#lineForm.focus(field),
+    );
+    this.#sacks = new SackChooser(hook("sacks", HTMLElement), words, ({ path, text }) =>
+      this.#openSheet(path, text, path),
+    );
+    this.#lines = new LineChooser(
+      [hook("line-choice", HTMLSelectElement), hook("board-line-choice", HTMLSelectElement)],
+      words,
+      (card) => this.#chooseLine(card),
+    );
+    new FileDesk({
+      onText: (name, text) => this.#open(name, text),
+      onTooLarge: (name) => this.#notices.show("file", "trouble", words.text("page.file.too_large", { file: name })),
+    });
+    hook("save", HTMLButtonElement).addEventListener("click", () => this.#save());
+    hook("save-line", HTMLButtonElement).addEventListener("click", () => this.#saveLine());
+    hook("sheet-form", HTMLElement).addEventListener("focusout", () => this.#history.settle());
+    this.#undo.addEventListener("click", () => this.#restore(this.#history.undo()));
+    this.#redo.addEventListener("click", () => this.#restore(this.#history.redo()));
+    addEventListener("keydown", (event) => this.#key(event));
+    addEventListener("error", ({ error }) => error instanceof WebAssembly.RuntimeError && this.#stop());
+    hook("skip", HTMLAnchorElement).addEventListener("click", (event) => {
+      // The address's fragment is the place; it must not become "picture".
+      event.preventDefault();
+      hook("stage", HTMLElement).focus();
+    });
+    const theme = new Theme(hook("theme", HTMLSelectElement), () => this.#view.setDark(theme.dark));
+    this.#view.setDark(theme.dark);
+    this.#places = new Places(words, (place) => this.#entered(place));
+    this.#entered(this.#places.current);
+  }
+
+  get viewer() {
+    return this.#view.viewer;
+  }
+
+  get workshop() {
+    return this.#workshop;
+  }
+
+  /** @param {string} stage @param {number} at fraction */
+  setPose(stage, at) {
+    this.#player.setPose(stage, at);
+  }
+
+  redraw() {
+    this.#frames.request();
+  }
+
+  /** The first sack: on a first visit it folds itself, later it lies there finished. @param {import("./examples.js").Example} example */
+  begin(example) {
+    this.#openSheet(example.path, example.text, example.path);
+    this.#history = new History(this.#sheet.snapshot());
+    this.#undo.disabled = true;
+    this.#player.finish();
+    if (recall("seen") !== undefined || this.#reduced.matches) return;
+    remember("seen", "yes");
+    this.#player.seek(0);
+    this.#player.play();
+  }
+
+  /** @param {readonly import("./examples.js").Example[]} sacks @param {readonly import("./examples.js").Example[]} lines */
+  offer(sacks, lines) {
+    this.#sacks.show(sacks);
+    this.#sacks.mark(this.#example);
+    for (const { value, text } of lines) this.#lines.add({ name: String(value.name), text });
+    // A line from the start, so that the answers answer.
+    if (lines.length > 0) this.#chooseLine(this.#lines.choose(0));
+  }
+
+  /** @param {string} head @param {string} [detail] */
+  trouble(head, detail) {
+    this.#notices.show("trouble", "trouble", head, detail === undefined ? [] : [detail]);
+  }
+
+  /** @param {number} elapsed ms @returns {boolean} */
+  #tick(elapsed) {
+    if (this.#stopped) return false;
+    const playing = this.#player.advance(elapsed);
+    this.#view.draw();
+    return playing;
+  }
+
+  /** @param {import("./stage-player.js").Change} change */
+  #moved(change) {
+    const player = this.#player;
+    this.#view.setPose(player.stage, player.at);
+    this.#timeline.show();
+    this.#lesson.show(player.index, player.at > 0, player.finished);
+    if (change.stage) this.#say(this.#lesson.spoken(player.index, this.#places.current === "bench"));
+    this.#frames.request();
+  }
+
+  /** @param {Place} place */
+  #entered(place) {
+    this.#view.picks = place === "bench";
+    this.#view.point(undefined);
+    this.#timeline.setSpeed(place === "bench" ? BENCH_SPEED : 1);
+    this.#laps.redraw();
+    this.#frames.request();
+  }
+
+  /** One stage on or back; on it is played, unless motion is unwanted. @param {1 | -1} way */
+  #step(way) {
+    const player = this.#player;
+    const before = player.index;
+    if (way < 0) player.stepBack();
+    else if (player.finished) player.seek(0);
+    else if (this.#reduced.matches) player.stepForward();
+    else player.playStage();
+    // The same stage again is worth telling too: the step was asked for.
+    if (player.index === before) this.#say(this.#lesson.spoken(before, true));
+  }
+
+  /** @param {string} stage */
+  #showStage(stage) {
+    this.#player.setPose(stage, 0);
+    if (this.#reduced.matches) this.#player.setPose(stage, 1);
+    else this.#player.playStage();
+  }
+
+  /** @param {string} text */
+  #say(text) {
+    this.#live.textContent = text;
+  }
+
+  /** @param {string} path */
+  #sheetEdited(path) {
+    this.#history.record(this.#sheet.snapshot(), path);
+    this.#example = undefined;
+    this.#setSheet();
+  }
+
+  #lineEdited() {
+    const text = this.#line.text();
+    this.#setLine(text);
+    if (this.#workshop.report().line_problems.length === 0)
+      this.#lines.change({ name: String(this.#line.get("name")), text });
+  }
+
+  #setSheet() {
+    this.#take(this.#workshop.setSheet(this.#sheet.text()), true);
+  }
+
+  /** @param {string | undefined} text */
+  #setLine(text) {
+    this.#lineText = text;
+    this.#take(this.#workshop.setLine(text), false);
+  }
+
+  /** Shows a report everywhere. @param {Report} report @param {boolean} sackChanged */
+  #take(report, sackChanged) {
+    this.#troubled = report.problems.length > 0;
+    if (sackChanged && !this.#troubled) this.#view.setSack(this.#workshop);
+    this.#sheetProblems.show(report.problems, this.#sheetForm.showProblems(report.problems));
+    this.#lineProblems.show(report.line_problems, this.#lineForm.showProblems(report.line_problems));
+    this.#findings.show(report.findings);
+    const figures = /** @type {Figures | null} */ (report.figures);
+    this.#figures.show(figures);
+    this.#answers.show(report);
+    if (report.sheet) {
+      this.#laps.show(figures, {
+        valve_end: report.sheet.valve_end.bottom_width_mm,
+        plain_end: report.sheet.plain_end.bottom_width_mm,
+      });
+      this.#sackName.textContent = report.sheet.name;
+    }
+    this.#lineBody.hidden = this.#lineText === undefined;
+    this.#lesson.showStages(report.stages);
+    this.#player.setStages(report.stages.map(({ name }) => name));
+    this.#timeline.showStages();
+    this.#timeline.show();
+    this.#lesson.show(this.#player.index, this.#player.at > 0, this.#player.finished);
+    this.#sacks.mark(this.#example);
+    this.#undo.disabled = !this.#history.canUndo;
+    this.#redo.disabled = !this.#history.canRedo;
+    this.#frames.request();
+  }
+
+  /** @param {Finding | undefined} finding */
+  #point(finding) {
+    this.#view.point(
+      finding && { place: finding.place, text: this.#words.text(`rule.${finding.rule}`), severity: finding.severity },
+    );
+  }
+
+  /** @param {Finding} finding */
+  #cure(finding) {
+    if (!finding.cure) return;
+    for (const { field, value } of finding.cure.set) this.#sheet.set(field, value);
+    this.#history.record(this.#sheet.snapshot(), `cure ${finding.rule} ${finding.place}`);
+    this.#example = undefined;
+    this.#sheetForm.show();
+    this.#setSheet();
+    this.#say(this.#words.text("page.findings.applied", { cure: this.#words.message(finding.cure.message) }));
+  }
+
+  /** @param {Snapshot | undefined} snapshot */
+  #restore(snapshot) {
+    if (!snapshot) return;
+    this.#sheet.restore(snapshot);
+    this.#example = undefined;
+    this.#sheetForm.show();
+    this.#setSheet();
+  }
+
+  /** @param {KeyboardEvent} event */
+  #key(event) {
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || this.#places.current !== "board") return;
+    const key = event.key.toLowerCase();
+    const back = key === "z" && !event.shiftKey;
+    const on = key === "y" || (key === "z" && event.shiftKey);
+    if (!back && !on) return;
+    event.preventDefault();
+    this.#restore(back ? this.#history.undo() : this.#history.redo());
+  }
+
+  /** A file of either kind. @param {string} name @param {string} text */
+  #open(name, text) {
+    if (formatOf(text).startsWith(LINE_FORMAT)) this.#openLine(name, text);
+    else this.#openSheet(name, text);
+  }
+
+  /** @param {string} name @param {string} text @param {string} [example] its path, when it is one */
+  #openSheet(name, text, example) {
+    const report = this.#workshop.setSheet(text);
+    if (report.problems.length > 0) {
+      this.#refuse(name, report.problems);
+      this.#setSheet();
+      return;
+    }
+    this.#notices.close("file");
+    this.#sheet.load(parse(text));
+    // The sheet before can be had back.
+    this.#history.record(this.#sheet.snapshot(), `open ${name}`);
+    this.#example = example;
+    this.#sheetForm.show();
+    this.#take(report, true);
+    if (example === undefined) this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
+  }
+
+  /** @param {string} name @param {string} text */
+  #openLine(name, text) {
+    const report = this.#workshop.setLine(text);
+    if (report.line_problems.length > 0) {
+      this.#refuse(name, report.line_problems);
+      this.#setLine(this.#lineText);
+      return;
+    }
+    const value = parse(text);
+    this.#lines.choose(this.#lines.add({ name: String(value.name), text }));
+    this.#line.load(value);
+    this.#lineForm.show();
+    this.#setLine(text);
+    this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
+  }
+
+  /** @param {LineCard | undefined} card */
+  #chooseLine(card) {
+    if (card) {
+      this.#line.load(parse(card.text));
+      this.#lineForm.show();
+    }
+    this.#setLine(card?.text);
+  }
+
+  /** Says why a file was not taken. @param {string} file @param {readonly Problem[]} problems */
+  #refuse(file, problems) {
+    const words = this.#words;
+    const lines = problems.map((problem) => {
+      const parts = [];
+      // What concerns the whole file names its line itself.
+      if (typeof problem.line === "number" && problem.field !== "")
+        parts.push(words.text("page.file.line", { line: String(problem.line) }));
+      if (problem.field !== "") parts.push(`${fieldTrail(words, problem.field)} (${problem.field})`);
+      if (problem.value !== "") parts.push(words.text("page.file.value", { value: problem.value }));
+      return [...parts, words.message(problem.message)].join(": ");
+    });
+    this.#notices.show("file", "trouble", words.text("page.file.refused", { file }), lines);
+  }
+
+  /** The core broke down. What was typed is still here and can be saved. */
+  #stop() {
+    if (this.#stopped) return;
+    this.#stopped = true;
+    this.trouble(this.#words.text("page.trouble.stopped"));
+  }
+
+  #save() {
+    if (this.#stopped) {
+      save(fileName(String(this.#sheet.get("name") ?? ""), "sack.json"), `${this.#sheet.text()}\n`);
+      return;
+    }
+    const name = fileName(String(this.#workshop.report().sheet?.name ?? ""), "sack.json");
+    save(name, this.#workshop.sheetText());
+    const key = this.#troubled ? "page.file.saved_last" : "page.file.saved";
+    this.#notices.show("file", "note", this.#words.text(key, { file: name }));
+  }
+
+  #saveLine() {
+    const { line } = this.#workshop.report();
+    if (!line) return;
+    const name = fileName(String(line.name), "line.json");
+    save(name, `${JSON.stringify(line, undefined, 2)}\n`);
+    this.#notices.show("file", "note", this.#words.text("page.file.saved", { file: name }));
+  }
+}
+
+/** @param {string} text of a file that the core has taken @returns {Record<string, unknown>} */
+function parse(text) {
+  return JSON.parse(text.replace(/^\ufeff/, ""));
+}
+
+/** The format that a file says it has; "" when it says none. @param {string} text */
+function formatOf(text) {
+  try {
+    const { format } = parse(text);
+    return typeof format === "string" ? format : "";
+  } catch {
+    // The core says what is wrong with it.
+    return "";
+  }
+}

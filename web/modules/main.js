@@ -1,0 +1,44 @@
+/** The page's start: everything that has to be fetched is asked for at once, and whatever fails says so. */
+import { App } from "./app.js";
+import { loadCore } from "./core.js";
+import { loadExamples } from "./examples.js";
+import { loadWords } from "./words.js";
+
+/** @typedef {{viewer: App["viewer"], workshop: App["workshop"], setPose: App["setPose"], redraw: App["redraw"]}} Bench */
+
+start().catch((error) => {
+  console.error(error);
+  const message = document.querySelector('[data-hook="failed"]');
+  if (message instanceof HTMLElement) message.hidden = false;
+});
+
+async function start() {
+  const [core, words, examples] = [loadCore(), loadWords(), loadExamples()];
+  // Each is awaited in its turn; one that fails earlier must not count as unhandled.
+  core.catch(() => {});
+  examples.catch(() => {});
+  const table = await words;
+  table.fill(document);
+  const app = new App(await core, table);
+  // For measuring from outside: pose, draw, and the two objects of the core.
+  Object.assign(window, {
+    sackwright: /** @type {Bench} */ ({
+      viewer: app.viewer,
+      workshop: app.workshop,
+      setPose: (stage, at) => app.setPose(stage, at),
+      redraw: () => app.redraw(),
+    }),
+  });
+  try {
+    const { sacks, lines } = await examples;
+    const others = Promise.all([Promise.all(sacks), Promise.all(lines)]);
+    others.catch(() => {});
+    const first = await sacks[0];
+    if (first) app.begin(first);
+    app.offer(...(await others));
+  } catch (error) {
+    console.error(error);
+    app.trouble(table.text("page.trouble.examples"));
+  }
+  document.documentElement.dataset.ready = "";
+}

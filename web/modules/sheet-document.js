@@ -1,0 +1,124 @@
+/**
+ * A sheet or card as a person is editing it: the values as given, and beside them what was typed where that says more
+ * than the value does ("12,50", or a text that is no number). Paths have dots: `plies.0.grammage_g_m2`.
+ */
+export class SheetDocument {
+  /** @type {Record<string, unknown>} */
+  #value = {};
+  /** @type {Map<string, string>} */
+  #typed = new Map();
+
+  /** @param {object} value a plain object; it is copied */
+  load(value) {
+    this.#value = structuredClone(/** @type {Record<string, unknown>} */ (value));
+    this.#typed.clear();
+  }
+
+  /** @param {string} path @returns {unknown} */
+  get(path) {
+    /** @type {unknown} */
+    let at = this.#value;
+    for (const step of path.split(".")) {
+      if (typeof at !== "object" || at === null || !Object.hasOwn(at, step)) return undefined;
+      at = /** @type {Record<string, unknown>} */ (at)[step];
+    }
+    return at;
+  }
+
+  /** @param {string} path */
+  typed(path) {
+    return this.#typed.get(path);
+  }
+
+  /**
+   * @param {string} path
+   * @param {unknown} value undefined takes the field out
+   * @param {string} [typed] what stands in the field
+   */
+  set(path, value, typed) {
+    const steps = path.split(".");
+    const last = steps.pop() ?? "";
+    /** @type {Record<string, unknown>} */
+    let at = this.#value;
+    for (const step of steps) {
+      let next = at[step];
+      if (typeof next !== "object" || next === null) {
+        if (value === undefined) return;
+        next = {};
+        at[step] = next;
+      }
+      at = /** @type {Record<string, unknown>} */ (next);
+    }
+    if (value === undefined) delete at[last];
+    else at[last] = value;
+    for (const known of this.#typed.keys()) {
+      if (known === path || known.startsWith(`${path}.`)) this.#typed.delete(known);
+    }
+    if (typed !== undefined) this.#typed.set(path, typed);
+  }
+
+  /** @param {string} path of a list @param {number} index @param {unknown} item */
+  insert(path, index, item) {
+    this.#change(path, (list, typed) => {
+      list.splice(index, 0, structuredClone(item));
+      typed.splice(index, 0, new Map());
+    });
+  }
+
+  /** @param {string} path of a list @param {number} index */
+  remove(path, index) {
+    this.#change(path, (list, typed) => {
+      list.splice(index, 1);
+      typed.splice(index, 1);
+    });
+  }
+
+  /** @param {string} path of a list @param {number} from @param {number} to */
+  move(path, from, to) {
+    this.#change(path, (list, typed) => {
+      list.splice(to, 0, ...list.splice(from, 1));
+      typed.splice(to, 0, ...typed.splice(from, 1));
+    });
+  }
+
+  /** The file as JSON text, two spaces deep. */
+  text() {
+    return JSON.stringify(this.#value, undefined, 2);
+  }
+
+  /** @returns {{value: object, typed: [string, string][]}} what `restore` takes */
+  snapshot() {
+    return { value: structuredClone(this.#value), typed: [...this.#typed] };
+  }
+
+  /** @param {{value: object, typed: [string, string][]}} snapshot */
+  restore({ value, typed }) {
+    this.load(value);
+    this.#typed = new Map(typed);
+  }
+
+  /**
+   * Changes a list together with what was typed into its items.
+   * @param {string} path
+   * @param {(list: unknown[], typed: Map<string, string>[]) => void} change
+   */
+  #change(path, change) {
+    const before = this.get(path);
+    const list = Array.isArray(before) ? [...before] : [];
+    const typed = list.map((_, index) => this.#takeTyped(`${path}.${index}.`));
+    change(list, typed);
+    this.set(path, list);
+    for (const [index, entries] of typed.entries()) {
+      for (const [rest, text] of entries) this.#typed.set(`${path}.${index}.${rest}`, text);
+    }
+  }
+
+  /** @param {string} prefix */
+  #takeTyped(prefix) {
+    const taken = new Map();
+    for (const [path, text] of this.#typed) {
+      if (path.startsWith(prefix)) taken.set(path.slice(prefix.length), text);
+    }
+    return taken;
+  }
+}

@@ -1,0 +1,141 @@
+/**
+ * The picture with what lies over it: viewer, hands, mark, tip, look and views. Without WebGL2 it says so and the
+ * rest of the page works on.
+ *
+ * @typedef {import("./core.js").Viewer} Viewer
+ * @typedef {import("./core.js").Workshop} Workshop
+ * @typedef {import("./words.js").Words} Words
+ * @typedef {import("./canvas.js").Point} Point
+ */
+import { Picture } from "./canvas.js";
+import { hook } from "./dom.js";
+import { Marker } from "./marker.js";
+
+const ZOOM_STEP = 1.25;
+
+export class StageView {
+  /** @type {Viewer | undefined} */
+  viewer;
+  #words;
+  #onChange;
+  #namePart;
+  #marker = new Marker(hook("marker", SVGSVGElement), hook("marker-label", HTMLElement));
+  #tip = hook("tip", HTMLElement);
+  #message = hook("picture-message", HTMLElement);
+  #thickness = hook("thickness", HTMLSelectElement);
+  #plain = hook("plain", HTMLInputElement);
+  /** @type {{place: string, text: string, severity: string} | undefined} */
+  #pointed;
+  #shown = false;
+  #lost = false;
+  #dark = false;
+
+  /** Whether parts are named under the pointer. */
+  picks = false;
+
+  /**
+   * @param {object} options
+   * @param {typeof import("../pkg/sackwright_page.js").Viewer} options.Viewer
+   * @param {Words} options.words
+   * @param {() => void} options.onChange a frame is wanted
+   * @param {(picked: NonNullable<ReturnType<Viewer["pick"]>>) => string} options.namePart
+   */
+  constructor({ Viewer, words, onChange, namePart }) {
+    this.#words = words;
+    this.#onChange = onChange;
+    this.#namePart = namePart;
+    const canvas = hook("canvas", HTMLCanvasElement);
+    try {
+      this.viewer = new Viewer(canvas);
+    } catch (error) {
+      console.info("no picture:", error);
+      hook("picture", HTMLElement).classList.add("empty");
+      this.#say("page.picture.no_webgl");
+    }
+    const { viewer } = this;
+    if (!viewer) return;
+    const picture = new Picture({
+      canvas,
+      viewer,
+      onChange,
+      onTouch: (point) => this.#touch(point),
+      onContext: (lost) => {
+        this.#lost = lost;
+        this.#say(lost ? "page.picture.lost" : undefined);
+      },
+    });
+    hook("views", HTMLElement).addEventListener("click", (event) => {
+      const button = event.target instanceof Element ? event.target.closest("[data-view]") : null;
+      const view = button?.getAttribute("data-view");
+      if (!view) return;
+      viewer.setView(/** @type {Parameters<Viewer["setView"]>[0]} */ (view));
+      onChange();
+    });
+    hook("zoom-in", HTMLButtonElement).addEventListener("click", () => picture.zoom(ZOOM_STEP));
+    hook("zoom-out", HTMLButtonElement).addEventListener("click", () => picture.zoom(1 / ZOOM_STEP));
+    for (const control of [this.#thickness, this.#plain]) control.addEventListener("change", () => this.#look());
+  }
+
+  /** @param {boolean} dark */
+  setDark(dark) {
+    this.#dark = dark;
+    this.#look();
+  }
+
+  /** @param {Workshop} workshop with a good sack */
+  setSack(workshop) {
+    this.viewer?.setSack(workshop);
+    this.#shown = true;
+    this.#onChange();
+  }
+
+  /** @param {string} stage @param {number} at fraction */
+  setPose(stage, at) {
+    this.viewer?.setPose(stage, at);
+  }
+
+  /** Lights up a place or part and leads a label to it; undefined: none. @param {{place: string, text: string, severity: string} | undefined} pointed */
+  point(pointed) {
+    this.#pointed = pointed;
+    this.viewer?.highlight(pointed?.place);
+    if (!pointed) this.#marker.hide();
+    this.#onChange();
+  }
+
+  /** One frame, if anything changed. */
+  draw() {
+    const { viewer } = this;
+    if (!viewer || this.#lost || !this.#shown) return;
+    if (viewer.draw() && performance.getEntriesByName("first-picture").length === 0) performance.mark("first-picture");
+    const anchor = this.#pointed && viewer.anchor(this.#pointed.place);
+    if (this.#pointed && anchor) this.#marker.show(anchor, this.#pointed.text, this.#pointed.severity);
+    else this.#marker.hide();
+  }
+
+  #look() {
+    this.viewer?.setLook({ dark: this.#dark, thickness: Number(this.#thickness.value), plain: this.#plain.checked });
+    this.#onChange();
+  }
+
+  /** @param {Point | undefined} point */
+  #touch(point) {
+    if (!this.picks || !this.viewer) return;
+    const picked = point && this.viewer.pick(point.x, point.y);
+    this.viewer.highlight(picked?.part);
+    this.#onChange();
+    this.#tip.hidden = !picked;
+    if (!picked || !point) return;
+    const text = this.#namePart(picked);
+    if (this.#tip.textContent !== text) this.#tip.textContent = text;
+    const room = this.#tip.offsetParent?.clientWidth ?? 0;
+    const x = Math.min(Math.max(point.x - this.#tip.offsetWidth / 2, 4), Math.max(4, room - this.#tip.offsetWidth - 4));
+    const above = point.y - this.#tip.offsetHeight - 18;
+    this.#tip.style.translate = `${x}px ${above < 4 ? point.y + 24 : above}px`;
+  }
+
+  /** @param {string | undefined} key */
+  #say(key) {
+    this.#message.hidden = key === undefined;
+    this.#message.textContent = key === undefined ? "" : this.#words.text(key);
+  }
+}

@@ -1,0 +1,183 @@
+/**
+ * The words of the page: one table per language, looked up by key path, with typed quantities
+ * put in through Intl. A key that the table lacks shows itself and is logged as an error.
+ *
+ * @typedef {import("./types.js").Arg} Arg
+ * @typedef {import("./types.js").Message} Message
+ */
+
+/** Languages that have a table in words/. */
+const LANGUAGES = ["en"];
+const FALLBACK = "en";
+
+/** Unit word and most decimals of each quantity. */
+const QUANTITIES = /** @type {const} */ ({
+  length: { unit: "mm", decimals: 1 },
+  mass: { unit: "kg", decimals: 2 },
+  mass_small: { unit: "g", decimals: 1 },
+  volume: { unit: "l", decimals: 1 },
+  area: { unit: "mm2", decimals: 0 },
+  angle: { unit: "deg", decimals: 1 },
+  ratio: { unit: "percent", decimals: 1 },
+  count: { unit: "", decimals: 0 },
+  density: { unit: "kg_m3", decimals: 0 },
+  grammage: { unit: "g_m2", decimals: 1 },
+  number: { unit: "", decimals: 3 },
+  rate: { unit: "per_h", decimals: 0 },
+});
+
+/**
+ * The table's language for what a browser asks for, and the locale its numbers are written in.
+ * @param {readonly string[]} wanted as in navigator.languages
+ * @returns {{language: string, locale: string}}
+ */
+export function chooseLanguage(wanted) {
+  for (const locale of wanted) {
+    const language = locale.split("-")[0]?.toLowerCase() ?? "";
+    if (LANGUAGES.includes(language)) return { language, locale };
+  }
+  return { language: FALLBACK, locale: FALLBACK };
+}
+
+/** @returns {Promise<Words>} */
+export async function loadWords() {
+  const { language, locale } = chooseLanguage(navigator.languages);
+  const answer = await fetch(`words/${language}.json`);
+  if (!answer.ok) throw new Error(`words/${language}.json: ${answer.status}`);
+  return new Words(await answer.json(), language, locale);
+}
+
+export class Words {
+  #table;
+  #locale;
+  /** @type {Map<string, Intl.NumberFormat>} */
+  #formats = new Map();
+
+  /**
+   * @param {Record<string, unknown>} table nested objects of strings
+   * @param {string} language of the table
+   * @param {string} locale for numbers
+   */
+  constructor(table, language, locale) {
+    this.#table = table;
+    this.language = language;
+    this.#locale = locale;
+  }
+
+  /** @param {string} key */
+  has(key) {
+    return typeof this.#find(key) === "string";
+  }
+
+  /**
+   * @param {string} key
+   * @param {Record<string, Arg | string>} [args]
+   * @returns {string}
+   */
+  text(key, args = {}) {
+    const found = this.#find(key);
+    if (typeof found !== "string") {
+      console.error(`words: no "${key}"`);
+      return key;
+    }
+    return found.replace(/\{(\w+)\}/g, (whole, name) => {
+      const arg = args[name];
+      if (arg === undefined) {
+        console.error(`words: "${key}" wants {${name}}`);
+        return whole;
+      }
+      return typeof arg === "string" ? arg : this.arg(arg);
+    });
+  }
+
+  /** @param {Message} message */
+  message(message) {
+    return this.text(message.key, message.args ?? {});
+  }
+
+  /** @param {Arg} arg @returns {string} */
+  arg(arg) {
+    if (arg.kind === "text") return arg.text;
+    if (arg.kind === "word") return this.text(arg.key);
+    return this.quantity(arg.kind, arg.value);
+  }
+
+  /**
+   * A value with its unit.
+   * @param {import("./types.js").Quantity} kind
+   * @param {number} value in the quantity's unit; a ratio as a fraction of one
+   */
+  quantity(kind, value) {
+    const { unit, decimals } = QUANTITIES[kind];
+    if (kind === "ratio") return this.#join(this.number(value * 100, decimals), "percent");
+    if (kind === "area" && Math.abs(value) >= 1e5) return this.#join(this.number(value / 1e6, 3), "m2");
+    // Paper is thinner than a tenth of a millimetre is wide.
+    if (kind === "length" && Math.abs(value) < 1) return this.#join(this.number(value, 2), unit);
+    return this.#join(this.number(value, decimals), unit);
+  }
+
+  /**
+   * @param {number} value
+   * @param {number} decimals at most
+   */
+  number(value, decimals) {
+    // -0 would show as "-0".
+    return this.#format(decimals, true).format(value === 0 ? 0 : value);
+  }
+
+  /** A number as a person would type it into a field: no grouping, nothing rounded away. @param {number} value */
+  typed(value) {
+    return this.#format(6, false).format(value);
+  }
+
+  /** @param {string} unit a key of page.unit */
+  unit(unit) {
+    return unit === "" ? "" : this.text(`page.unit.${unit}`);
+  }
+
+  /**
+   * Puts words into every element below `root` that asks for them by data-word (text),
+   * data-word-label (aria-label) or data-word-hint (title).
+   * @param {ParentNode} root
+   */
+  fill(root) {
+    for (const element of root.querySelectorAll("[data-word]")) {
+      element.textContent = this.text(element.getAttribute("data-word") ?? "");
+    }
+    for (const element of root.querySelectorAll("[data-word-label]")) {
+      element.setAttribute("aria-label", this.text(element.getAttribute("data-word-label") ?? ""));
+    }
+    for (const element of root.querySelectorAll("[data-word-hint]")) {
+      element.setAttribute("title", this.text(element.getAttribute("data-word-hint") ?? ""));
+    }
+  }
+
+  /** @param {string} number @param {string} unit */
+  #join(number, unit) {
+    if (unit === "") return number;
+    // The degree sign stands at the number, every other unit apart from it.
+    return number + (unit === "deg" ? "" : "\u00a0") + this.unit(unit);
+  }
+
+  /** @param {number} decimals @param {boolean} grouping */
+  #format(decimals, grouping) {
+    const key = `${decimals}${grouping}`;
+    let format = this.#formats.get(key);
+    if (!format) {
+      format = new Intl.NumberFormat(this.#locale, { maximumFractionDigits: decimals, useGrouping: grouping });
+      this.#formats.set(key, format);
+    }
+    return format;
+  }
+
+  /** @param {string} key */
+  #find(key) {
+    /** @type {unknown} */
+    let at = this.#table;
+    for (const step of key.split(".")) {
+      if (typeof at !== "object" || at === null || !Object.hasOwn(at, step)) return undefined;
+      at = /** @type {Record<string, unknown>} */ (at)[step];
+    }
+    return at;
+  }
+}
