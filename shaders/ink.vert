@@ -58,7 +58,7 @@ void main() {
     float z = -dot(plane.xyw, p.xyw) / plane.z;
     float most = steepest * p.w;
     p.z = clamp(z, p.z - most, p.z + most) - pull * p.w;
-    if (up.w != 0) {
+    if (up.w != 0 && !crease) {
         p.z += sharpBack * p.w;
     }
     along = corner.x == 0 ? 0.0 : length * 0.5 / pixel;

@@ -166,8 +166,9 @@ fn a_thicker_model_is_thicker() {
         let run = folder.run(["model", &flour(), "--stage", "tube", "--at", "0", "--to", &name, "--thickness", factor]);
         assert_eq!((run.code, run.err.as_str()), (Some(0), ""));
         let bytes = fs::read(folder.path(&name)).unwrap();
-        let z = bytes[84..]
-            .chunks_exact(50)
+        let (facets, _) = bytes[84..].as_chunks::<50>();
+        let z = facets
+            .iter()
             .flat_map(|facet| [20, 32, 44].map(|at| f32::from_le_bytes(facet[at..at + 4].try_into().unwrap())));
         z.clone().fold(f32::MIN, f32::max) - z.fold(f32::MAX, f32::min)
     };

@@ -46,7 +46,7 @@ mod tests {
     }
 
     fn floats(bytes: &[u8]) -> Vec<f32> {
-        bytes.chunks_exact(4).map(|four| f32::from_le_bytes(four.try_into().unwrap())).collect()
+        bytes.as_chunks().0.iter().map(|four| f32::from_le_bytes(*four)).collect()
     }
 
     #[test]

@@ -723,17 +723,18 @@ fn sleeve(scene: &EndScene, layers: &Layers, at: f64, mesh: &mut Mesh) {
     } else {
         let over = add_part(mesh, Piece::Sleeve, None, Some(scene.end), PanelName::SleeveOver);
         let radius = thickness / 2.0;
-        let bend = |centre: f64, from: f64, u: f64, part: u16| {
+        let bend = |centre: f64, from: f64, u: f64, parts: [u16; 2]| {
             (0..=BEND_SEGMENTS).map(move |i| {
                 let (s, c) = libm::sincos(from - core::f64::consts::PI * i as f64 / BEND_SEGMENTS as f64);
                 let out = DVec2::new(c, s);
+                let part = parts[usize::from(i == BEND_SEGMENTS)];
                 (DVec2::new(centre, thickness) + out * radius, out, u, part)
             })
         };
         let quarter = core::f64::consts::FRAC_PI_2;
         // Under sheet from the right, round the left fold, over sheet to the right, round the right fold.
-        section.extend(bend(-half + radius, -quarter, sleeve.width_mm, under));
-        section.extend(bend(half - radius, quarter, 2.0 * sleeve.width_mm, over));
+        section.extend(bend(-half + radius, -quarter, sleeve.width_mm, [under, over]));
+        section.extend(bend(half - radius, quarter, 2.0 * sleeve.width_mm, [over, under]));
         let mut first = section[0];
         first.2 = 3.0 * sleeve.width_mm;
         section.push(first);

@@ -40,7 +40,7 @@ const HIDDEN_MM: f64 = 0.3;
 const STEEPEST_MM: f64 = 6.0;
 /// Bends lie back by this many device px. They are slivers, and rounding of vertices to parts of a pixel throws what
 /// is on a sliver forward through the sheets above it.
-const BEND_BACK_PX: f64 = 0.4;
+const BEND_BACK_PX: f64 = 0.3;
 /// Widths of cut, crease and rim lines, CSS px.
 const WIDTHS: [f32; 3] = [1.15, 0.9, 2.6];
 /// How much of a crease's ink covers the paper.

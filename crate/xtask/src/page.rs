@@ -32,9 +32,10 @@ pub fn build() -> Result<PathBuf> {
     bind(&wasm, &fresh.join("pkg"))?;
 
     let web = tree::copy(&root.join("web"), &fresh, &is_served)?;
+    name_modules(&fresh)?;
     let examples = fresh.join("examples");
     tree::make(&examples)?;
-    tree::copy(&root.join("examples"), &examples, &is_served)?;
+    tree::copy(&root.join("examples"), &examples, &|path| is_served(path) && !is_picture(path))?;
     let index = index(&examples)?;
     fs::write(examples.join("index.json"), index.to_string())
         .with_context(|| format!("cannot write the index in {}", examples.display()))?;
@@ -103,6 +104,33 @@ fn is_served(path: &Path) -> bool {
     !(name.starts_with('.') || is_note || is_source || is_test)
 }
 
+/// Pictures of the examples are the README's, not the page's.
+fn is_picture(path: &Path) -> bool {
+    path.extension().is_some_and(|extension| extension == "png")
+}
+
+/// Names every module in the page's head, so that all are fetched at once and not one after the other as they are
+/// found to be imported.
+fn name_modules(dist: &Path) -> Result<()> {
+    let page = dist.join("index.html");
+    let html = fs::read_to_string(&page).with_context(|| format!("cannot read {}", page.display()))?;
+    let modules = tree::files(&dist.join("modules"), &|_| true)?;
+    let addresses: Vec<String> = modules.iter().map(|path| format!("modules/{}", address(path))).collect();
+    let named = with_modules(&html, &addresses).context("index.html has no line that begins with <!-- modules:")?;
+    fs::write(&page, named).with_context(|| format!("cannot write {}", page.display()))
+}
+
+/// The page with a preload for every module that has no script element of its own in the place of its comment.
+fn with_modules(html: &str, addresses: &[String]) -> Option<String> {
+    let comment = html.lines().find(|line| line.trim_start().starts_with("<!-- modules:"))?;
+    let preloads: Vec<String> = addresses
+        .iter()
+        .filter(|address| !html.contains(&format!("src=\"{address}\"")))
+        .map(|address| format!("    <link rel=\"modulepreload\" href=\"{address}\">"))
+        .collect();
+    Some(html.replace(comment, &preloads.join("\n")))
+}
+
 /// The index of the examples: paths relative to the folder, sorted.
 fn index(examples: &Path) -> Result<Value> {
     let files = tree::files(examples, &|_| true)?;
@@ -152,7 +180,18 @@ fn move_folder(from: &Path, to: &Path) -> Result<()> {
 mod tests {
     use std::path::{Path, PathBuf};
 
-    use super::{is_served, wasm_file};
+    use super::{is_served, wasm_file, with_modules};
+
+    #[test]
+    fn modules_are_named_where_the_comment_stands() {
+        let html =
+            "<head>\n  <!-- modules: here -->\n  <script type=\"module\" src=\"modules/main.js\"></script>\n</head>";
+        let named = with_modules(html, &["modules/app.js".into(), "modules/main.js".into()]);
+        let preload = "    <link rel=\"modulepreload\" href=\"modules/app.js\">";
+        let script = "  <script type=\"module\" src=\"modules/main.js\"></script>";
+        assert_eq!(named, Some(format!("<head>\n{preload}\n{script}\n</head>")));
+        assert_eq!(with_modules("<head></head>", &[]), None);
+    }
 
     #[test]
     fn only_what_the_page_needs_is_served() {

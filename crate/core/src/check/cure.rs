@@ -119,7 +119,7 @@ mod tests {
                     continue;
                 }
                 let changed = Sheet::new(apply(&file, &cure.set).unwrap()).unwrap();
-                let changed = crate::sheet::read(&changed.to_json()).unwrap();
+                let changed = sheet::read(&changed.to_json()).unwrap();
                 let after = check(&Sack::new(changed), line.as_ref());
                 let now = after.iter().find(|now| now.rule == ill.rule && now.place == ill.place);
                 prop_assert_eq!(now.map(|now| now.severity), Some(Severity::Good), "{:?}", ill);
