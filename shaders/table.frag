@@ -26,7 +26,7 @@ void main() {
         vec2 at = (place - footprint.xy) / footprint.zw;
         vec2 off = abs(at - 0.5);
         if (max(off.x, off.y) < 0.5) {
-            vec2 near = textureLod(footprintMap, at, 3.0).rg;
+            vec2 near = textureLod(footprintMap, at, 2.0).rg;
             shade *= 1.0 - shadow * max(near.r * 0.6, near.g * 0.75);
         }
     }

@@ -16,6 +16,7 @@
 //! | [`sack`] | a validated sheet with everything derived from it |
 //! | [`figures`] | the derived figures, as written to files and shown |
 //! | [`fold`] | stages and poses: where every panel is at a stage and fraction |
+//! | [`fill`] | the filled shape: capacity, lying, pressed; mesh, solver, result with residuals |
 //! | [`check`] | one rule, one small file |
 //! | [`model`] | meshes with thickness, bends and plies from poses |
 //! | [`export`] | dumb writers |
@@ -26,6 +27,7 @@ pub mod check;
 pub mod export;
 pub mod figures;
 pub mod file;
+pub mod fill;
 pub mod finding;
 pub mod fold;
 pub mod geom;

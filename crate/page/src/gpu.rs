@@ -21,9 +21,9 @@ use crate::scene::Scene;
 use crate::tone::{Rgb, Theme};
 
 /// Side of the shadow map, texels.
-const SHADOW_SIDE: u32 = 1024;
+const SHADOW_SIDE: u32 = 640;
 /// Side of the footprint's picture, texels.
-const FOOTPRINT_SIDE: u32 = 512;
+const FOOTPRINT_SIDE: u32 = 256;
 /// Paper looks its shadow up this far off its surface at grazing light, mm.
 const SHADOW_OFFSET_MM: f64 = 1.6;
 /// Height above the table at which paper darkens it half as much by nearness, mm.

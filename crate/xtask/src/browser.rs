@@ -48,6 +48,13 @@ pub fn bench_page(result: &Path) -> Result<()> {
     run(node(&["bench.js"]).arg(result).env("CHROMIUM", browser))
 }
 
+/// Draws the README's picture into `file`.
+pub fn draw_picture(file: &Path) -> Result<()> {
+    ensure_built()?;
+    let browser = ensure_chromium()?;
+    run(node(&["picture.js"]).arg(file).env("CHROMIUM", browser))
+}
+
 fn node(args: &[&str]) -> Command {
     let mut node = command("node", args);
     node.current_dir(folder());

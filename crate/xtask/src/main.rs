@@ -22,6 +22,7 @@ cargo xtask <command>
   test [STEP...]      run every check in order, or only the named ones:
                       {steps}
   bench               measure the core and the page, medians in one table
+  picture             draw the README's picture anew, with the page in dist/
   help                this text
 ";
 
@@ -31,6 +32,7 @@ enum Command {
     Serve(Option<u16>),
     Test(Vec<String>),
     Bench,
+    Picture,
     Help,
 }
 
@@ -48,6 +50,7 @@ fn main() -> ExitCode {
         Command::Serve(port) => page::build().and_then(|dist| serve::serve(&dist, port)),
         Command::Test(steps) => test::test(&steps),
         Command::Bench => bench::bench(),
+        Command::Picture => browser::draw_picture(&run::root().join("examples/flour-fold.png")),
         Command::Help => {
             print!("{}", help());
             Ok(())
@@ -85,8 +88,11 @@ fn parse(args: &[String]) -> Result<Command, String> {
             }
         }
         ["bench"] => Ok(Command::Bench),
+        ["picture"] => Ok(Command::Picture),
         [] | ["help" | "--help" | "-h"] => Ok(Command::Help),
-        ["build" | "serve" | "bench" | "help", extra, ..] => Err(format!("{}: `{extra}` is not known here", words[0])),
+        ["build" | "serve" | "bench" | "picture" | "help", extra, ..] => {
+            Err(format!("{}: `{extra}` is not known here", words[0]))
+        }
         [unknown, ..] => Err(format!("no command `{unknown}`")),
     }
 }
@@ -131,7 +137,7 @@ mod tests {
     #[test]
     fn help_names_every_command_and_step() {
         let text = help();
-        for word in ["build", "serve", "test", "bench", "help"] {
+        for word in ["build", "serve", "test", "bench", "picture", "help"] {
             assert!(text.contains(&format!("\n  {word}")), "{word}");
         }
         for step in crate::test::step_names() {
