@@ -3,6 +3,7 @@
 uniform highp sampler2D shadowMap;
 uniform sampler2D grainMap;
 uniform float grain;
+uniform float grainLevel;
 uniform float shadow;
 uniform vec3 litTone;
 uniform vec4 litBand;
@@ -22,20 +23,21 @@ const uint LIT = 1u;
 const uint SEAM = 2u;
 const uint INNER = 4u;
 
-// Part of the key light that arrives, 0 to 1: four texels of depth, weighted.
+// Part of the key light that arrives, 0 to 1: four texels of depth, weighted; two that agree speak for all four.
 float arrives() {
     ivec2 size = textureSize(shadowMap, 0);
     vec2 at = clamp(inLight.xy, 0.0, 1.0) * vec2(size) - 0.5;
     ivec2 corner = clamp(ivec2(floor(at)), ivec2(0), size - 2);
-    vec2 f = at - vec2(corner);
     float depth = min(inLight.z, 1.0);
-    vec4 free = step(depth, vec4(
-        texelFetch(shadowMap, corner, 0).r,
-        texelFetch(shadowMap, corner + ivec2(1, 0), 0).r,
-        texelFetch(shadowMap, corner + ivec2(0, 1), 0).r,
-        texelFetch(shadowMap, corner + ivec2(1, 1), 0).r));
-    vec2 rows = mix(free.xz, free.yw, f.x);
-    return mix(rows.x, rows.y, f.y);
+    float near = step(depth, texelFetch(shadowMap, corner, 0).r);
+    float far = step(depth, texelFetch(shadowMap, corner + ivec2(1, 1), 0).r);
+    if (near == far) {
+        return near;
+    }
+    vec2 f = at - vec2(corner);
+    float right = step(depth, texelFetch(shadowMap, corner + ivec2(1, 0), 0).r);
+    float up = step(depth, texelFetch(shadowMap, corner + ivec2(0, 1), 0).r);
+    return mix(mix(near, right, f.x), mix(up, far, f.x), f.y);
 }
 
 // The seam: the edge of the overlap as a fine line, with the step's soft shade beside it. 1: plain paper.
@@ -58,7 +60,7 @@ void main() {
     }
     float light = paper.g;
     if (grain > 0.0) {
-        vec2 g = texture(grainMap, chart * vec2(1.0 / 110.0, 1.0 / 150.0)).rg - 0.5;
+        vec2 g = textureLod(grainMap, chart * vec2(1.0 / 110.0, 1.0 / 150.0), grainLevel).rg - 0.5;
         paper *= 1.0 + grain * (g.r * 0.21 + g.g * 0.06);
     }
     if ((flags & SEAM) != 0u) {

@@ -7,6 +7,7 @@ uniform vec3 backgroundTone;
 uniform vec4 footprint;
 uniform float wood;
 uniform float grain;
+uniform float grainLevel;
 uniform float shadow;
 
 in vec2 place;
@@ -19,7 +20,7 @@ void main() {
     float fade = max(1.0 - dot(away, away), 0.0);
     float shade = 1.0;
     if (grain > 0.0) {
-        vec2 g = texture(grainMap, place * vec2(1.0 / 1100.0, 1.0 / 330.0)).gb - 0.5;
+        vec2 g = textureLod(grainMap, place * vec2(1.0 / 1100.0, 1.0 / 330.0), grainLevel).gb - 0.5;
         shade += grain * mix(g.x * 0.16, g.y * 0.08, wood);
     }
     if (shadow > 0.0) {

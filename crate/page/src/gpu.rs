@@ -26,6 +26,9 @@ const SHADOW_SIDE: u32 = 640;
 const FOOTPRINT_SIDE: u32 = 256;
 /// Paper looks its shadow up this far off its surface at grazing light, mm.
 const SHADOW_OFFSET_MM: f64 = 1.6;
+/// Smaller side of a texel of grain on paper and on the table, mm: the tile's reach there (the shaders') by its texels.
+const PAPER_TEXEL_MM: f64 = 110.0 / grain::SIDE as f64;
+const TABLE_TEXEL_MM: f64 = 330.0 / grain::SIDE as f64;
 /// Height above the table at which paper darkens it half as much by nearness, mm.
 const NEARNESS_MM: f32 = 22.0;
 /// A scene lower than this throws no shadow on itself, mm.
@@ -191,7 +194,7 @@ impl Gpu {
         let viewport = Viewport::new_at_origo(width, height);
         screen.clear(clear).write(|| {
             if !is_below(scene, camera) {
-                self.draw_table(scene, camera, look, size.canvas, viewport);
+                self.draw_table(scene, camera, look, size, viewport);
             }
             self.draw_paper(scene, camera, look, size, viewport);
             self.draw_ink(scene, camera, look, size, viewport);
@@ -236,12 +239,12 @@ impl Gpu {
         Ok(())
     }
 
-    fn draw_table(&self, scene: &Scene, camera: &Camera, look: &Look, canvas: Canvas, viewport: Viewport) {
+    fn draw_table(&self, scene: &Scene, camera: &Camera, look: &Look, size: Size, viewport: Viewport) {
         let program = &self.table;
         let middle = scene.bounds.middle() - scene.origin;
         let height = (scene.bounds.min.z - scene.origin.z) as f32;
         let theme = &look.theme;
-        set(program, "clipFromSpace", clip(scene, camera, canvas));
+        set(program, "clipFromSpace", clip(scene, camera, size.canvas));
         set(program, "middle", vec3(middle.x as f32, middle.y as f32, height));
         set(program, "reach", (scene.bounds.radius() * TABLE_RADII) as f32);
         let [low, high] = scene.sizes.always_covered().map(|p| p - scene.origin);
@@ -251,6 +254,7 @@ impl Gpu {
         set(program, "footprint", footprint(scene));
         set(program, "wood", theme.wood);
         set(program, "grain", f32::from(u8::from(look.rich)));
+        set(program, "grainLevel", grain_level(camera, size, TABLE_TEXEL_MM));
         set(program, "shadow", if look.rich { theme.shadow } else { 0.0 });
         if program.requires_uniform("footprintMap") {
             program.use_texture("footprintMap", &self.footprint_map);
@@ -289,6 +293,7 @@ impl Gpu {
         set(program, "groundLight", Vec3::from(ground));
         set(program, "bendBack", bend_back_mm(camera, size) as f32);
         set(program, "grain", rich);
+        set(program, "grainLevel", grain_level(camera, size, PAPER_TEXEL_MM));
         set(program, "shadow", if look.rich && !below { relief(scene) } else { 0.0 });
         set(program, "litTone", srgb(theme.lit));
         let band = scene.band;
@@ -392,7 +397,17 @@ fn set<T: UniformDataType>(program: &Program, name: &str, value: T) {
 }
 
 fn bend_back_mm(camera: &Camera, size: Size) -> f64 {
-    BEND_BACK_PX * camera.mm_per_px(size.canvas) * size.canvas.width / f64::from(size.device[0])
+    BEND_BACK_PX * mm_per_device_px(camera, size)
+}
+
+fn mm_per_device_px(camera: &Camera, size: Size) -> f64 {
+    camera.mm_per_px(size.canvas) * size.canvas.width / f64::from(size.device[0])
+}
+
+/// The level of the grain's picture that fits a pixel. One for the whole picture, as the lens is long: to find it for
+/// every pixel costs where software renders.
+fn grain_level(camera: &Camera, size: Size, texel_mm: f64) -> f32 {
+    libm::log2(mm_per_device_px(camera, size) / texel_mm).max(0.0) as f32
 }
 
 /// Whether the eye is below the table.
