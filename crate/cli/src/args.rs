@@ -3,10 +3,11 @@
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
+use sackwright::fill::{Bottoms, Filling};
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::Thickness;
 
-/// Figures, checks, poses and models of a paper sack.
+/// Figures, checks, fillings, poses and models of a paper sack.
 #[derive(Debug, Parser)]
 #[command(name = "sackwright", version, disable_help_subcommand = true)]
 pub struct Args {
@@ -37,6 +38,16 @@ pub enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Print the capacity, and the sack lying and pressed at a filling, as JSON.
+    Fill {
+        /// The sack sheet, *.sack.json.
+        sheet: PathBuf,
+        /// Bottoms as flat, rigid rectangles, or free to bulge: `stiff` or `free`.
+        #[arg(long, value_name = "NAME", value_parser = bottoms, default_value = "stiff")]
+        bottoms: Bottoms,
+        #[command(flatten)]
+        filling: FillingArgs,
+    },
     /// Print where every panel is at a point of the fold, as JSON in mm.
     Pose {
         /// The sack sheet, *.sack.json.
@@ -60,6 +71,37 @@ pub enum Command {
         #[arg(long, value_name = "FACTOR", value_parser = thickness, default_value = "1")]
         thickness: Thickness,
     },
+}
+
+/// How much goes in; by default the mass that the sheet's contents have, at their density when filled.
+#[derive(Debug, ClapArgs)]
+#[group(multiple = false)]
+pub struct FillingArgs {
+    /// A volume in l.
+    #[arg(long, value_name = "V", value_parser = positive, allow_negative_numbers = true)]
+    volume_l: Option<f64>,
+    /// A mass in kg of the sheet's contents.
+    #[arg(long, value_name = "M", value_parser = positive, allow_negative_numbers = true)]
+    mass_kg: Option<f64>,
+    /// A share of the capacity.
+    #[arg(long, value_name = "0..1", value_parser = fraction, allow_negative_numbers = true)]
+    ratio: Option<f64>,
+}
+
+impl FillingArgs {
+    /// The filling.
+    pub fn filling(&self) -> Filling {
+        let volume = self.volume_l.map(Filling::Volume);
+        let mass = self.mass_kg.map(Filling::Mass);
+        volume.or(mass).or(self.ratio.map(Filling::Ratio)).unwrap_or(Filling::Contents)
+    }
+
+    /// The option that was given, as it was given.
+    pub fn given(&self) -> String {
+        let told = |name: &str, value: Option<f64>| value.map(|value| format!("{name} {value}"));
+        let mass = || told("--mass-kg", self.mass_kg).or_else(|| told("--ratio", self.ratio));
+        told("--volume-l", self.volume_l).or_else(mass).unwrap_or_else(|| "contents".into())
+    }
 }
 
 /// A point of the fold.
@@ -91,6 +133,19 @@ fn stage(text: &str) -> Result<Stage, String> {
 fn fraction(text: &str) -> Result<f64, String> {
     let number = text.parse::<f64>().ok().filter(|number| (0.0..=1.0).contains(number));
     number.ok_or_else(|| "a number from 0 to 1 would do".into())
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    let number = text.parse::<f64>().ok().filter(|number| *number > 0.0 && number.is_finite());
+    number.ok_or_else(|| "a number above 0 would do".into())
+}
+
+fn bottoms(text: &str) -> Result<Bottoms, String> {
+    match text {
+        "stiff" => Ok(Bottoms::Stiff),
+        "free" => Ok(Bottoms::Free),
+        _ => Err("stiff or free would do".into()),
+    }
 }
 
 fn thickness(text: &str) -> Result<Thickness, String> {

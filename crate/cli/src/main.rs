@@ -1,4 +1,4 @@
-//! The `sackwright` command: figures, checks, poses and models of a paper sack, by the same core as the page.
+//! The `sackwright` command: figures, checks, fillings, poses and models of a paper sack, by the same core as the page.
 //!
 //! It exits with 0, with 1 when a check says stop, and with 2 when a file can't be read or written or the arguments are
 //! wrong. What went wrong goes to stderr: file, line, field, value, and what would do.
@@ -9,6 +9,7 @@ mod report;
 mod words;
 
 use std::io::{ErrorKind, Write, stdout};
+use std::ops::ControlFlow;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -17,13 +18,14 @@ use sackwright::cards::Line;
 use sackwright::check::check;
 use sackwright::export::stl;
 use sackwright::figures::{PasteHabits, figures};
+use sackwright::fill::{EMPTIEST, FULLEST, FillError, Settings, Solver};
 use sackwright::finding::{Finding, Severity};
 use sackwright::fold::{PanelPose, Pose, panels};
 use sackwright::model::{Mesh, Thickness, build};
 use sackwright::sack::Sack;
 use serde::Serialize;
 
-use crate::args::{Args, Command};
+use crate::args::{Args, Command, FillingArgs};
 use crate::files::{read_line, read_sack, write_whole};
 use crate::words::Words;
 
@@ -68,6 +70,12 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
             let stopped = findings.iter().any(|finding| finding.severity == Severity::Stop);
             Ok(if stopped { ExitCode::from(STOPPED) } else { ExitCode::SUCCESS })
         }
+        Command::Fill { sheet, bottoms, filling } => {
+            let sack = read_sack(words, sheet)?;
+            let mut solver = Solver::new(&sack, Settings::default());
+            let figures = solver.figures(&sack, *bottoms, filling.filling(), &mut |_| ControlFlow::Continue(()));
+            print_json(&figures.map_err(|error| refusal(sheet, filling, &error))?)
+        }
         Command::Pose { sheet, pose, thickness: _ } => {
             let sack = read_sack(words, sheet)?;
             print_json(&Panels { panels: panels(&sack, &pose.pose()?) })
@@ -88,6 +96,27 @@ struct Findings<'a> {
 #[derive(Serialize)]
 struct Panels {
     panels: Vec<PanelPose>,
+}
+
+/// Why a sack can't be filled so, and what would do.
+fn refusal(sheet: &Path, filling: &FillingArgs, error: &FillError) -> String {
+    let (file, given) = (sheet.display(), filling.given());
+    match error {
+        FillError::Volume { volume_l, capacity_l } => {
+            // Rounded inwards, so that what is offered does.
+            let (least, most) =
+                ((capacity_l * EMPTIEST * 10.0).ceil() / 10.0, (capacity_l * FULLEST * 10.0).floor() / 10.0);
+            format!(
+                "{file}: {given}: {volume_l:.1} l; the sack holds {capacity_l:.1} l, and {least:.1} to {most:.1} l would do"
+            )
+        }
+        FillError::NoContents => {
+            format!("{file}: {given}: the sheet has no contents; contents, --volume-l or --ratio would do")
+        }
+        FillError::BottomsStandOut { .. } | FillError::Sizes | FillError::Cancelled => {
+            format!("{file}: {given}: no filled shape")
+        }
+    }
 }
 
 fn model(sack: &Sack, pose: &Pose, thickness: Thickness) -> Vec<u8> {

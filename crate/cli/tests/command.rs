@@ -42,6 +42,31 @@ fn figures_with_a_line_know_how_the_sleeve_fits_the_spout() {
 }
 
 #[test]
+fn fill_prints_capacity_and_the_sack_lying_and_pressed() {
+    let folder = Folder::new();
+    let filled = json(&folder.run(["fill", &flour(), "--ratio", "0.85"]));
+    let number = |value: &Value| value.as_f64().unwrap();
+    assert_eq!(filled["capacity_l"], filled["capacity_stiff_bottoms_l"]);
+    assert!(number(&filled["capacity_free_bottoms_l"]) > number(&filled["capacity_l"]));
+    assert!((number(&filled["volume_l"]) / number(&filled["capacity_l"]) - 0.85).abs() < 1e-12);
+    assert!(number(&filled["lying"]["thickness_mm"]) > number(&filled["pressed"]["gap_mm"]));
+    assert_eq!(filled["trust"]["converged"], true);
+    // Without an option: the sheet's 25 kg at 600 kg/m3.
+    let contents = json(&folder.run(["fill", &flour(), "--bottoms", "free"]));
+    assert!((number(&contents["volume_l"]) - 25.0 / 0.6).abs() < 1e-9);
+}
+
+#[test]
+fn fill_refuses_what_the_sack_cannot_hold() {
+    let folder = Folder::new();
+    let run = folder.run(["fill", &flour(), "--volume-l", "60"]);
+    assert_eq!((run.code, run.out.as_str()), (Some(2), ""));
+    assert!(run.err.contains("--volume-l 60") && run.err.contains("would do"), "{}", run.err);
+    let both = folder.run(["fill", &flour(), "--volume-l", "40", "--ratio", "0.9"]);
+    assert_eq!(both.code, Some(2), "{both:?}");
+}
+
+#[test]
 fn check_exits_with_0_where_nothing_stops_and_with_1_where_something_does() {
     let folder = Folder::new();
     let line = |name: &str| example(&format!("lines/{name}.line.json")).display().to_string();
@@ -202,9 +227,11 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
     let flour = flour();
     let pose = |stage: &'static str, at: &'static str| vec!["pose", &flour, "--stage", stage, "--at", at];
     let model = |more: &[&'static str]| [&["model", &flour, "--stage", "tube", "--at", "0"], more].concat();
-    let cases: [(Vec<&str>, &[&str]); 17] = [
+    let cases: [(Vec<&str>, &[&str]); 19] = [
         (vec![], &["Usage"]),
-        (vec!["fill", &flour], &["fill"]),
+        (vec!["weigh", &flour], &["weigh"]),
+        (vec!["fill", &flour, "--bottoms", "soft"], &["--bottoms", "soft", "stiff or free"]),
+        (vec!["fill", &flour, "--volume-l", "-3"], &["--volume-l", "-3", "above 0"]),
         (vec!["check"], &["SHEET"]),
         (vec!["check", &flour, "--works", "w.json"], &["--works"]),
         (vec!["check", &flour, "--line"], &["--line"]),

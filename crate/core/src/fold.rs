@@ -21,7 +21,7 @@ use crate::bottom::{Bottom, Sleeve};
 use crate::finding::{Message, Place};
 use crate::geom::Placement;
 use crate::sack::Sack;
-use crate::sheet::{End, Side};
+use crate::sheet::{End, Side, SleeveKind};
 use crate::tube::Wall;
 use crate::units::{count, length};
 
@@ -489,7 +489,7 @@ pub(crate) fn sleeve_placement(bottom: &Bottom, sleeve: &Sleeve, at: f64) -> Pla
 /// with the outside up. It comes from beyond the end, tilted, and is laid down.
 pub(crate) fn patch_placement(end: End, offset_mm: f64, at: f64) -> Placement {
     /// mm beyond the end, mm high, half turns of tilt at the start.
-    const APPROACH: (f64, f64, f64) = (220.0, 110.0, 0.12);
+    const APPROACH: (f64, f64, f64) = (150.0, 60.0, 0.1);
     let away = 1.0 - at;
     let (c, s) = half_turns(APPROACH.2 * away);
     let origin = DVec3::new(offset_mm, away * APPROACH.0, away * APPROACH.1);
@@ -516,8 +516,9 @@ pub struct Captions {
 #[must_use]
 pub fn captions(sack: &Sack, stage: Stage) -> Captions {
     let bottom = sack.bottom(End::ValveEnd);
+    let variant = variant(sack, stage);
     let message = |part: &str| {
-        let mut message = Message::new(format!("caption.{}.{part}", stage.name()))
+        let mut message = Message::new(format!("caption.{}.{variant}.{part}", stage.name()))
             .with("face_width", length(sack.tube().face_width_mm))
             .with("length", length(sack.file().length_mm))
             .with("bottom_width", length(bottom.width_mm))
@@ -527,7 +528,7 @@ pub fn captions(sack: &Sack, stage: Stage) -> Captions {
             .with("corner_cover", length(bottom.corner_cover_mm()))
             .with("step", length(sack.tube().step_mm))
             .with("plies", count(sack.tube().plies.len()));
-        if let Some(patch) = &bottom.patch {
+        if let Some(patch) = bottom.patch.or(sack.bottom(End::PlainEnd).patch) {
             message = message.with("patch_length", length(patch.length_mm)).with("patch_width", length(patch.width_mm));
         }
         if let Some(sleeve) = &bottom.sleeve {
@@ -537,6 +538,33 @@ pub fn captions(sack: &Sack, stage: Stage) -> Captions {
         message
     };
     Captions { what: message("what"), why: message("why"), watch: message("watch") }
+}
+
+/// What a stage's captions depend on besides figures: how the tube is cut, which sleeve, patch or none.
+fn variant(sack: &Sack, stage: Stage) -> &'static str {
+    match stage {
+        Stage::Tube | Stage::OpenMouth | Stage::PressPockets | Stage::FoldFlaps => {
+            if sack.tube().plies.len() == 1 {
+                "single"
+            } else if sack.tube().step_mm > 0.0 {
+                "stepped"
+            } else {
+                "flush"
+            }
+        }
+        Stage::InsertValve => match sack.bottom(End::ValveEnd).sleeve.map_or(SleeveKind::Internal, |s| s.kind) {
+            SleeveKind::Internal => "internal",
+            SleeveKind::External => "external",
+            SleeveKind::Reinforcement => "reinforcement",
+        },
+        Stage::LayPatch => {
+            if End::ALL.iter().any(|&end| sack.bottom(end).patch.is_some()) {
+                "patch"
+            } else {
+                "none"
+            }
+        }
+    }
 }
 
 /// Where a place is on the sack: a point to put a mark at, and the panels that belong to it.

@@ -37,7 +37,7 @@ fn random_sheets_fill() {
         solved.set(solved.get() + 1);
         converged.set(converged.get() + usize::from(trust.converged));
     };
-    let strategy = (support::valid_sack(), 0.5..0.97, any::<bool>());
+    let strategy = (support::valid_sack(), 0.41..0.99, any::<bool>());
     let outcome = runner.run(&strategy, |(sack, ratio, stiff)| {
         let bottoms = if stiff { Bottoms::Stiff } else { Bottoms::Free };
         let mut solver = Solver::new(&sack, Settings { detail: Detail::Coarse, ..Settings::default() });

@@ -1,0 +1,50 @@
+//! What the filled shape costs: one sack, one thread, cold and from the answer before a slider's step.
+
+#![allow(clippy::expect_used)]
+
+use std::hint::black_box;
+use std::ops::ControlFlow;
+
+use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
+use sackwright::fill::{Bottoms, Detail, Progress, Settings, Sizes, Solver};
+
+/// A sack of 500 x `length` x 120 mm.
+fn sizes(length: f64) -> Sizes {
+    Sizes { face_width: 500.0, length, bottoms: [120.0; 2] }
+}
+
+fn solver(detail: Detail) -> Solver {
+    Solver::with_sizes(sizes(640.0), Settings { detail, ..Settings::default() }).expect("sound sizes")
+}
+
+fn go(_: Progress) -> ControlFlow<()> {
+    ControlFlow::Continue(())
+}
+
+/// Both limits of the capacity, then the stiff sack lying and pressed with 38 l.
+fn everything(solver: &mut Solver) -> [f64; 4] {
+    let full = [Bottoms::Free, Bottoms::Stiff].map(|bottoms| solver.capacity(bottoms, &mut go).expect("not cancelled"));
+    let lying = solver.lying(Bottoms::Stiff, 38.0, &mut go).expect("a volume it takes");
+    let pressed = solver.pressed(Bottoms::Stiff, 38.0, &mut go).expect("a volume it takes");
+    [full[0].shape.volume_l, full[1].shape.volume_l, lying.shape.thickness_mm, pressed.gap_mm]
+}
+
+fn benches(c: &mut Criterion) {
+    for detail in [Detail::Coarse, Detail::Fine, Detail::Finest] {
+        c.bench_function(&format!("capacity, stiff bottoms, cold, {detail:?}"), |b| {
+            b.iter(|| solver(black_box(detail)).capacity(Bottoms::Stiff, &mut go));
+        });
+        c.bench_function(&format!("both capacities, lying and pressed, cold, {detail:?}"), |b| {
+            b.iter(|| everything(&mut solver(black_box(detail))));
+        });
+        let mut before = solver(detail);
+        everything(&mut before);
+        before.set_sizes(sizes(641.0)).expect("sound sizes");
+        c.bench_function(&format!("both capacities, lying and pressed, warm, {detail:?}"), |b| {
+            b.iter_batched_ref(|| before.clone(), everything, BatchSize::SmallInput);
+        });
+    }
+}
+
+criterion_group!(group, benches);
+criterion_main!(group);
