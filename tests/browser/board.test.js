@@ -48,6 +48,7 @@ pageTest("a broken field says what is wrong; the last good sack stays", {}, asyn
   await enter(page, "board");
   const width = input(page, "face_width_mm");
   const [good, shown] = [await sheet(page), await sackPicture(page)];
+  const figures = await hook(page, "figures").innerText();
   for (const broken of ["wide", "-3", ""]) {
     await width.fill(broken);
     assert.equal(await width.getAttribute("aria-invalid"), "true", `"${broken}" is marked`);
@@ -57,12 +58,68 @@ pageTest("a broken field says what is wrong; the last good sack stays", {}, asyn
     assert.deepEqual(await sheet(page), good);
     assert.equal(await width.inputValue(), broken, "what was typed is not lost");
   }
-  assert.equal(difference(shown, await sackPicture(page)), 0);
+  assert.deepEqual(await hook(page, "figures").innerText(), figures);
 
   await width.fill(String(good.face_width_mm));
+  // While it is broken the picture is dimmed, below a banner.
+  assert.equal(difference(shown, await sackPicture(page)), 0);
   assert.equal(await width.getAttribute("aria-invalid"), null);
   assert.ok(await hook(page, "sheet-problems").isHidden());
   assert.deepEqual(await sheet(page), good);
+});
+
+pageTest("a sheet with mistakes: what is shown is marked as old everywhere, no cure can be applied", {}, async (page) => {
+  await enter(page, "board");
+  const { bottom_width_mm: bottom } = (await sheet(page)).valve_end;
+  await input(page, "valve_end.valve.flat_width_mm").fill(String(bottom + 8));
+  assert.ok(await hook(page, "apply").first().isEnabled());
+  await input(page, "length_mm").fill("long");
+  for (const place of ["board", "table", "bench"]) {
+    await enter(page, place);
+    assert.ok(await hook(page, "stale").isVisible(), place);
+  }
+  const told = await hook(page, "stale-text").innerText();
+  await hook(page, "stale-go").click();
+  assert.ok(await hook(page, "sheet-problems").isVisible(), "the banner leads to the mistakes");
+  assert.ok(await hook(page, "apply").first().isDisabled());
+  assert.match(await page.locator(".stale .findings").first().locator("xpath=ancestor::section").getAttribute("aria-describedby"), /stale-text/);
+
+  await input(page, "length_mm").fill("640");
+  assert.ok(await hook(page, "stale").isHidden());
+  assert.notEqual(await hook(page, "live").innerText(), told, "the end of it is told too");
+  assert.ok(await hook(page, "apply").first().isEnabled());
+});
+
+pageTest("an edit that breaks another field is marked where it was made", {}, async (page) => {
+  await enter(page, "board");
+  // Long enough for both bottoms, until one gets wider: the core names the length, the hand is at the width.
+  await input(page, "length_mm").fill("300");
+  assert.ok(await hook(page, "sheet-problems").isHidden());
+  const wider = input(page, "plain_end.bottom_width_mm");
+  await wider.fill("200");
+  const named = await page.evaluate(() => globalThis.sackwright.workshop.report().problems.map((problem) => problem.field));
+  assert.ok(named.includes("length_mm") && !named.includes("plain_end.bottom_width_mm"), `named: ${named}`);
+  assert.equal(await wider.getAttribute("aria-invalid"), "true");
+  assert.notEqual(await field(page, "plain_end.bottom_width_mm").locator(".error").innerText(), "");
+  const listed = await hook(page, "sheet-problems").locator("li").allInnerTexts();
+  assert.equal(listed.length, named.length);
+  for (const text of listed) assert.match(text, /: .+\./, "the list gives whole sentences");
+  await input(page, "length_mm").fill("640");
+  assert.equal(await wider.getAttribute("aria-invalid"), null, "mended elsewhere");
+});
+
+pageTest("leaving asks only while there is something that was not saved", {}, async (page) => {
+  const asked = () =>
+    page.evaluate(() => !dispatchEvent(new Event("beforeunload", { cancelable: true })));
+  assert.equal(await asked(), false);
+  await enter(page, "board");
+  await input(page, "face_width_mm").fill("510");
+  assert.equal(await asked(), true);
+  await hook(page, "undo").click();
+  assert.equal(await asked(), false, "unchanged after undo");
+  await hook(page, "redo").click();
+  await Promise.all([page.waitForEvent("download"), hook(page, "save").click()]);
+  assert.equal(await asked(), false, "saved");
 });
 
 pageTest("a finding shows its place on the model; its cure is one press, and undone by another", {}, async (page) => {
@@ -103,6 +160,9 @@ pageTest("plies are added, moved and taken out", {}, async (page) => {
 });
 
 pageTest("a filling line is held against the sack", {}, async (page) => {
+  assert.equal(await hook(page, "line-choice").inputValue(), "0", "a line is there from the start");
+  assert.notEqual(await hook(page, "answer-line").getAttribute("data-verdict"), "none");
+  await hook(page, "line-choice").selectOption("");
   assert.equal(await hook(page, "answer-line").getAttribute("data-verdict"), "none");
   await hook(page, "line-choice").selectOption({ index: 1 });
   assert.notEqual(await hook(page, "answer-line").getAttribute("data-verdict"), "none");

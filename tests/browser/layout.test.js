@@ -33,6 +33,19 @@ const PHONE = {
   hasTouch: true,
 };
 
+pageTest("the first screen of a phone and of a laptop has what the table is for", PHONE, async (page) => {
+  const play = await hook(page, "play").boundingBox();
+  assert.ok(play.y + play.height <= 740, `the play button ends at ${play.y + play.height} px`);
+  await page.setViewportSize({ width: 1280, height: 800 });
+  const others = page.locator("[data-hook=other-sacks] summary");
+  const { y, height } = await others.boundingBox();
+  assert.ok(y + height <= 800, "there are other sacks to choose");
+  const name = await hook(page, "sack-name").innerText();
+  await others.click();
+  await hook(page, "other-sack").nth(2).click();
+  assert.notEqual(await hook(page, "sack-name").innerText(), name);
+});
+
 pageTest("everything works on a narrow phone", PHONE, async (page) => {
   await works(page, 360);
   await enter(page, "board");

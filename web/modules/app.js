@@ -27,8 +27,9 @@ import { Lesson } from "./lesson.js";
 import { recall, remember } from "./memory.js";
 import { Notices } from "./notices.js";
 import { Places } from "./places.js";
-import { ProblemList } from "./problems.js";
+import { ProblemList, problemText } from "./problems.js";
 import { SheetDocument } from "./sheet-document.js";
+import { StaleMark } from "./stale.js";
 import { StagePlayer } from "./stage-player.js";
 import { StageView } from "./stage-view.js";
 import { Theme } from "./theme.js";
@@ -51,6 +52,12 @@ export class App {
   #example;
   /** Whether what is typed differs from the sack that is shown. */
   #troubled = false;
+  /** Which field's edit brought a problem of another field about, by problem. @type {Map<string, string>} */
+  #causes = new Map();
+  /** The sheet as it was opened or saved last, as text. */
+  #kept = this.#sheet.text();
+  /** Whether a line card was edited and not saved since. */
+  #lineUnsaved = false;
   /** Whether the core has stopped: its instance can't be used any more. */
   #stopped = false;
   #reduced = matchMedia("(prefers-reduced-motion: reduce)");
@@ -63,6 +70,7 @@ export class App {
   #sheetForm;
   #lineForm;
   #sheetProblems;
+  #stale;
   #lineProblems;
   #findings;
   #figures;
@@ -108,10 +116,13 @@ export class App {
     this.#findings = new FindingsList({
       list: hook("findings", HTMLElement),
       good: hook("findings-good", HTMLElement),
+      care: hook("findings-care", HTMLElement),
+      heading: hook("findings-title", HTMLElement),
       goodCount: hook("findings-good-count", HTMLElement),
       summary: hook("findings-summary", HTMLElement),
+      strip: hook("findings-strip", HTMLElement),
       words,
-      onPoint: (finding) => this.#point(finding),
+      onPoint: (finding, title) => this.#point(finding, title),
       onCure: (finding) => this.#cure(finding),
     });
     this.#sheetForm = new Form({
@@ -136,9 +147,16 @@ export class App {
     this.#lineProblems = new ProblemList(hook("line-problems", HTMLElement), words, (field) =>
       this.#lineForm.focus(field),
     );
-    this.#sacks = new SackChooser(hook("sacks", HTMLElement), words, ({ path, text }) =>
-      this.#openSheet(path, text, path),
+    this.#sacks = new SackChooser(
+      hook("sacks", HTMLElement),
+      hook("other-sacks", HTMLDetailsElement),
+      words,
+      ({ path, text }) => this.#openSheet(path, text, path),
     );
+    this.#stale = new StaleMark(words, () => {
+      this.#places.go("board");
+      hook("sheet-problems", HTMLElement).focus();
+    });
     this.#lines = new LineChooser(
       [hook("line-choice", HTMLSelectElement), hook("board-line-choice", HTMLSelectElement)],
       words,
@@ -154,6 +172,9 @@ export class App {
     this.#undo.addEventListener("click", () => this.#restore(this.#history.undo()));
     this.#redo.addEventListener("click", () => this.#restore(this.#history.redo()));
     addEventListener("keydown", (event) => this.#key(event));
+    addEventListener("beforeunload", (event) => {
+      if (this.#lineUnsaved || this.#sheet.text() !== this.#kept) event.preventDefault();
+    });
     addEventListener("error", ({ error }) => error instanceof WebAssembly.RuntimeError && this.#stop());
     hook("skip", HTMLAnchorElement).addEventListener("click", (event) => {
       // The address's fragment is the place; it must not become "picture".
@@ -264,18 +285,38 @@ export class App {
   #sheetEdited(path) {
     this.#history.record(this.#sheet.snapshot(), path);
     this.#example = undefined;
-    this.#setSheet();
+    this.#setSheet(path);
   }
 
   #lineEdited() {
     const text = this.#line.text();
+    this.#lineUnsaved = true;
     this.#setLine(text);
     if (this.#workshop.report().line_problems.length === 0)
       this.#lines.change({ name: String(this.#line.get("name")), text });
   }
 
-  #setSheet() {
-    this.#take(this.#workshop.setSheet(this.#sheet.text()), true);
+  /** @param {string} [edited] the field whose edit it is */
+  #setSheet(edited) {
+    const report = this.#workshop.setSheet(this.#sheet.text());
+    this.#blame(report.problems, edited);
+    this.#take(report, true);
+  }
+
+  /** Notes which edit brought a problem about, and forgets those that are mended. @param {readonly Problem[]} problems @param {string} [edited] */
+  #blame(problems, edited) {
+    const before = this.#causes;
+    this.#causes = new Map(
+      problems.map((problem) => [keyOf(problem), before.get(keyOf(problem)) ?? edited ?? problem.field]),
+    );
+  }
+
+  /** @param {readonly Problem[]} problems @returns {{path: string, text: string}[]} what edits brought about at other fields */
+  #caused(problems) {
+    return problems.flatMap((problem) => {
+      const path = this.#causes.get(keyOf(problem)) ?? problem.field;
+      return path === problem.field ? [] : [{ path, text: problemText(this.#words, problem) }];
+    });
   }
 
   /** @param {string | undefined} text */
@@ -288,9 +329,12 @@ export class App {
   #take(report, sackChanged) {
     this.#troubled = report.problems.length > 0;
     if (sackChanged && !this.#troubled) this.#view.setSack(this.#workshop);
-    this.#sheetProblems.show(report.problems, this.#sheetForm.showProblems(report.problems));
+    const { problems } = report;
+    this.#sheetProblems.show(problems, this.#sheetForm.showProblems(problems, this.#caused(problems)));
+    const news = this.#stale.show(problems.length);
+    if (news !== undefined) this.#say(news);
     this.#lineProblems.show(report.line_problems, this.#lineForm.showProblems(report.line_problems));
-    this.#findings.show(report.findings);
+    this.#findings.show(report.findings, this.#troubled);
     const figures = /** @type {Figures | null} */ (report.figures);
     this.#figures.show(figures);
     this.#answers.show(report);
@@ -302,7 +346,7 @@ export class App {
       this.#sackName.textContent = report.sheet.name;
     }
     this.#lineBody.hidden = this.#lineText === undefined;
-    this.#lesson.showStages(report.stages);
+    this.#lesson.showStages(report.stages, report.sheet);
     this.#player.setStages(report.stages.map(({ name }) => name));
     this.#timeline.showStages();
     this.#timeline.show();
@@ -313,11 +357,9 @@ export class App {
     this.#frames.request();
   }
 
-  /** @param {Finding | undefined} finding */
-  #point(finding) {
-    this.#view.point(
-      finding && { place: finding.place, text: this.#words.text(`rule.${finding.rule}`), severity: finding.severity },
-    );
+  /** @param {Finding | undefined} finding @param {string} title */
+  #point(finding, title) {
+    this.#view.point(finding && { place: finding.place, text: title, severity: finding.severity });
   }
 
   /** @param {Finding} finding */
@@ -367,6 +409,8 @@ export class App {
     }
     this.#notices.close("file");
     this.#sheet.load(parse(text));
+    this.#kept = this.#sheet.text();
+    this.#blame([]);
     // The sheet before can be had back.
     this.#history.record(this.#sheet.snapshot(), `open ${name}`);
     this.#example = example;
@@ -430,6 +474,8 @@ export class App {
     const name = fileName(String(this.#workshop.report().sheet?.name ?? ""), "sack.json");
     save(name, this.#workshop.sheetText());
     const key = this.#troubled ? "page.file.saved_last" : "page.file.saved";
+    // A sheet with mistakes in it is not in the file.
+    if (!this.#troubled) this.#kept = this.#sheet.text();
     this.#notices.show("file", "note", this.#words.text(key, { file: name }));
   }
 
@@ -438,6 +484,7 @@ export class App {
     if (!line) return;
     const name = fileName(String(line.name), "line.json");
     save(name, `${JSON.stringify(line, undefined, 2)}\n`);
+    if (this.#workshop.report().line_problems.length === 0) this.#lineUnsaved = false;
     this.#notices.show("file", "note", this.#words.text("page.file.saved", { file: name }));
   }
 }
@@ -445,6 +492,11 @@ export class App {
 /** @param {string} text of a file that the core has taken @returns {Record<string, unknown>} */
 function parse(text) {
   return JSON.parse(text.replace(/^\ufeff/, ""));
+}
+
+/** Tells problems apart. @param {Problem} problem */
+function keyOf({ field, message }) {
+  return `${field} ${message.key}`;
 }
 
 /** The format that a file says it has; "" when it says none. @param {string} text */

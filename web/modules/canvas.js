@@ -18,6 +18,7 @@ export class Picture {
   #viewer;
   #onChange;
   #onTouch;
+  #onCamera;
   /** @type {Map<number, Point>} */
   #down = new Map();
   #moved = 0;
@@ -28,14 +29,16 @@ export class Picture {
    * @param {HTMLCanvasElement} options.canvas
    * @param {Viewer} options.viewer
    * @param {() => void} options.onChange the picture is to be drawn again
+   * @param {() => void} options.onCamera a hand has moved the camera
    * @param {(point: Point | undefined) => void} options.onTouch what is under the pointer: hovered, or touched without a drag
    * @param {(lost: boolean) => void} options.onContext the graphics context went away or came back
    */
-  constructor({ canvas, viewer, onChange, onTouch, onContext }) {
+  constructor({ canvas, viewer, onChange, onCamera, onTouch, onContext }) {
     this.#canvas = canvas;
     this.#viewer = viewer;
     this.#onChange = onChange;
     this.#onTouch = onTouch;
+    this.#onCamera = onCamera;
     canvas.addEventListener("pointerdown", (event) => this.#press(event));
     canvas.addEventListener("pointermove", (event) => this.#move(event));
     canvas.addEventListener("pointerup", (event) => this.#release(event));
@@ -63,6 +66,11 @@ export class Picture {
   /** @param {number} factor above 1: nearer */
   zoom(factor) {
     this.#viewer.zoom(factor);
+    this.#turned();
+  }
+
+  #turned() {
+    this.#onCamera();
     this.#onChange();
   }
 
@@ -118,7 +126,7 @@ export class Picture {
     } else {
       this.#viewer.orbit(dx, dy);
     }
-    this.#onChange();
+    this.#turned();
   }
 
   /** @param {PointerEvent} event */
@@ -134,7 +142,7 @@ export class Picture {
     const unit =
       event.deltaMode === WheelEvent.DOM_DELTA_PIXEL ? 1 : event.deltaMode === WheelEvent.DOM_DELTA_LINE ? 16 : 400;
     this.#viewer.zoom(Math.exp(-event.deltaY * unit * (event.ctrlKey ? 0.01 : 0.0015)), event.offsetX, event.offsetY);
-    this.#onChange();
+    this.#turned();
   }
 
   /** @param {KeyboardEvent} event */
@@ -155,7 +163,7 @@ export class Picture {
       return;
     }
     event.preventDefault();
-    this.#onChange();
+    this.#turned();
   }
 }
 

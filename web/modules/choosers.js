@@ -1,5 +1,5 @@
 /**
- * What there is to choose from: sacks as cards with an outline, filling lines in a list.
+ * What there is to choose from: sacks as cards with an outline and by name, filling lines in a list.
  *
  * @typedef {import("./examples.js").Example} Example
  * @typedef {import("./words.js").Words} Words
@@ -9,20 +9,34 @@ import { sackIcon } from "./sack-icon.js";
 
 export class SackChooser {
   #root;
+  #menu;
   #words;
   #onChoose;
-  /** @type {Map<string, HTMLButtonElement>} */
-  #buttons = new Map();
+  /** @type {[string, HTMLButtonElement][]} */
+  #buttons = [];
 
-  /** @param {HTMLElement} root @param {Words} words @param {(example: Example) => void} onChoose */
-  constructor(root, words, onChoose) {
+  /**
+   * @param {HTMLElement} root of the cards
+   * @param {HTMLDetailsElement} menu of the names, by the sack's own
+   * @param {Words} words
+   * @param {(example: Example) => void} onChoose
+   */
+  constructor(root, menu, words, onChoose) {
     this.#root = root;
+    this.#menu = menu;
     this.#words = words;
     this.#onChoose = onChoose;
+    menu.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") this.#close();
+    });
+    menu.addEventListener("focusout", ({ relatedTarget }) => {
+      if (relatedTarget instanceof Node && !menu.contains(relatedTarget)) menu.open = false;
+    });
   }
 
   /** @param {readonly Example[]} examples */
   show(examples) {
+    this.#buttons = [];
     this.#root.replaceChildren(
       ...examples.map((example) => {
         const { value } = example;
@@ -43,10 +57,27 @@ export class SackChooser {
           make("span", { class: "sack-card-size" }, `${size} ${this.#words.unit("mm")}`),
         );
         button.addEventListener("click", () => this.#onChoose(example));
-        this.#buttons.set(example.path, button);
+        this.#buttons.push([example.path, button]);
         return make("li", {}, button);
       }),
     );
+    this.#menu.querySelector("ul")?.replaceChildren(
+      ...examples.map((example) => {
+        const name = String(example.value.name);
+        const button = make("button", { type: "button", "data-hook": "other-sack", "aria-pressed": "false" }, name);
+        button.addEventListener("click", () => {
+          this.#close();
+          this.#onChoose(example);
+        });
+        this.#buttons.push([example.path, button]);
+        return make("li", {}, button);
+      }),
+    );
+  }
+
+  #close() {
+    this.#menu.open = false;
+    this.#menu.querySelector("summary")?.focus();
   }
 
   /** @param {string | undefined} path of the example on the table; undefined when it is no example any more */

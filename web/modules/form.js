@@ -66,8 +66,12 @@ export class Form {
     this.#showChoices();
   }
 
-  /** @param {readonly Problem[]} problems @returns {Problem[]} those that no field of the form could take */
-  showProblems(problems) {
+  /**
+   * @param {readonly Problem[]} problems
+   * @param {readonly {path: string, text: string}[]} [caused] what edits of fields brought about elsewhere
+   * @returns {Problem[]} those that no field of the form could take
+   */
+  showProblems(problems, caused = []) {
     /** @type {Map<string, string[]>} */
     const texts = new Map();
     /** @type {Problem[]} */
@@ -77,6 +81,7 @@ export class Form {
       if (path === undefined) homeless.push(problem);
       else texts.set(path, [...(texts.get(path) ?? []), this.#words.message(problem.message)]);
     }
+    for (const { path, text } of caused) texts.set(path, [...(texts.get(path) ?? []), text]);
     for (const [path, control] of this.#controls) {
       const text = texts.get(path)?.join(" ") ?? "";
       if (control.error.textContent !== text) control.error.textContent = text;

@@ -32,10 +32,18 @@ const CARE = /** @type {Record<string, string>} */ ({
   "lay-patch": "pile",
 });
 
-/** Stages about a piece that a sack may lack: the figure that is missing then, and what is said instead. */
-const LACKING = /** @type {Record<string, {arg: string, key: string}>} */ ({
-  "insert-valve": { arg: "sleeve_length", key: "page.bench.no_sleeve" },
-  "lay-patch": { arg: "patch_length", key: "page.bench.no_patch" },
+/** Parts that the flat tube has not yet: the stage each comes at. */
+const COMES = /** @type {Record<string, string>} */ ({
+  "valve-end-pockets": "open-mouth",
+  "plain-end-pockets": "open-mouth",
+  sleeve: "insert-valve",
+  "valve-end-patch": "lay-patch",
+  "plain-end-patch": "lay-patch",
+});
+/** Parts that a sack may lack, and the ends that would have them. */
+const OPTIONAL = /** @type {Record<string, import("./types.js").End>} */ ({
+  "valve-end-patch": "valve_end",
+  "plain-end-patch": "plain_end",
 });
 
 export class Lesson {
@@ -43,6 +51,8 @@ export class Lesson {
   #onPart;
   /** @type {readonly Stage[]} */
   #stages = [];
+  /** The sack's sheet. @type {import("./types.js").Plain | null} */
+  #sheet = null;
   #title = hook("lesson-title", HTMLElement);
   #number = hook("lesson-number", HTMLElement);
   #what = hook("caption-what", HTMLElement);
@@ -75,9 +85,10 @@ export class Lesson {
     this.#parts.append(...PARTS.map((part) => make("li", {}, this.#part(part))));
   }
 
-  /** @param {readonly Stage[]} stages */
-  showStages(stages) {
+  /** @param {readonly Stage[]} stages @param {import("./types.js").Plain | null} sheet */
+  showStages(stages, sheet) {
     this.#stages = stages;
+    this.#sheet = sheet;
     this.#steps.replaceChildren(
       ...stages.map(({ name }, index) =>
         make(
@@ -111,13 +122,14 @@ export class Lesson {
       count: String(this.#stages.length),
     });
     this.#title.textContent = words.text(`stage.${stage.name}`);
-    this.#what.textContent = this.#happens(stage);
+    this.#what.textContent = words.message(stage.captions.what);
     this.#why.textContent = words.message(stage.captions.why);
     this.#watch.textContent = words.message(stage.captions.watch);
     const care = CARE[stage.name];
     this.#care.textContent = care === undefined ? "" : words.text(`page.care.${care}`);
     this.#back.disabled = index === 0 && !begun;
     this.#next.textContent = words.text(finished ? "page.bench.restart" : "page.bench.next");
+    this.#showParts(index);
     for (const [i, step] of [...this.#steps.querySelectorAll("button")].entries()) {
       if (i === index) step.setAttribute("aria-current", "step");
       else step.removeAttribute("aria-current");
@@ -132,14 +144,25 @@ export class Lesson {
       number: String(index + 1),
       stage: this.#words.text(`stage.${stage.name}`),
     });
-    return whole ? `${name}. ${this.#happens(stage)}` : name;
+    return whole ? `${name}. ${this.#words.message(stage.captions.what)}` : name;
   }
 
-  /** What happens, also when the sack at hand has nothing to insert or to lay. @param {Stage} stage */
-  #happens({ name, captions: { what } }) {
-    const missing = LACKING[name];
-    if (missing && what.args?.[missing.arg] === undefined) return this.#words.text(missing.key);
-    return this.#words.message(what);
+  /** Says of each part that is not there when it comes, or that this sack has none. @param {number} index of the stage */
+  #showParts(index) {
+    for (const [part, name] of Object.entries(COMES)) {
+      const place = this.#parts.querySelector(`[data-part="${part}"] .part-when`);
+      if (!place) continue;
+      const end = OPTIONAL[part];
+      const comes = this.#stages.findIndex((stage) => stage.name === name);
+      const none = end !== undefined && this.#sheet !== null && !this.#sheet[end]?.patch;
+      const args = { number: String(comes + 1), stage: this.#words.text(`stage.${name}`) };
+      const text = none
+        ? this.#words.text("page.bench.part_none")
+        : index < comes
+          ? this.#words.text("page.bench.part_comes", args)
+          : "";
+      if (place.textContent !== text) place.textContent = text;
+    }
   }
 
   /** A part's name in full: "Pocket, wall A, left; valve end; outermost ply, outer side". @param {Picked} picked */
@@ -166,6 +189,7 @@ export class Lesson {
       { type: "button", class: "part-name", "data-hook": "part", "data-part": part },
       make("span", { class: "part-word" }, this.#words.text(`page.bench.part.${part}.name`)),
       make("span", { class: "part-what" }, this.#words.text(`page.bench.part.${part}.what`)),
+      make("span", { class: "part-when" }),
     );
     const leave = () => {
       if (!button.matches(":hover, :focus")) this.#onPart(undefined);

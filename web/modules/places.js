@@ -21,6 +21,12 @@ export class Places {
     this.#follow();
   }
 
+  /** @param {Place} place */
+  go(place) {
+    location.hash = place;
+    this.#follow();
+  }
+
   #follow() {
     const wanted = location.hash.slice(1);
     // Other fragments lead to a spot on the page, not to another place.

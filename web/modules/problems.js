@@ -1,6 +1,6 @@
 /**
- * What is wrong with a sheet or card as typed: how many faults, links to their fields, and in full those that have no
- * field of their own.
+ * What is wrong with a sheet or card as typed: every fault in full, with a link to its field where the form
+ * has it.
  *
  * @typedef {import("./types.js").Problem} Problem
  * @typedef {import("./words.js").Words} Words
@@ -27,17 +27,24 @@ export class ProblemList {
       this.#root.replaceChildren();
       return;
     }
-    const fields = [...new Set(problems.filter((problem) => !homeless.includes(problem)).map(({ field }) => field))];
     const list = make("ul", {});
-    for (const field of fields) {
-      const go = make("button", { type: "button", class: "link" }, fieldTrail(this.#words, field));
+    for (const problem of problems) {
+      const { field } = problem;
+      const text = problemText(this.#words, problem);
+      if (homeless.includes(problem)) {
+        list.append(make("li", {}, text));
+        continue;
+      }
+      const go = make("button", { type: "button", class: "link" }, text);
       go.addEventListener("click", () => this.#onGo(field));
       list.append(make("li", {}, go));
     }
-    for (const { field, message } of homeless) {
-      const where = field === "" ? "" : `${fieldTrail(this.#words, field)}: `;
-      list.append(make("li", {}, where + this.#words.message(message)));
-    }
     this.#root.replaceChildren(make("p", {}, this.#words.text("page.form.last_good")), list);
   }
+}
+
+/** A fault in full: field and sentence. @param {Words} words @param {Problem} problem */
+export function problemText(words, { field, message }) {
+  const where = field === "" ? "" : `${fieldTrail(words, field)}: `;
+  return where + words.message(message);
 }

@@ -58,6 +58,7 @@ export class StageView {
       canvas,
       viewer,
       onChange,
+      onCamera: () => this.#press(undefined),
       onTouch: (point) => this.#touch(point),
       onContext: (lost) => {
         this.#lost = lost;
@@ -69,6 +70,7 @@ export class StageView {
       const view = button?.getAttribute("data-view");
       if (!view) return;
       viewer.setView(/** @type {Parameters<Viewer["setView"]>[0]} */ (view));
+      this.#press(view);
       onChange();
     });
     hook("zoom-in", HTMLButtonElement).addEventListener("click", () => picture.zoom(ZOOM_STEP));
@@ -110,6 +112,12 @@ export class StageView {
     const anchor = this.#pointed && viewer.anchor(this.#pointed.place);
     if (this.#pointed && anchor) this.#marker.show(anchor, this.#pointed.text, this.#pointed.severity);
     else this.#marker.hide();
+  }
+
+  /** Shows which view was chosen; none once the camera has been moved. @param {string | undefined} view */
+  #press(view) {
+    for (const button of hook("views", HTMLElement).querySelectorAll("[data-view]"))
+      button.setAttribute("aria-pressed", String(button.getAttribute("data-view") === view));
   }
 
   #look() {

@@ -34,6 +34,9 @@ pub enum Command {
         /// A filling-line card, *.line.json, to hold the sack against.
         #[arg(long, value_name = "FILE")]
         line: Option<PathBuf>,
+        /// The works' own limits where the trade has habits, *.habits.json.
+        #[arg(long, value_name = "FILE")]
+        habits: Option<PathBuf>,
         /// Print JSON rather than a table.
         #[arg(long)]
         json: bool,

@@ -6,6 +6,7 @@ use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 use sackwright::cards::{self, Line};
+use sackwright::check::{self, Habits};
 use sackwright::file::MAX_BYTES;
 use sackwright::finding::{Arg, Message, Problem};
 use sackwright::sack::Sack;
@@ -27,6 +28,14 @@ pub fn read_sack(words: &Words, path: &Path) -> Result<Sack, String> {
 /// The faults of the file, one a line.
 pub fn read_line(words: &Words, path: &Path) -> Result<Line, String> {
     read(path).and_then(|text| cards::read_line(&text)).map_err(|problems| report::problems(words, path, &problems))
+}
+
+/// Reads a habits card.
+///
+/// # Errors
+/// The faults of the file, one a line.
+pub fn read_habits(words: &Words, path: &Path) -> Result<Habits, String> {
+    read(path).and_then(|text| check::read_habits(&text)).map_err(|problems| report::problems(words, path, &problems))
 }
 
 fn read(path: &Path) -> Result<String, Vec<Problem>> {

@@ -15,7 +15,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use sackwright::cards::Line;
-use sackwright::check::check;
+use sackwright::check::check_with;
 use sackwright::export::stl;
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::fill::{EMPTIEST, FULLEST, FillError, Settings, Solver};
@@ -26,7 +26,7 @@ use sackwright::sack::Sack;
 use serde::Serialize;
 
 use crate::args::{Args, Command, FillingArgs};
-use crate::files::{read_line, read_sack, write_whole};
+use crate::files::{read_habits, read_line, read_sack, write_whole};
 use crate::words::Words;
 
 /// A file can't be read or written, or the arguments are wrong.
@@ -59,9 +59,10 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
             let (sack, line) = read_both(words, sheet, line.as_deref())?;
             print_json(&figures(&sack, line.as_ref(), &PasteHabits::default()))
         }
-        Command::Check { sheet, line, json } => {
+        Command::Check { sheet, line, habits, json } => {
             let (sack, line) = read_both(words, sheet, line.as_deref())?;
-            let findings = check(&sack, line.as_ref());
+            let habits = habits.as_deref().map(|path| read_habits(words, path)).transpose()?.unwrap_or_default();
+            let findings = check_with(&sack, line.as_ref(), &habits);
             if *json {
                 print_json(&Findings { findings: &findings })?;
             } else {

@@ -1,5 +1,7 @@
 //! Every caption that the core can send has its words, and the words ask for nothing that it does not send.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 use std::path::Path;
 
 use sackwright::fold::{Stage, captions};

@@ -80,6 +80,30 @@ fn check_exits_with_0_where_nothing_stops_and_with_1_where_something_does() {
 }
 
 #[test]
+fn a_works_own_habits_move_the_limits() {
+    let folder = Folder::new();
+    let sheet = example("sacks/bread-flour-25-kg.sack.json").display().to_string();
+    let laps = |habits: Option<&str>| {
+        let mut args = vec!["check", &sheet, "--json"];
+        args.extend(habits.into_iter().flat_map(|habits| ["--habits", habits]));
+        let found: Value = serde_json::from_str(&folder.run(args).out).unwrap();
+        let rules = found["findings"].as_array().unwrap().iter().filter(|finding| finding["rule"] == "lap");
+        rules.map(|finding| finding["severity"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    assert_eq!(laps(None), ["good", "good"]);
+    fs::write(folder.path("wide.habits.json"), r#"{"format":"sackwright-habits/1","lap_stepped_mm":30}"#).unwrap();
+    assert_eq!(laps(Some("wide.habits.json")), ["look", "look"]);
+
+    fs::write(folder.path("odd.habits.json"), r#"{"format":"sackwright-habits/1","lap_steped_mm":30}"#).unwrap();
+    let refused = folder.run(["check", &sheet, "--habits", "odd.habits.json"]);
+    assert_eq!(refused.code, Some(2));
+    assert!(refused.err.contains("odd.habits.json") && refused.err.contains("lap_stepped_mm"), "{}", refused.err);
+
+    let ours = example("habits/weir-street-works.habits.json").display().to_string();
+    assert_eq!(folder.run(["check", &sheet, "--habits", &ours]).code, Some(0));
+}
+
+#[test]
 fn check_prints_json_on_demand_with_the_same_exit_code() {
     let folder = Folder::new();
     let line = example("lines/kiln-lane-impeller-packer.line.json").display().to_string();

@@ -49,7 +49,7 @@ impl FileKind {
 
     /// The schema.
     pub fn schema(&self) -> &Value {
-        // A test reads both schemas: they are JSON.
+        // A test reads every schema: they are JSON.
         self.schema.get_or_init(|| serde_json::from_str(self.schema_text).unwrap_or_default())
     }
 
@@ -64,7 +64,7 @@ impl FileKind {
             let message = Message::new("problem.too_large").with("limit", count(MAX_BYTES / 1024));
             return Err(vec![whole(message)]);
         }
-        let value: Value = serde_json::from_str(text).map_err(|error| vec![not_json(&error)])?;
+        let value: Value = serde_json::from_str(text).map_err(|error| vec![not_json(text, &error)])?;
         let mut problems = Vec::new();
         check_format(&value, self.format, &mut problems);
         if problems.is_empty() {
@@ -116,19 +116,29 @@ fn whole(message: Message) -> Problem {
     Problem { field: String::new(), value: String::new(), line: None, message }
 }
 
-fn not_json(error: &serde_json::Error) -> Problem {
-    let text = error.to_string();
-    let key = if error.is_eof() {
-        "problem.cut_off"
-    } else if text.starts_with("recursion limit") {
-        "problem.too_deep"
-    } else if text.starts_with("number out of range") {
-        "problem.number_too_large"
-    } else {
-        "problem.not_json"
+fn not_json(text: &str, error: &serde_json::Error) -> Problem {
+    let said = error.to_string();
+    let key = match text.trim_start().chars().next() {
+        None => return whole(Message::new("problem.empty")),
+        _ if said.starts_with("recursion limit") => "problem.too_deep",
+        Some('{') if error.is_eof() => "problem.cut_off",
+        Some('{') if said.starts_with("number out of range") => "problem.number_too_large",
+        Some('{') => "problem.not_json",
+        Some(_) => return whole(Message::new("problem.not_a_sheet")),
     };
-    let message = Message::new(key).with("line", count(error.line())).with("column", count(error.column()));
-    Problem { line: Some(error.line()), ..whole(message) }
+    // Past a line break the parser counts column 0 of the next line: the end of what stands before is meant.
+    let (line, column) = if error.is_eof() {
+        let rest = text.trim_end();
+        (rest.split('\n').count(), rest.rsplit('\n').next().unwrap_or_default().chars().count())
+    } else if error.column() == 0 {
+        let line = error.line().saturating_sub(1).max(1);
+        let before = text.split('\n').nth(line - 1).unwrap_or_default();
+        (line, before.trim_end_matches('\r').chars().count().max(1))
+    } else {
+        (error.line(), error.column())
+    };
+    let message = Message::new(key).with("line", count(line)).with("column", count(column));
+    Problem { line: Some(line), ..whole(message) }
 }
 
 fn check_format(value: &Value, format: &str, problems: &mut Vec<Problem>) {
@@ -440,6 +450,7 @@ mod tests {
 
     use super::*;
     use crate::cards::{LINE_KIND, LineFile};
+    use crate::check::{HABITS_KIND, Habits};
     use crate::sheet::{KIND, SheetFile};
 
     fn generated<T: JsonSchema>() -> String {
@@ -466,5 +477,6 @@ mod tests {
     fn the_stored_schemas_are_those_of_the_types() {
         hold("sheet", &generated::<SheetFile>(), &KIND);
         hold("line", &generated::<LineFile>(), &LINE_KIND);
+        hold("habits", &generated::<Habits>(), &HABITS_KIND);
     }
 }

@@ -28,7 +28,8 @@ export interface Finding {
 }
 /** What the core says: `sheet`, `line`, `figures`, `findings` and `stages` of the last good sheet and card. */
 export interface Report {
-  problems: Problem[]; line_problems: Problem[];
-  sheet: Record<string, any> | null; line: Record<string, any> | null; figures: Record<string, any> | null;
+  problems: Problem[]; line_problems: Problem[]; habits_problems: Problem[];
+  sheet: Record<string, any> | null; line: Record<string, any> | null;
+  habits: Record<string, any>; figures: Record<string, any> | null;
   findings: Finding[]; stages: { name: string; captions: { what: Message; why: Message; watch: Message } }[];
 }

@@ -2,7 +2,7 @@
 
 use js_sys::{Error, JSON};
 use sackwright::cards::{self, Line, LineFile};
-use sackwright::check::check;
+use sackwright::check::{HABITS_KIND, Habits, check_with, read_habits};
 use sackwright::figures::{Figures, PasteHabits, figures};
 use sackwright::finding::{Finding, Problem};
 use sackwright::fold::{Captions, Stage, captions};
@@ -19,8 +19,10 @@ use crate::fault::Fault;
 struct Report<'a> {
     problems: &'a [Problem],
     line_problems: &'a [Problem],
+    habits_problems: &'a [Problem],
     sheet: Option<&'a SheetFile>,
     line: Option<&'a LineFile>,
+    habits: &'a Habits,
     figures: Option<Figures>,
     findings: Vec<Finding>,
     stages: Vec<Told>,
@@ -41,6 +43,8 @@ pub struct Workshop {
     line: Option<Line>,
     problems: Vec<Problem>,
     line_problems: Vec<Problem>,
+    habits: Habits,
+    habits_problems: Vec<Problem>,
 }
 
 #[wasm_bindgen]
@@ -77,7 +81,20 @@ impl Workshop {
         self.report()
     }
 
-    /// What the core says of the last good sheet and card.
+    /// Reads a habits card, undefined for the trade's own; one with problems leaves the last good habits as they were.
+    #[wasm_bindgen(js_name = setHabits, unchecked_return_type = "Report")]
+    pub fn set_habits(&mut self, text: Option<String>) -> Result<JsValue, Error> {
+        match text.map(|text| read_habits(&text)).transpose() {
+            Ok(habits) => {
+                self.habits = habits.unwrap_or_default();
+                self.habits_problems.clear();
+            }
+            Err(problems) => self.habits_problems = problems,
+        }
+        self.report()
+    }
+
+    /// What the core says of the last good sheet and cards.
     #[wasm_bindgen(unchecked_return_type = "Report")]
     pub fn report(&self) -> Result<JsValue, Error> {
         let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
@@ -85,10 +102,12 @@ impl Workshop {
         to_js(&Report {
             problems: &self.problems,
             line_problems: &self.line_problems,
+            habits_problems: &self.habits_problems,
             sheet: sack.map(Sack::file),
             line: line.map(Line::file),
+            habits: &self.habits,
             figures: sack.map(|sack| figures(sack, line, &PasteHabits::default())),
-            findings: sack.map_or_else(Vec::new, |sack| check(sack, line)),
+            findings: sack.map_or_else(Vec::new, |sack| check_with(sack, line, &self.habits)),
             stages: sack.map_or_else(Vec::new, |sack| told(sack).into()),
         })
     }
@@ -108,12 +127,15 @@ impl Workshop {
     }
 }
 
-/// The JSON Schema (2020-12) of the sheet's or the filling-line card's file.
+/// The JSON Schema (2020-12) of the sheet's, the filling-line card's or the habits card's file.
 #[wasm_bindgen(unchecked_return_type = "object")]
-pub fn schema(#[wasm_bindgen(unchecked_param_type = "\"sheet\" | \"line\"")] kind: &str) -> Result<JsValue, Error> {
+pub fn schema(
+    #[wasm_bindgen(unchecked_param_type = "\"sheet\" | \"line\" | \"habits\"")] kind: &str,
+) -> Result<JsValue, Error> {
     let text = match kind {
         "sheet" => sheet::KIND.schema_text(),
         "line" => cards::LINE_KIND.schema_text(),
+        "habits" => HABITS_KIND.schema_text(),
         _ => return Err(Fault::UnknownName.with(&format!("no schema is named \"{kind}\""))),
     };
     // Parsed by the browser, properties keep their order.

@@ -68,10 +68,23 @@ impl Judgement {
     }
 
     /// The sack's value and the limit that it was compared with; they fill {value} and {limit} too.
-    pub fn compared(mut self, value: Quantity, limit: Quantity) -> Self {
+    pub fn compared(self, value: Quantity, limit: Quantity) -> Self {
+        self.weighed(value, limit).with("value", value).with("limit", limit)
+    }
+
+    /// The sack's value and the limit that it was compared with, where the message says them in another way.
+    pub fn weighed(mut self, value: Quantity, limit: Quantity) -> Self {
         self.finding.value = Some(value);
         self.finding.limit = Some(limit);
-        self.with("value", value).with("limit", limit)
+        self
+    }
+
+    /// One more placeholder of the message, where there is something to fill it.
+    pub fn with_some(self, name: &'static str, arg: Option<impl Into<Arg>>) -> Self {
+        match arg {
+            Some(arg) => self.with(name, arg),
+            None => self,
+        }
     }
 
     /// One more placeholder of the message.

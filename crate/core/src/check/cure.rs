@@ -44,6 +44,49 @@ pub(super) fn choose(context: &Context, before: &[Finding], judgement: &Judgemen
     }
 }
 
+/// Cures of several findings that set the same field in the same direction: each becomes the strictest of them that
+/// cures its finding too and breaks no more.
+///
+/// `cures` are those of the findings `before`, one each.
+pub(super) fn agree(context: &Context, before: &[Finding], cures: Vec<Option<Cure>>) -> Vec<Option<Cure>> {
+    let Ok(file) = serde_json::to_value(context.file()) else { return cures };
+    let mut moves: Vec<(&Cure, Move)> =
+        cures.iter().flatten().filter_map(|cure| Some((cure, Move::of(cure, &file)?))).collect();
+    moves.sort_by(|(_, a), (_, b)| b.by.abs().total_cmp(&a.by.abs()));
+    let stricter = |ill: &Finding, cure: &Cure| {
+        let own = Move::of(cure, &file)?;
+        let mut others = moves.iter().filter(|(_, other)| other.outdoes(&own)).peekable();
+        others.peek()?;
+        let bearable = harm(context, before, ill, cure)?;
+        others.find(|(other, _)| harm(context, before, ill, other).is_some_and(|harm| harm <= bearable))
+    };
+    let agreed = before.iter().zip(&cures).map(|(ill, cure)| {
+        let cure = cure.as_ref()?;
+        Some(stricter(ill, cure).map_or(cure, |(other, _)| other).clone())
+    });
+    agreed.collect()
+}
+
+/// By how much a cure moves the one field that it sets.
+struct Move<'a> {
+    field: &'a str,
+    by: f64,
+}
+
+impl<'a> Move<'a> {
+    /// `None` for a cure that sets several fields or none, or one that the sheet leaves open.
+    fn of(cure: &'a Cure, file: &Value) -> Option<Self> {
+        let [change] = cure.set.as_slice() else { return None };
+        let now = change.field.split('.').try_fold(file, |place, step| place.get(step))?.as_f64()?;
+        Some(Self { field: &change.field, by: change.value - now })
+    }
+
+    /// Whether this moves the same field further in the same direction.
+    fn outdoes(&self, other: &Move) -> bool {
+        self.field == other.field && self.by * other.by > 0.0 && self.by.abs() > other.by.abs()
+    }
+}
+
 /// How many findings a remedy makes worse.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Harm {
@@ -91,7 +134,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::check::{check, support};
+    use crate::check::{Habits, check, support};
 
     #[test]
     fn a_change_outside_the_schema_or_of_no_field_is_refused() {
@@ -123,6 +166,27 @@ mod tests {
                 let after = check(&Sack::new(changed), line.as_ref());
                 let now = after.iter().find(|now| now.rule == ill.rule && now.place == ill.place);
                 prop_assert_eq!(now.map(|now| now.severity), Some(Severity::Good), "{:?}", ill);
+            }
+        }
+
+        /// Cures of one field in one direction agree, unless the stricter one does not cure or breaks more.
+        #[test]
+        fn cures_of_one_field_agree(file in support::valid_sheet(), line in support::maybe_line()) {
+            let (sack, habits) = (Sack::new(Sheet::new(file.clone()).unwrap()), Habits::default());
+            let context = Context { sack: &sack, line: line.as_ref(), habits: &habits };
+            let before: Vec<Finding> = judge(&context).into_iter().map(|judgement| judgement.finding).collect();
+            let value = serde_json::to_value(&file).unwrap();
+            let findings = check(&sack, line.as_ref());
+            for a in &findings {
+                for b in &findings {
+                    let (Some(own), Some(other)) = (&a.cure, &b.cure) else { continue };
+                    let (Some(by), Some(further)) = (Move::of(own, &value), Move::of(other, &value)) else { continue };
+                    if further.outdoes(&by) {
+                        let bearable = harm(&context, &before, a, own).unwrap();
+                        let stricter = harm(&context, &before, a, other);
+                        prop_assert!(stricter.is_none_or(|harm| harm > bearable), "{:?} {:?}", a, b);
+                    }
+                }
             }
         }
 

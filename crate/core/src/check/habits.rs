@@ -1,59 +1,107 @@
-//! Limits that come from practice rather than from geometry.
+//! Limits that come from practice rather than from geometry, as a card of the works.
+
+use serde::{Deserialize, Serialize};
+
+use crate::file::FileKind;
+use crate::finding::Problem;
+
+/// The format of a habits card that this version reads.
+pub const HABITS_FORMAT: &str = "sackwright-habits/1";
+
+/// The kind of file that a habits card is.
+pub static HABITS_KIND: FileKind = FileKind::new(HABITS_FORMAT, include_str!("../../schema/habits.schema.json"));
+
+/// Reads a habits card; what it leaves out keeps its default.
+///
+/// # Errors
+/// Every fault of the file; see [`FileKind::read`].
+pub fn read_habits(text: &str) -> Result<Habits, Vec<Problem>> {
+    HABITS_KIND.read(text)
+}
 
 /// What a works holds to. Every value is a habit of the trade or an assumption, and differs from works to works: it is
 /// an input with a default. How sure the default is stands with each field.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
+#[cfg_attr(test, schemars(title = "Habits of the works"))]
 pub struct Habits {
+    /// Format and version of the file: `sackwright-habits/1`.
+    pub format: String,
+    /// Whose habits they are.
+    #[cfg_attr(test, schemars(length(max = 200)))]
+    pub name: String,
     /// mm. Least gap between the two pockets of a bottom, so that the flaps are held between them. Trade habit, medium
     /// certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub pocket_gap_mm: f64,
     /// mm. Least distance between the two opened ends lying on the tube. Follows from the folding; the value is an
     /// assumption, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub bottoms_gap_mm: f64,
     /// mm. A lap below this does not hold. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub lap_floor_mm: f64,
     /// mm. Advised least lap of a flush cut. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub lap_flush_mm: f64,
     /// mm. Advised least lap of a stepped cut, ply for ply. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub lap_stepped_mm: f64,
     /// mm. How far lap and step may differ before a strip without paste, or pasted to the neighbouring ply, matters.
     /// Assumption from usual laps and steps, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub lap_from_step_mm: f64,
     /// mm. Least usual step. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub least_step_mm: f64,
     /// mm. Largest usual step. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub most_step_mm: f64,
     /// mm. Least depth of the shortest ply's flap: the band of paste must lie on it. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub flap_mm: f64,
     /// mm. By how much a patch should pass the point of the V that the flaps leave open. Assumption, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub patch_margin_mm: f64,
-    /// mm. Distance of a seam's middle from the pockets. Follows from the folding; the value is a trade habit, low
+    /// mm. Distance of a seam's edge from the pockets. Follows from the folding; the value is a trade habit, low
     /// certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub seam_clear_mm: f64,
     /// mm. Least lap of a longitudinal seam: one national standard has it; 25 to 35 is usual.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub seam_lap_mm: f64,
     /// mm. What stays free of the bottom's width on each side of the sleeve: sleeves are made as wide as the bottom,
     /// or up to 10 mm narrower. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub sleeve_side_mm: f64,
     /// Share of its flat width by which a tubular sleeve should lie free past the pocket's rim, for the product to
     /// press it shut. Trade habit (0.5 to 1), medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 5)))]
     pub sleeve_free_share: f64,
     /// mm. Distance that the sleeve keeps from the pocket on the far side. Assumption, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub sleeve_far_mm: f64,
     /// mm. By how much a spout may end before the sleeve does. Trade habit, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub spout_before_sleeve_mm: f64,
     /// mm. By how much the spout's height should stay below the bottom's width. Trade habit, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub spout_height_margin_mm: f64,
     /// Least usual number of plies of a valved sack. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 1, max = 6)))]
     pub least_plies: usize,
     /// kg. Above this a sack calls for a look at how it is handled: reference mass for lifting in ideal conditions.
     /// Medium certainty; standards and local rules decide.
+    #[cfg_attr(test, schemars(range(min = 0, max = 2000)))]
     pub handling_kg: f64,
 }
 
 impl Default for Habits {
     fn default() -> Self {
         Self {
+            format: HABITS_FORMAT.into(),
+            name: String::new(),
             pocket_gap_mm: 40.0,
             bottoms_gap_mm: 20.0,
             lap_floor_mm: 10.0,

@@ -74,6 +74,9 @@ fn judge(taken: &Taken) -> Option<Judgement> {
             .compared(quantity(taken.dimension, taken.value), quantity(taken.dimension, limit))
             .with("what", Arg::word(taken.what))
     };
+    let said = |value| quantity(taken.dimension, value);
+    // Where the card has both ends of the range, both are said.
+    let of = |other: Option<f64>, both, one| if other.is_some() { both } else { one };
     let set = |message, value| Cure {
         message: Message::new(message)
             .with("what", Arg::word(taken.what))
@@ -82,15 +85,23 @@ fn judge(taken: &Taken) -> Option<Judgement> {
     };
     let other_line = || Cure { set: Vec::new(), ..set("cure.line_takes_other", taken.value) };
     Some(match taken.range {
-        (Some(min), _) if !reaches(taken.value, min) => judge(Severity::Stop, "finding.line_takes.too_small", min)
-            .remedy(set("cure.line_takes_least", up(min)))
-            .remedy(set("cure.line_takes_least", min))
-            .remedy(other_line()),
-        (_, Some(max)) if !within(taken.value, max) => judge(Severity::Stop, "finding.line_takes.too_large", max)
-            .remedy(set("cure.line_takes_most", down(max)))
-            .remedy(set("cure.line_takes_most", max))
-            .remedy(other_line()),
-        (_, Some(limit)) | (Some(limit), None) => judge(Severity::Good, "finding.line_takes.holds", limit),
+        (Some(min), max) if !reaches(taken.value, min) => {
+            judge(Severity::Stop, of(max, "finding.line_takes.too_small_of", "finding.line_takes.too_small"), min)
+                .with_some("most", max.map(said))
+                .remedy(set("cure.line_takes_least", up(min)))
+                .remedy(set("cure.line_takes_least", min))
+                .remedy(other_line())
+        }
+        (min, Some(max)) if !within(taken.value, max) => {
+            judge(Severity::Stop, of(min, "finding.line_takes.too_large_of", "finding.line_takes.too_large"), max)
+                .with_some("least", min.map(said))
+                .remedy(set("cure.line_takes_most", down(max)))
+                .remedy(set("cure.line_takes_most", max))
+                .remedy(other_line())
+        }
+        (Some(min), Some(max)) => judge(Severity::Good, "finding.line_takes.holds", max).with("least", said(min)),
+        (None, Some(max)) => judge(Severity::Good, "finding.line_takes.holds_to", max),
+        (Some(min), None) => judge(Severity::Good, "finding.line_takes.holds_from", min),
         (None, None) => return None,
     })
 }

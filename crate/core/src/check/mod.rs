@@ -39,7 +39,7 @@ use crate::finding::{Finding, Topic};
 use crate::sack::Sack;
 
 pub use cure::apply;
-pub use habits::Habits;
+pub use habits::{HABITS_KIND, Habits, read_habits};
 
 use context::{Context, Judgement};
 
@@ -88,13 +88,10 @@ pub fn check_with(sack: &Sack, line: Option<&Line>, habits: &Habits) -> Vec<Find
     let context = Context { sack, line, habits };
     let judgements = judge(&context);
     let before: Vec<Finding> = judgements.iter().map(|judgement| judgement.finding.clone()).collect();
-    let mut findings: Vec<Finding> = judgements
-        .into_iter()
-        .map(|judgement| {
-            let cure = cure::choose(&context, &before, &judgement);
-            Finding { cure, ..judgement.finding }
-        })
-        .collect();
+    let chosen = judgements.iter().map(|judgement| cure::choose(&context, &before, judgement)).collect();
+    let cures = cure::agree(&context, &before, chosen);
+    let mut findings: Vec<Finding> =
+        before.into_iter().zip(cures).map(|(finding, cure)| Finding { cure, ..finding }).collect();
     findings.sort_by_key(|finding| (finding.severity, finding.place));
     findings
 }

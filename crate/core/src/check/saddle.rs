@@ -18,16 +18,26 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     let judge = |severity, message, limit| {
         Judgement::new(RULE, Place::Length, severity, SOURCE, message).compared(length(value), length(limit))
     };
+    // Where the card has both ends of the range, both are said.
+    let of = |other: Option<f64>, both, one| if other.is_some() { both } else { one };
     let judgement = match (range.min, range.max) {
-        (Some(min), _) if !reaches(value, min) => judge(Severity::Look, "finding.saddle.too_short", min)
-            .remedy(set_length("cure.length_least", FIELD, up(min)))
-            .remedy(set_length("cure.length_least", FIELD, min))
-            .remedy(elsewhere("cure.saddle_other", value)),
-        (_, Some(max)) if !within(value, max) => judge(Severity::Look, "finding.saddle.too_long", max)
-            .remedy(set_length("cure.length_most", FIELD, down(max)))
-            .remedy(set_length("cure.length_most", FIELD, max))
-            .remedy(elsewhere("cure.saddle_other", value)),
-        (_, Some(limit)) | (Some(limit), None) => judge(Severity::Good, "finding.saddle.holds", limit),
+        (Some(min), max) if !reaches(value, min) => {
+            judge(Severity::Look, of(max, "finding.saddle.too_short_of", "finding.saddle.too_short"), min)
+                .with_some("most", max.map(length))
+                .remedy(set_length("cure.length_least", FIELD, up(min)))
+                .remedy(set_length("cure.length_least", FIELD, min))
+                .remedy(elsewhere("cure.saddle_other", value))
+        }
+        (min, Some(max)) if !within(value, max) => {
+            judge(Severity::Look, of(min, "finding.saddle.too_long_of", "finding.saddle.too_long"), max)
+                .with_some("least", min.map(length))
+                .remedy(set_length("cure.length_most", FIELD, down(max)))
+                .remedy(set_length("cure.length_most", FIELD, max))
+                .remedy(elsewhere("cure.saddle_other", value))
+        }
+        (Some(min), Some(max)) => judge(Severity::Good, "finding.saddle.holds", max).with("least", length(min)),
+        (None, Some(max)) => judge(Severity::Good, "finding.saddle.holds_to", max),
+        (Some(min), None) => judge(Severity::Good, "finding.saddle.holds_from", min),
         (None, None) => return Vec::new(),
     };
     vec![judgement]

@@ -1,7 +1,8 @@
 //! The longitudinal seams keep off the pockets: a seam in a pocket makes a lump at the corner, and a leak.
 //!
-//! The middle of every ply's seam keeps d + 15 mm from both side folds, d the deeper of the two opening depths. That
-//! the pocket reaches to d is exact; the 15 mm are a trade habit, low certainty.
+//! Both edges of every ply's seam keep d + 15 mm from the side folds, d the deeper of the two opening depths:
+//! W/2 - |x| - l/2 >= d + 15 mm, with the seam's middle x from the back's middle and its lap l. That the pocket reaches
+//! to d is exact; the 15 mm are a trade habit, low certainty.
 
 use crate::check::context::{Context, Judgement, down, reaches, set_length, up, weigh};
 use crate::finding::{Change, Cure, Place, Severity};
@@ -19,7 +20,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     // Seams of all plies lie evenly between the outermost one's and the innermost one's.
     let shift = seam.stagger_mm * context.file().plies.len().saturating_sub(1) as f64;
     let farthest = seam.offset_from_middle_mm.abs().max((seam.offset_from_middle_mm + shift).abs());
-    let distance = face / 2.0 - farthest;
+    let distance = face / 2.0 - farthest - seam.lap_mm / 2.0;
     let severity = weigh(true, reaches(distance, least));
     let message = match severity {
         Severity::Good => "finding.seam_clear.holds",
@@ -28,7 +29,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     let mut judgement =
         Judgement::new(RULE, Place::Seam, severity, SOURCE, message).compared(length(distance), length(least));
     // |offset| and |offset + shift| may both be as large as this.
-    let room = face / 2.0 - least;
+    let room = face / 2.0 - least - seam.lap_mm / 2.0;
     let (low, high) = (up((-room).max(-room - shift)), down(room.min(room - shift)));
     if low <= high {
         let offset = seam.offset_from_middle_mm.clamp(low, high);
@@ -60,7 +61,10 @@ mod tests {
                 .max(depth(file.plain_end.bottom_width_mm, file.plain_end.lap_mm));
             let clear = (0..file.plies.len()).map(|i| {
                 let offset = file.seam.offset_from_middle_mm + i as f64 * file.seam.stagger_mm;
-                file.face_width_mm / 2.0 - offset.abs() - pocket
+                [-0.5, 0.5]
+                    .map(|edge| file.face_width_mm / 2.0 - (offset + edge * file.seam.lap_mm).abs() - pocket)
+                    .into_iter()
+                    .fold(f64::INFINITY, f64::min)
             });
             let expected = testing::expected(clear.fold(f64::INFINITY, f64::min), f64::NEG_INFINITY, 15.0);
             prop_assume!(expected.is_some());

@@ -17,14 +17,16 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     let free = sleeve.length_mm - used;
     let advised = if sleeve.sheets() > 1 { context.habits.sleeve_free_share * sleeve.width_mm } else { 0.0 };
     let severity = weigh(reaches(free, 0.0), reaches(free, advised));
-    let message = match severity {
-        Severity::Good => "finding.sleeve_reach.holds",
-        Severity::Look => "finding.sleeve_reach.closes_badly",
-        Severity::Stop => "finding.sleeve_reach.on_pocket",
+    let judge = |message| Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message);
+    let (value, limit) = (length(free), length(advised));
+    let judgement = match severity {
+        Severity::Good if advised > 0.0 => judge("finding.sleeve_reach.holds").compared(value, limit),
+        Severity::Good => judge("finding.sleeve_reach.passes").weighed(value, limit).with("value", value),
+        Severity::Look => judge("finding.sleeve_reach.closes_badly").compared(value, limit),
+        Severity::Stop => judge("finding.sleeve_reach.on_pocket").weighed(value, limit).with("short", length(-free)),
     };
-    let judgement = Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message)
-        .compared(length(free), length(advised))
-        .remedy(set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(used + advised)));
+    let judgement =
+        judgement.remedy(set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(used + advised)));
     vec![judgement]
 }
 

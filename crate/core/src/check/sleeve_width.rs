@@ -25,8 +25,9 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         Severity::Look => "finding.sleeve_width.tight",
         Severity::Stop => "finding.sleeve_width.too_wide",
     };
-    let mut judgement =
-        Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message).compared(length(needed), length(most));
+    let mut judgement = Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message)
+        .compared(length(needed), length(most))
+        .with("bottom", length(bottom.width_mm));
     if aside > 0.0 {
         let straight = ["valve_end.valve.offset_from_centre_mm", "valve_end.valve.skew_deg"]
             .map(|field| Change { field: field.into(), value: 0.0 })

@@ -28,21 +28,32 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
 
     let judgement = if !reaches(width, least_width) {
         let smaller = smaller_spout(line, 2.0 * width / (1.0 + least));
-        let message = if fit < 0.0 { "finding.spout_fit.does_not_go_on" } else { "finding.spout_fit.too_small" };
+        let (message, name, apart) = match (fit < 0.0, range.max) {
+            (true, None) => ("finding.spout_fit.does_not_go_on", "short", -fit),
+            (true, Some(_)) => ("finding.spout_fit.does_not_go_on_of", "short", -fit),
+            (false, None) => ("finding.spout_fit.too_small", "value", fit),
+            (false, Some(_)) => ("finding.spout_fit.too_small_of", "value", fit),
+        };
         Judgement::new(RULE, Place::Valve, Severity::Stop, SOURCE, message)
-            .compared(ratio(fit), ratio(least))
+            .weighed(ratio(fit), ratio(least))
+            .with(name, ratio(apart))
+            .with("limit", ratio(least))
+            .with_some("most", range.max.map(ratio))
             .remedy(set_length("cure.valve_width_least", FIELD, up(least_width)))
             .remedy(set_length("cure.valve_width_least", FIELD, least_width))
             .remedy(smaller)
     } else if let Some((most, most_width)) = range.max.zip(most_width).filter(|(_, most)| !within(width, *most)) {
         Judgement::new(RULE, Place::Valve, Severity::Look, SOURCE, "finding.spout_fit.too_large")
             .compared(ratio(fit), ratio(most))
+            .with("least", ratio(least))
             .remedy(set_length("cure.valve_width_most", FIELD, down(most_width)))
             .remedy(set_length("cure.valve_width_most", FIELD, most_width))
             .remedy(larger_spout(line, 2.0 * width / (1.0 + most)))
     } else {
-        Judgement::new(RULE, Place::Valve, Severity::Good, SOURCE, "finding.spout_fit.holds")
+        let message = if range.max.is_some() { "finding.spout_fit.holds_of" } else { "finding.spout_fit.holds" };
+        Judgement::new(RULE, Place::Valve, Severity::Good, SOURCE, message)
             .compared(ratio(fit), ratio(least))
+            .with_some("most", range.max.map(ratio))
     };
     vec![judgement]
 }

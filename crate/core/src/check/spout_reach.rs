@@ -19,8 +19,10 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     let judge = |severity, message, limit: f64| {
         Judgement::new(RULE, Place::Valve, severity, SOURCE, message).compared(length(reach), length(limit))
     };
+    let (least, most) = (length(near), length(far));
     let judgement = if !reaches(reach, near) {
         judge(Severity::Stop, "finding.spout_reach.on_pocket", near)
+            .with("most", most)
             .remedy(set_length(
                 "cure.bottom_width_most",
                 end_field(End::ValveEnd, "bottom_width_mm"),
@@ -29,10 +31,11 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             .remedy(elsewhere("cure.spout_reach_least", up(near)))
     } else if !within(reach, far) {
         judge(Severity::Stop, "finding.spout_reach.on_far_pocket", far)
+            .with("least", least)
             .remedy(set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + reach - far)))
             .remedy(elsewhere("cure.spout_reach_most", down(far)))
     } else {
-        judge(Severity::Good, "finding.spout_reach.holds", near)
+        judge(Severity::Good, "finding.spout_reach.holds", near).with("most", most)
     };
     vec![judgement]
 }

@@ -18,7 +18,11 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     }
     let (step, least, most) = (tube.step_mm, context.habits.least_step_mm, context.habits.most_step_mm);
     let judge = |severity, message, limit| {
-        Judgement::new(RULE, Place::Cut, severity, SOURCE, message).compared(length(step), length(limit))
+        Judgement::new(RULE, Place::Cut, severity, SOURCE, message)
+            .weighed(length(step), length(limit))
+            .with("value", length(step))
+            .with("least", length(least))
+            .with("most", length(most))
     };
     let judgement = if !reaches(step, least) {
         judge(Severity::Look, "finding.step.small", least).remedy(set_length("cure.step_least", FIELD, least))
