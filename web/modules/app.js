@@ -21,6 +21,7 @@ import { FileDesk, fileName, save } from "./files.js";
 import { FindingsList } from "./findings.js";
 import { Form } from "./form.js";
 import { Frames } from "./frames.js";
+import { HabitsDesk } from "./habits.js";
 import { History } from "./history.js";
 import { LapMap } from "./lap.js";
 import { Lesson } from "./lesson.js";
@@ -36,6 +37,7 @@ import { Theme } from "./theme.js";
 import { Timeline } from "./timeline.js";
 
 const LINE_FORMAT = "sackwright-line/";
+const HABITS_FORMAT = "sackwright-habits/";
 /** Slow enough for the eye of someone who sees it for the first time. */
 const BENCH_SPEED = 0.5;
 
@@ -69,6 +71,7 @@ export class App {
   #lesson;
   #sheetForm;
   #lineForm;
+  #habits;
   #sheetProblems;
   #stale;
   #lineProblems;
@@ -140,6 +143,12 @@ export class App {
       words,
       document: this.#line,
       onEdit: () => this.#lineEdited(),
+    });
+    this.#habits = new HabitsDesk({
+      schema: core.schema("habits"),
+      words,
+      trade: this.#workshop.report().habits,
+      onChange: (text) => this.#take(this.#workshop.setHabits(text), false),
     });
     this.#sheetProblems = new ProblemList(hook("sheet-problems", HTMLElement), words, (field) =>
       this.#sheetForm.focus(field),
@@ -334,6 +343,7 @@ export class App {
     const news = this.#stale.show(problems.length);
     if (news !== undefined) this.#say(news);
     this.#lineProblems.show(report.line_problems, this.#lineForm.showProblems(report.line_problems));
+    this.#habits.showProblems(report.habits_problems);
     this.#findings.show(report.findings, this.#troubled);
     const figures = /** @type {Figures | null} */ (report.figures);
     this.#figures.show(figures);
@@ -393,9 +403,10 @@ export class App {
     this.#restore(back ? this.#history.undo() : this.#history.redo());
   }
 
-  /** A file of either kind. @param {string} name @param {string} text */
+  /** A file of any kind. @param {string} name @param {string} text */
   #open(name, text) {
     if (formatOf(text).startsWith(LINE_FORMAT)) this.#openLine(name, text);
+    else if (formatOf(text).startsWith(HABITS_FORMAT)) this.#openHabits(name, text);
     else this.#openSheet(name, text);
   }
 
@@ -432,6 +443,19 @@ export class App {
     this.#line.load(value);
     this.#lineForm.show();
     this.#setLine(text);
+    this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
+  }
+
+  /** @param {string} name @param {string} text */
+  #openHabits(name, text) {
+    const before = this.#workshop.report().habits;
+    const report = this.#workshop.setHabits(text);
+    if (report.habits_problems.length > 0) {
+      this.#refuse(name, report.habits_problems);
+      this.#habits.load(before);
+      return;
+    }
+    this.#habits.load(report.habits);
     this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
   }
 
