@@ -27,6 +27,9 @@ use crate::tube::Wall;
 /// Segments of a bend.
 const BEND_SEGMENTS: usize = 6;
 
+/// mm. A patch lies on paste, and over edges that it does not follow: it keeps this far off what is below.
+const PASTE_MM: f64 = 0.3;
+
 /// Which surface of a solid.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Face {
@@ -795,7 +798,7 @@ fn patch(scene: &EndScene, layers: &Layers, at: f64, mesh: &mut Mesh) {
     let thickness = layers.extra(patch.grammage_g_m2);
     let part = add_part(mesh, Piece::Patch, None, Some(scene.end), PanelName::Patch);
     let placement = patch_placement(scene.end, patch.offset_mm, at);
-    let [low, high] = scene.heights.closed.map(|top| top + thickness / 2.0);
+    let [low, high] = scene.heights.closed.map(|top| top + PASTE_MM + thickness / 2.0);
     // y of the last flap's longest ply, in the end's frame; its flap comes from the far side of the other's.
     let towards_first = match scene.bottom.first {
         Wall::A => -1.0,
