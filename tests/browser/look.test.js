@@ -12,9 +12,10 @@ function ground(page) {
   });
 }
 
-/** Brightness of a picture's upper left corner, where there is no sack. */
+/** Brightness near a picture's upper left corner, where there is no sack; past the frame's line. */
 function corner(shown) {
-  const [red, green, blue] = shown.data.subarray(0, 3);
+  const at = 4 * (8 * shown.width + 8);
+  const [red, green, blue] = shown.data.subarray(at, at + 3);
   return 0.2126 * red + 0.7152 * green + 0.0722 * blue;
 }
 
