@@ -244,6 +244,18 @@ impl EndScene<'_> {
             End::PlainEnd => -1.0,
         }
     }
+
+    /// A panel's placement in the sack's frame, and its outward normal there.
+    fn in_sack(&self, placement: &Placement, wall: Wall) -> (Placement, DVec3) {
+        let placement = Placement {
+            origin: self.frame.point(placement.origin),
+            du: self.frame.direction(placement.du),
+            dv: self.frame.direction(placement.dv),
+        };
+        // The paper of an end runs like the chart on wall A of the valve end; it is mirrored on B and at the plain end.
+        let flip = self.sign() * if wall == Wall::A { 1.0 } else { -1.0 };
+        (placement, placement.outward() * flip)
+    }
 }
 
 /// A point of a mid-surface.
@@ -255,11 +267,9 @@ struct Mid {
     part: u16,
 }
 
-/// Adds a thin solid's two faces: the mid-surface moved out and in by half the thickness.
-///
-/// Seen from outside, the chart runs clockwise (dv x du points outwards), so a triangle that is counter-clockwise on the
-/// paper is turned for the outer face.
-fn add_faces(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<Item = [usize; 3]>, thickness: f64) {
+/// Adds a thin solid's two faces: the mid-surface moved out and in by half the thickness. Triangles are counter-clockwise
+/// seen from outside.
+fn add_two_faces(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<Item = [usize; 3]>, thickness: f64) {
     let base = mesh.positions.len() as u32;
     let n = mids.len() as u32;
     for (face, sign) in [(0, 0.5), (1, -0.5)] {
@@ -270,14 +280,21 @@ fn add_faces(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<Item = [usi
             mesh.part.push(mid.part + face);
         }
     }
-    for [a, b, c] in triangles {
+    for triangle in triangles {
+        let [a, b, c] = triangle.map(|i| base + i as u32);
+        mesh.triangles.extend([[a, b, c], [a + n, c + n, b + n]]);
+    }
+}
+
+/// Adds the two faces of a piece oriented by its chart: seen from outside it runs clockwise (dv x du points outwards), so
+/// a triangle that is counter-clockwise on the paper is turned.
+fn add_faces(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<Item = [usize; 3]>, thickness: f64) {
+    let oriented = triangles.map(|[a, b, c]| {
         let (pa, pb, pc) = (mids[a].paper, mids[b].paper, mids[c].paper);
         let clockwise = (pb - pa).perp_dot(pc - pa) < 0.0;
-        let [a, b, c] = [base + a as u32, base + b as u32, base + c as u32];
-        let (outer, inner) = if clockwise { ([a, b, c], [a, c, b]) } else { ([a, c, b], [a, b, c]) };
-        mesh.triangles.push(outer);
-        mesh.triangles.push(inner.map(|i| i + n));
-    }
+        if clockwise { [a, b, c] } else { [a, c, b] }
+    });
+    add_two_faces(mesh, mids, oriented, thickness);
 }
 
 /// Which side of a cut edge the paper is on, given two neighbouring points of it.
@@ -371,17 +388,10 @@ impl PlyBuilder<'_> {
     }
 
     fn leaf(&mut self, scene: &EndScene, name: PanelName, wall: Wall) -> Option<Leaf> {
-        let placement = *scene.fold.panel(name)?;
-        let placement = Placement {
-            origin: scene.frame.point(placement.origin),
-            du: scene.frame.direction(placement.du),
-            dv: scene.frame.direction(placement.dv),
-        };
-        // The paper of an end runs like the chart on wall A of the valve end; it is mirrored on B and at the plain end.
-        let flip = scene.sign() * if wall == Wall::A { 1.0 } else { -1.0 };
+        let (placement, normal) = scene.in_sack(scene.fold.panel(name)?, wall);
         let end = (!matches!(name, PanelName::Body(_))).then_some(scene.end);
         let part = add_part(self.mesh, Piece::Ply, Some(self.ply as u8), end, name);
-        Some(Leaf { placement, normal: placement.outward() * flip, wall, part })
+        Some(Leaf { placement, normal, wall, part })
     }
 
     /// The mid-surface point of a panel's paper point. `wrap`: the left side fold is at u = 0 on wall A and u = 2W on
@@ -659,15 +669,9 @@ impl PlyBuilder<'_> {
         // Around P: body A, half A, pocket A, pocket B, half B (one with body B), and back to body A.
         let body = |this: &mut Self, wall: Wall, v: f64| {
             let name = PanelName::Body(wall);
-            let placement = scene.fold.body[usize::from(wall == Wall::B)];
-            let placement = Placement {
-                origin: scene.frame.point(placement.origin),
-                du: scene.frame.direction(placement.du),
-                dv: scene.frame.direction(placement.dv),
-            };
-            let flip = scene.sign() * if wall == Wall::A { 1.0 } else { -1.0 };
+            let (placement, normal) = scene.in_sack(&scene.fold.body[usize::from(wall == Wall::B)], wall);
             let part = this.mesh.parts.iter().rposition(|p| p.panel == name && p.face == Face::Outer).unwrap_or(0);
-            let leaf = Leaf { placement, normal: placement.outward() * flip, wall, part: part as u16 };
+            let leaf = Leaf { placement, normal, wall, part: part as u16 };
             let mid = this.mid(scene, &leaf, DVec2::new(sign * (h - g), v), wrap);
             (leaf, mid)
         };
@@ -775,21 +779,7 @@ fn add_faces_by_normal(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<I
         let across = (mids[b].at - mids[a].at).cross(mids[c].at - mids[a].at);
         if across.dot(mids[a].normal + mids[b].normal + mids[c].normal) < 0.0 { [a, c, b] } else { [a, b, c] }
     });
-    let base = mesh.positions.len() as u32;
-    let n = mids.len() as u32;
-    for [a, b, c] in oriented {
-        let [a, b, c] = [base + a as u32, base + b as u32, base + c as u32];
-        mesh.triangles.push([a, b, c]);
-        mesh.triangles.push([a + n, c + n, b + n]);
-    }
-    for (face, sign) in [(0, 0.5), (1, -0.5)] {
-        for mid in mids {
-            mesh.positions.push((mid.at + mid.normal * (sign * thickness)).to_array());
-            mesh.normals.push((mid.normal * (2.0 * sign)).to_array());
-            mesh.paper.push(mid.paper.to_array());
-            mesh.part.push(mid.part + face);
-        }
-    }
+    add_two_faces(mesh, mids, oriented, thickness);
 }
 
 /// Adds a patch: it lies on the flap folded first and, over an S, on the flap folded last.
