@@ -1,4 +1,4 @@
-//! Dumb writers: what was computed elsewhere, byte for byte in an open format.
+//! Solids as binary STL.
 
 use glam::{DVec3, Vec3};
 
