@@ -120,6 +120,10 @@ export class App {
       list: hook("findings", HTMLElement),
       good: hook("findings-good", HTMLElement),
       care: hook("findings-care", HTMLElement),
+      silent: hook("findings-silent", HTMLElement),
+      silentCount: hook("findings-silent-count", HTMLElement),
+      filter: hook("findings-filter", HTMLElement),
+      shown: hook("findings-shown", HTMLElement),
       heading: hook("findings-title", HTMLElement),
       goodCount: hook("findings-good-count", HTMLElement),
       summary: hook("findings-summary", HTMLElement),
@@ -344,7 +348,7 @@ export class App {
     if (news !== undefined) this.#say(news);
     this.#lineProblems.show(report.line_problems, this.#lineForm.showProblems(report.line_problems));
     this.#habits.showProblems(report.habits_problems);
-    this.#findings.show(report.findings, this.#troubled);
+    this.#findings.show(report.findings, report.silent, this.#troubled);
     const figures = /** @type {Figures | null} */ (report.figures);
     this.#figures.show(figures);
     this.#answers.show(report);

@@ -1,11 +1,14 @@
 /**
  * The findings: those to stop or look at in sight, worst first, those that hold behind a fold; each with its figure,
- * limit, source and cure. Cautions (what to take care of in handling) stand apart and are not counted.
+ * limit, source, how sure that is, and cure. Cautions (what to take care of in handling) stand apart and are not counted.
+ * Behind a fold at the end: what was not judged, and what it lacks. A filter leaves those of one kind.
  *
  * @typedef {import("./types.js").Finding} Finding
+ * @typedef {import("./types.js").Silent} Silent
  * @typedef {import("./words.js").Words} Words
  */
 import { make } from "./dom.js";
+import { FindingFilter } from "./finding-filter.js";
 
 /** @type {readonly import("./types.js").Severity[]} */
 export const SEVERITIES = ["stop", "look", "good"];
@@ -16,6 +19,12 @@ export class FindingsList {
   #good;
   #goodCount;
   #care;
+  #silent;
+  #silentCount;
+  #filter;
+  #shown;
+  /** What was shown last. @type {[readonly Finding[], boolean]} */
+  #last = [[], false];
   #heading;
   #summary;
   #strip;
@@ -29,6 +38,10 @@ export class FindingsList {
    * @param {HTMLElement} options.good list of those that hold
    * @param {HTMLElement} options.goodCount says how many hold
    * @param {HTMLElement} options.care list of the cautions, in a part of its own
+   * @param {HTMLElement} options.silent list of the rules that say nothing
+   * @param {HTMLElement} options.silentCount says how many those are
+   * @param {HTMLElement} options.filter where the filter goes
+   * @param {HTMLElement} options.shown says how many the filter leaves
    * @param {HTMLElement} options.heading of all findings
    * @param {HTMLElement} options.summary says how many there are of each kind
    * @param {HTMLElement} options.strip says the same on a phone and leads to the findings
@@ -36,11 +49,15 @@ export class FindingsList {
    * @param {(finding: Finding | undefined, title: string) => void} options.onPoint a finding is pointed at, or none any more
    * @param {(finding: Finding) => void} options.onCure its cure is to be applied
    */
-  constructor({ list, good, goodCount, care, heading, summary, strip, words, onPoint, onCure }) {
+  constructor({ list, good, goodCount, care, silent, silentCount, filter, shown, heading, summary, strip, words, onPoint, onCure }) {
     this.#list = list;
     this.#good = good;
     this.#goodCount = goodCount;
     this.#care = care;
+    this.#silent = silent;
+    this.#silentCount = silentCount;
+    this.#shown = shown;
+    this.#filter = new FindingFilter(filter, words, () => this.#draw());
     this.#heading = heading;
     this.#summary = summary;
     this.#strip = strip;
@@ -53,19 +70,46 @@ export class FindingsList {
     this.#onCure = onCure;
   }
 
-  /** @param {readonly Finding[]} all @param {boolean} stale of a sack that is not what the sheet says: no cure can be applied */
-  show(all, stale) {
+  /**
+   * @param {readonly Finding[]} all
+   * @param {readonly Silent[]} silent
+   * @param {boolean} stale of a sack that is not what the sheet says: no cure can be applied
+   */
+  show(all, silent, stale) {
+    this.#last = [all, stale];
+    this.#filter.offer(all);
+    this.#showSilent(silent);
+    this.#draw();
+  }
+
+  /** Those of the last findings that the filter leaves. */
+  #draw() {
+    const [all, stale] = this.#last;
     const focused = document.activeElement?.closest("[data-rule]");
     const at = focused ? [...this.#list.children].indexOf(focused) : -1;
     const rule = focused?.getAttribute("data-rule");
     const place = focused?.getAttribute("data-place");
-    const cautions = all.filter(({ topic }) => topic === "care");
+    const left = (/** @type {Finding} */ finding) => this.#filter.passes(finding);
+    const cautions = all.filter(({ topic }) => topic === "care").filter(left);
     const findings = all.filter(({ topic }) => topic !== "care");
     const item = (/** @type {Finding} */ finding) => this.#item(finding, this.#title(finding, all), stale);
     const sorted = [...findings].sort((a, b) => SEVERITIES.indexOf(a.severity) - SEVERITIES.indexOf(b.severity));
-    const good = sorted.filter(({ severity }) => severity === "good");
-    this.#list.replaceChildren(...sorted.filter((finding) => !good.includes(finding)).map(item));
+    const shown = sorted.filter(left);
+    const good = shown.filter(({ severity }) => severity === "good");
+    this.#list.replaceChildren(...shown.filter((finding) => !good.includes(finding)).map(item));
     this.#good.replaceChildren(...good.map(item));
+    const holding = this.#good.parentElement;
+    if (holding instanceof HTMLDetailsElement) {
+      holding.hidden = good.length === 0;
+      // Who asks for what holds wants to see it.
+      if (this.#filter.chosen("severity") === "good") holding.open = true;
+    }
+    this.#shown.textContent = this.#filter.active
+      ? this.#words.text("page.findings.shown", {
+          shown: String(shown.length + cautions.length),
+          all: String(all.length),
+        })
+      : "";
     this.#care.replaceChildren(...cautions.map(item));
     if (this.#care.parentElement) this.#care.parentElement.hidden = cautions.length === 0;
     this.#goodCount.textContent = this.#words.text("page.findings.holds", { count: String(good.length) });
@@ -77,6 +121,29 @@ export class FindingsList {
     this.#strip.textContent = this.#summary.textContent;
     this.#strip.dataset.severity = sorted[0]?.severity ?? "good";
     if (rule) this.#focus(`[data-rule="${rule}"][data-place="${place}"]`, at);
+  }
+
+  /** What was not judged, rules with the same reason together, those that lack something first. @param {readonly Silent[]} silent */
+  #showSilent(silent) {
+    const words = this.#words;
+    /** @type {Map<string, {kind: Silent["kind"], names: string[]}>} */
+    const reasons = new Map();
+    for (const { rule, kind, message } of silent) {
+      const reason = words.message(message);
+      const { names } = reasons.get(reason) ?? { names: [] };
+      reasons.set(reason, { kind, names: [...names, words.text(`rule.${rule}`)] });
+    }
+    const items = [...reasons].map(([reason, { kind, names }]) =>
+      make(
+        "li",
+        { "data-hook": "silent", "data-kind": kind },
+        make("p", {}, reason),
+        make("p", { class: "silent-rules" }, names.join(", ")),
+      ),
+    );
+    this.#silent.replaceChildren(...items);
+    this.#silentCount.textContent = words.text("page.findings.silent", { count: String(silent.length) });
+    if (this.#silent.parentElement) this.#silent.parentElement.hidden = silent.length === 0;
   }
 
   /**
@@ -109,6 +176,7 @@ export class FindingsList {
       facts.append(make("div", {}, make("dt", {}, words.text(`page.findings.${name}`)), make("dd", {}, text)));
     if (finding.value) fact("figure", words.arg(finding.value));
     if (finding.limit) fact("limit", words.arg(finding.limit));
+    fact("certainty", words.text(`certainty.${finding.certainty}`));
     fact("source", words.text(finding.source));
     const item = make(
       "li",
@@ -146,12 +214,22 @@ export class FindingsList {
 
   /** @param {Finding} finding @param {import("./types.js").Cure} cure @param {boolean} stale */
   #cure(finding, cure, stale) {
-    const line = make("div", { class: "cure" }, make("p", {}, this.#words.message(cure.message)));
+    const words = this.#words;
+    const line = make("div", { class: "cure" }, make("p", {}, words.message(cure.message)));
+    if (cure.worsens.length > 0) {
+      const worse = cure.worsens.map(({ rule, severity }) =>
+        words.text("page.findings.worse", {
+          rule: words.text(`rule.${rule}`),
+          severity: words.text(`page.findings.severity.${severity}`),
+        }),
+      );
+      line.append(make("p", { class: "worsens" }, words.text("page.findings.worsens", { findings: worse.join(", ") })));
+    }
     if (cure.set.length > 0) {
       const apply = make(
         "button",
         { type: "button", class: "quiet", disabled: stale, "data-hook": "apply" },
-        this.#words.text("page.findings.apply"),
+        words.text("page.findings.apply"),
       );
       apply.addEventListener("click", () => this.#onCure(finding));
       line.append(apply);

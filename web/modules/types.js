@@ -8,6 +8,7 @@
  * @typedef {import("../pkg/sackwright_page.js").Problem} Problem
  * @typedef {import("../pkg/sackwright_page.js").Cure} Cure
  * @typedef {import("../pkg/sackwright_page.js").Finding} Finding
+ * @typedef {import("../pkg/sackwright_page.js").Silent} Silent
  * @typedef {import("../pkg/sackwright_page.js").Report} Report
  * @typedef {Finding["severity"]} Severity
  * @typedef {Report["stages"][number]} Stage

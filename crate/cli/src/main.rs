@@ -15,11 +15,11 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use sackwright::cards::Line;
-use sackwright::check::check_with;
+use sackwright::check::{Against, check_with};
 use sackwright::export::stl;
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::fill::{EMPTIEST, FULLEST, FillError, Settings, Solver};
-use sackwright::finding::{Finding, Severity};
+use sackwright::finding::{Finding, Severity, Silent};
 use sackwright::fold::{PanelPose, Pose, panels};
 use sackwright::model::{Mesh, Thickness, build};
 use sackwright::sack::Sack;
@@ -62,13 +62,14 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
         Command::Check { sheet, line, habits, json } => {
             let (sack, line) = read_both(words, sheet, line.as_deref())?;
             let habits = habits.as_deref().map(|path| read_habits(words, path)).transpose()?.unwrap_or_default();
-            let findings = check_with(&sack, line.as_ref(), &habits);
+            let against = Against { line: line.as_ref(), habits: Some(&habits) };
+            let checked = check_with(&sack, &against);
             if *json {
-                print_json(&Findings { findings: &findings })?;
+                print_json(&Findings { findings: &checked.findings, silent: &checked.silent })?;
             } else {
-                print(&report::table(words, &findings))?;
+                print(&report::table(words, &checked))?;
             }
-            let stopped = findings.iter().any(|finding| finding.severity == Severity::Stop);
+            let stopped = checked.findings.iter().any(|finding| finding.severity == Severity::Stop);
             Ok(if stopped { ExitCode::from(STOPPED) } else { ExitCode::SUCCESS })
         }
         Command::Fill { sheet, bottoms, filling } => {
@@ -92,6 +93,7 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
 #[derive(Serialize)]
 struct Findings<'a> {
     findings: &'a [Finding],
+    silent: &'a [Silent],
 }
 
 #[derive(Serialize)]

@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use sackwright::finding::{Finding, Problem, Severity};
+use sackwright::check::Checked;
+use sackwright::finding::{Finding, Message, Problem, Severity, Silent, Worse};
 
 use crate::words::Words;
 
@@ -26,30 +27,58 @@ fn line(words: &Words, path: &Path, problem: &Problem) -> String {
     format!("{text}: {}\n", plain(&words.message(&problem.message)))
 }
 
-/// Findings as a table, worst first, with a count at its foot.
-pub fn table(words: &Words, findings: &[Finding]) -> String {
+/// Findings as a table, worst first, with a count at its foot; then what was not judged, and why.
+pub fn table(words: &Words, Checked { findings, silent }: &Checked) -> String {
     let rows: String = findings.iter().map(|finding| row(words, finding)).collect();
     let count = |severity| findings.iter().filter(|finding| finding.severity == severity).count();
     let [stop, look, good] = [Severity::Stop, Severity::Look, Severity::Good].map(count);
-    format!("{rows}\n{stop} stop, {look} look, {good} good\n")
+    format!("{rows}\n{stop} stop, {look} look, {good} good\n{}", not_judged(words, silent))
 }
 
-fn row(words: &Words, finding: &Finding) -> String {
-    let severity = match finding.severity {
+/// The silent rules, those with the same reason together.
+fn not_judged(words: &Words, silent: &[Silent]) -> String {
+    let mut reasons: Vec<(&Message, Vec<String>)> = Vec::new();
+    for Silent { rule, message, .. } in silent {
+        let name = words.text(&format!("rule.{rule}"));
+        match reasons.iter_mut().find(|(reason, _)| *reason == message) {
+            Some((_, names)) => names.push(name),
+            None => reasons.push((message, vec![name])),
+        }
+    }
+    if reasons.is_empty() {
+        return String::new();
+    }
+    let lines =
+        reasons.iter().map(|(reason, names)| format!("  {}\n{:25}{}\n", words.message(reason), "", names.join(", ")));
+    let count = words.text("page.findings.silent").replace("{count}", &silent.len().to_string());
+    format!("\n{count}\n{}", lines.collect::<String>())
+}
+
+const fn name(severity: Severity) -> &'static str {
+    match severity {
         Severity::Stop => "stop",
         Severity::Look => "look",
         Severity::Good => "good",
-    };
+    }
+}
+
+fn row(words: &Words, finding: &Finding) -> String {
+    let severity = name(finding.severity);
     let rule = words.text(&format!("rule.{}", finding.rule));
     let mut row = format!("{severity}  {:<18} {rule}: {}\n", finding.place.name(), words.message(&finding.message));
     let mut more = |text: &str| row += &format!("{:25}{text}\n", "");
     if finding.severity != Severity::Good {
-        more(&words.text(finding.source));
+        let certainty = words.text(&format!("certainty.{}", finding.certainty.name()));
+        more(&format!("{} {certainty}", words.text(finding.source)));
     }
     if let Some(cure) = &finding.cure {
         more(&format!("-> {}", words.message(&cure.message)));
         for change in &cure.set {
             more(&format!("   {} = {}", change.field, change.value));
+        }
+        for Worse { rule, place, severity } in &cure.worsens {
+            let rule = words.text(&format!("rule.{rule}"));
+            more(&format!("   then: {}  {}  {rule}", name(*severity), place.name()));
         }
     }
     row

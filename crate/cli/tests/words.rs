@@ -11,7 +11,7 @@ use std::path::Path;
 use proptest::strategy::{Strategy, ValueTree};
 use proptest::test_runner::TestRunner;
 use sackwright::cards::read_line;
-use sackwright::check::check;
+use sackwright::check::{Against, check_with};
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::finding::{Arg, Message};
 use sackwright::sack::Sack;
@@ -23,7 +23,7 @@ use support::root;
 mod random;
 
 /// The sections that findings, problems and figures are told with.
-const SECTIONS: [&str; 6] = ["problem", "finding", "rule", "source", "figure", "cure"];
+const SECTIONS: [&str; 8] = ["problem", "finding", "silent", "rule", "source", "certainty", "figure", "cure"];
 
 /// Every key of the table with its text.
 fn table() -> BTreeMap<String, String> {
@@ -72,12 +72,21 @@ fn said(table: &BTreeMap<String, String>) -> BTreeSet<String> {
     let strategy = (random::valid_sheet(), random::maybe_line());
     for _ in 0..3000 {
         let (file, line) = strategy.new_tree(&mut runner).unwrap().current();
-        for finding in check(&Sack::new(Sheet::new(file).unwrap()), line.as_ref()) {
+        let against = Against { line: line.as_ref(), ..Against::default() };
+        let checked = check_with(&Sack::new(Sheet::new(file).unwrap()), &against);
+        for silent in checked.silent {
+            hold(table, &silent.message, &mut seen);
+        }
+        for finding in checked.findings {
             hold(table, &finding.message, &mut seen);
             if let Some(cure) = &finding.cure {
                 hold(table, &cure.message, &mut seen);
             }
-            for key in [format!("rule.{}", finding.rule), finding.source.to_string()] {
+            for key in [
+                format!("rule.{}", finding.rule),
+                finding.source.to_string(),
+                format!("certainty.{}", finding.certainty.name()),
+            ] {
                 assert!(table.contains_key(&key), "no words for {key}");
                 seen.insert(key);
             }

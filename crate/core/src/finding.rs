@@ -119,8 +119,37 @@ pub enum Topic {
     Line,
     /// Whether the sack can be made as it is drawn.
     Make,
+    /// Whether the product goes in, and how the sack lies with it.
+    Fill,
     /// A caution: it tells of the product or of handling, and stands in no sack's way.
     Care,
+}
+
+/// How sure a limit is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Certainty {
+    /// Follows from the folding, or is as a card or a rule says.
+    Sure,
+    /// Habit of the trade; works differ.
+    Usual,
+    /// An assumption, or hearsay: ask somebody who knows.
+    Guess,
+}
+
+impl Certainty {
+    /// Every certainty, the surest first.
+    pub const ALL: [Self; 3] = [Self::Sure, Self::Usual, Self::Guess];
+
+    /// Its name in files and at the boundary.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Sure => "sure",
+            Self::Usual => "usual",
+            Self::Guess => "guess",
+        }
+    }
 }
 
 /// Where on the sack a finding is.
@@ -222,6 +251,27 @@ pub struct Cure {
     pub message: Message,
     /// The fields to set; empty when the cure is not a change of the sheet.
     pub set: Vec<Change>,
+    /// What gets worse for it. What can't be told before the filled shape is computed anew is not among it.
+    pub worsens: Vec<Worse>,
+}
+
+impl Cure {
+    /// A cure of which nothing is known yet to get worse.
+    #[must_use]
+    pub const fn new(message: Message, set: Vec<Change>) -> Self {
+        Self { message, set, worsens: Vec::new() }
+    }
+}
+
+/// A finding that a cure brings about, or makes weigh more.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Worse {
+    /// Name of the rule whose finding it is.
+    pub rule: &'static str,
+    /// Where on the sack.
+    pub place: Place,
+    /// How much it weighs then.
+    pub severity: Severity,
 }
 
 /// What one rule says of a sack.
@@ -241,10 +291,35 @@ pub struct Finding {
     pub limit: Option<Quantity>,
     /// Key of the words that say where the limit comes from.
     pub source: &'static str,
+    /// How sure the limit is.
+    pub certainty: Certainty,
     /// What was found.
     pub message: Message,
     /// What would do.
     pub cure: Option<Cure>,
+}
+
+/// Why a rule says nothing of a sack.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SilenceKind {
+    /// It lacks an input.
+    Lacks,
+    /// The sack has nothing that it is about.
+    NotApplicable,
+}
+
+/// A rule that says nothing of a sack, and why.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Silent {
+    /// The rule's name.
+    pub rule: &'static str,
+    /// What it is about.
+    pub topic: Topic,
+    /// Why, in short.
+    pub kind: SilenceKind,
+    /// What it lacks, or why it does not apply.
+    pub message: Message,
 }
 
 #[cfg(test)]
@@ -265,6 +340,13 @@ mod tests {
     fn places_are_named_alike_in_json_and_by_name() {
         for place in Place::ALL {
             assert_eq!(serde_json::to_string(&place).unwrap(), format!("\"{}\"", place.name()));
+        }
+    }
+
+    #[test]
+    fn certainties_are_named_alike_in_json_and_by_name() {
+        for certainty in Certainty::ALL {
+            assert_eq!(serde_json::to_string(&certainty).unwrap(), format!("\"{}\"", certainty.name()));
         }
     }
 }

@@ -19,17 +19,23 @@ export type Arg =
 export interface Message { key: string; args: Record<string, Arg> }
 /** Why a file can't be taken; `field` is a path, empty for the whole file; `value` is JSON text. */
 export interface Problem { field: string; value: string; line: number | null; message: Message }
-/** What would make a finding good. */
-export interface Cure { message: Message; set: { field: string; value: number }[] }
-/** What one rule says of the sack; `topic`: does it go on the line, can it be made, or is it a caution. */
-export interface Finding {
-  rule: string; topic: "line" | "make" | "care"; severity: "stop" | "look" | "good"; place: string; value: Arg | null; limit: Arg | null;
-  source: string; message: Message; cure: Cure | null;
+/** What would make a finding good, and what gets worse for it. */
+export interface Cure {
+  message: Message; set: { field: string; value: number }[]; worsens: { rule: string; place: string; severity: "stop" | "look" }[];
 }
-/** What the core says: `sheet`, `line`, `figures`, `findings` and `stages` of the last good sheet and card. */
+/** What a rule is about: does the sack go on the line, can it be made, does the product go in; or is it a caution. */
+export type Topic = "line" | "make" | "fill" | "care";
+/** What one rule says of the sack. */
+export interface Finding {
+  rule: string; topic: Topic; severity: "stop" | "look" | "good"; place: string; value: Arg | null; limit: Arg | null;
+  source: string; certainty: "sure" | "usual" | "guess"; message: Message; cure: Cure | null;
+}
+/** A rule that says nothing of the sack, and why. */
+export interface Silent { rule: string; topic: Topic; kind: "lacks" | "not-applicable"; message: Message }
+/** What the core says: `sheet`, `line`, `figures`, `findings`, `silent` and `stages` of the last good sheet and card. */
 export interface Report {
   problems: Problem[]; line_problems: Problem[]; habits_problems: Problem[];
   sheet: Record<string, any> | null; line: Record<string, any> | null;
   habits: Record<string, any>; figures: Record<string, any> | null;
-  findings: Finding[]; stages: { name: string; captions: { what: Message; why: Message; watch: Message } }[];
+  findings: Finding[]; silent: Silent[]; stages: { name: string; captions: { what: Message; why: Message; watch: Message } }[];
 }

@@ -2,9 +2,9 @@
 
 use js_sys::{Error, JSON};
 use sackwright::cards::{self, Line, LineFile};
-use sackwright::check::{HABITS_KIND, Habits, check_with, read_habits};
+use sackwright::check::{Against, HABITS_KIND, Habits, check_with, read_habits};
 use sackwright::figures::{Figures, PasteHabits, figures};
-use sackwright::finding::{Finding, Problem};
+use sackwright::finding::{Finding, Problem, Silent};
 use sackwright::fold::{Captions, Stage, captions};
 use sackwright::sack::Sack;
 use sackwright::sheet::{self, SheetFile};
@@ -25,6 +25,7 @@ struct Report<'a> {
     habits: &'a Habits,
     figures: Option<Figures>,
     findings: Vec<Finding>,
+    silent: Vec<Silent>,
     stages: Vec<Told>,
 }
 
@@ -98,6 +99,8 @@ impl Workshop {
     #[wasm_bindgen(unchecked_return_type = "Report")]
     pub fn report(&self) -> Result<JsValue, Error> {
         let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
+        let against = Against { line, habits: Some(&self.habits) };
+        let checked = sack.map(|sack| check_with(sack, &against)).unwrap_or_default();
         let told = |sack| Stage::ALL.map(|stage| Told { name: stage.name(), captions: captions(sack, stage) });
         to_js(&Report {
             problems: &self.problems,
@@ -107,7 +110,8 @@ impl Workshop {
             line: line.map(Line::file),
             habits: &self.habits,
             figures: sack.map(|sack| figures(sack, line, &PasteHabits::default())),
-            findings: sack.map_or_else(Vec::new, |sack| check_with(sack, line, &self.habits)),
+            findings: checked.findings,
+            silent: checked.silent,
             stages: sack.map_or_else(Vec::new, |sack| told(sack).into()),
         })
     }

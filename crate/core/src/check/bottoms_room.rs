@@ -3,14 +3,21 @@
 //! C >= d1 + d2 + gap: the ends lie opened flat on wall A, each reaching from its centre line by its depth d. Follows
 //! from the folding; the gap is an assumption, low certainty. Works that make one end after the other can do with less.
 
-use crate::check::context::{Context, Judgement, reaches, set_length, up, weigh};
-use crate::finding::{Place, Severity};
+use crate::check::context::{Context, reaches, weigh};
+use crate::check::remedy::{set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "bottoms-room";
-const SOURCE: &str = "source.bottoms_room";
+pub(super) const RULE: Rule = Rule {
+    name: "bottoms-room",
+    topic: Topic::Make,
+    source: "source.bottoms_room",
+    certainty: Certainty::Guess,
+    check,
+};
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
+fn check(context: &Context) -> Outcome {
     let distance = context.sack.tube().bottom_centre_distance_mm;
     let depths: f64 = context.bottoms().map(|bottom| bottom.opening_depth_mm).iter().sum();
     let least = depths + context.habits.bottoms_gap_mm;
@@ -20,10 +27,10 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         Severity::Look | Severity::Stop => "finding.bottoms_room.overlap",
     };
     let longer = up(context.file().length_mm + least - distance);
-    let judgement = Judgement::new(RULE, Place::Length, severity, SOURCE, message)
+    let judgement = Judgement::new(Place::Length, severity, message)
         .compared(length(distance), length(least))
         .remedy(set_length("cure.length_least", "length_mm", longer));
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -42,7 +49,7 @@ mod tests {
             let needed = 1.5 * (v.bottom_width_mm + p.bottom_width_mm) + (v.lap_mm + p.lap_mm) / 2.0 + 20.0;
             let expected = testing::expected(file.length_mm - needed, f64::NEG_INFINITY, 0.0);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Length), expected);
+            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Length), expected);
         }
     }
 }

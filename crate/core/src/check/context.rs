@@ -1,21 +1,32 @@
-//! What a rule is given, and what it gives back.
+//! What a rule is given.
 
-use crate::bottom::{Bottom, Sleeve};
+use crate::bottom::{Bottom, PatchPlace, Sleeve};
 use crate::cards::Line;
 use crate::check::Habits;
-use crate::finding::{Arg, Change, Cure, Finding, Message, Place, Severity, Topic};
+use crate::check::rule::Silence;
+use crate::finding::{Place, Severity};
 use crate::sack::Sack;
-use crate::sheet::{End, SheetFile};
+use crate::sheet::{Artwork, Contents, CutKind, End, SheetFile};
 use crate::tolerance::EXACT_MM;
-use crate::units::{Quantity, length};
+
+/// What a sack is held against. All of it may be missing: a rule says which card it lacks.
+///
+/// A new card is a field here and a method of `Context` that gives it or says that it is lacking.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Against<'a> {
+    /// The filling line.
+    pub line: Option<&'a Line>,
+    /// The works' own limits where the trade has habits; `None`: the trade's.
+    pub habits: Option<&'a Habits>,
+}
 
 /// What a rule reads.
 #[derive(Clone, Copy)]
 pub(super) struct Context<'a> {
     /// The sack.
     pub sack: &'a Sack,
-    /// The filling line, if there is one.
-    pub line: Option<&'a Line>,
+    /// The cards.
+    pub against: Against<'a>,
     /// Limits that are habits of the trade.
     pub habits: &'a Habits,
 }
@@ -37,91 +48,60 @@ impl<'a> Context<'a> {
     }
 
     /// The valve end's bottom and its sleeve.
-    pub fn valve(&self) -> Option<(&'a Bottom, Sleeve)> {
+    pub fn valve(&self) -> Result<(&'a Bottom, Sleeve), Silence> {
         let bottom = self.sack.bottom(End::ValveEnd);
-        bottom.sleeve.map(|sleeve| (bottom, sleeve))
-    }
-}
-
-/// What a rule says at one place, with the remedies that its formula gives, the preferred one first.
-pub(super) struct Judgement {
-    /// The finding, its cure still open.
-    pub finding: Finding,
-    /// Remedies, not tried yet.
-    pub remedies: Vec<Cure>,
-}
-
-impl Judgement {
-    /// A judgement without figures yet.
-    pub fn new(
-        rule: &'static str,
-        place: Place,
-        severity: Severity,
-        source: &'static str,
-        message: &'static str,
-    ) -> Self {
-        let message = Message::new(message);
-        // The table of rules says what each is about.
-        let topic = Topic::Make;
-        let finding = Finding { rule, topic, severity, place, value: None, limit: None, source, message, cure: None };
-        Self { finding, remedies: Vec::new() }
+        let sleeve = bottom.sleeve.ok_or_else(|| Silence::not_applicable("silent.no_sleeve"))?;
+        Ok((bottom, sleeve))
     }
 
-    /// The sack's value and the limit that it was compared with; they fill {value} and {limit} too.
-    pub fn compared(self, value: Quantity, limit: Quantity) -> Self {
-        self.weighed(value, limit).with("value", value).with("limit", limit)
+    /// The same for a sleeve that is a tube.
+    pub fn tubular_valve(&self) -> Result<(&'a Bottom, Sleeve), Silence> {
+        let (bottom, sleeve) = self.valve()?;
+        if sleeve.sheets() < 2 {
+            return Err(Silence::not_applicable("silent.no_tube"));
+        }
+        Ok((bottom, sleeve))
     }
 
-    /// The sack's value and the limit that it was compared with, where the message says them in another way.
-    pub fn weighed(mut self, value: Quantity, limit: Quantity) -> Self {
-        self.finding.value = Some(value);
-        self.finding.limit = Some(limit);
-        self
-    }
-
-    /// One more placeholder of the message, where there is something to fill it.
-    pub fn with_some(self, name: &'static str, arg: Option<impl Into<Arg>>) -> Self {
-        match arg {
-            Some(arg) => self.with(name, arg),
-            None => self,
+    /// The step of a stepped cut with more than one ply, mm.
+    pub fn step_mm(&self) -> Result<f64, Silence> {
+        let tube = self.sack.tube();
+        if tube.plies.len() < 2 {
+            return Err(Silence::not_applicable("silent.one_ply"));
+        }
+        match self.file().cut.kind {
+            CutKind::Flush => Err(Silence::not_applicable("silent.flush_cut")),
+            CutKind::Stepped => Ok(tube.step_mm),
         }
     }
 
-    /// One more placeholder of the message.
-    pub fn with(mut self, name: &'static str, arg: impl Into<Arg>) -> Self {
-        self.finding.message = self.finding.message.with(name, arg);
-        self
+    /// The bottoms that have a patch, each with it; at least one.
+    pub fn patches(&self) -> Result<Vec<(&'a Bottom, PatchPlace)>, Silence> {
+        let patches = self.bottoms().into_iter().filter_map(|bottom| Some((bottom, bottom.patch?)));
+        let patches: Vec<_> = patches.collect();
+        if patches.is_empty() { Err(Silence::not_applicable("silent.no_patch")) } else { Ok(patches) }
     }
 
-    /// One more remedy.
-    pub fn remedy(mut self, remedy: Cure) -> Self {
-        self.remedies.push(remedy);
-        self
+    /// The filling line's card.
+    pub fn line(&self) -> Result<&'a Line, Silence> {
+        self.against.line.ok_or_else(|| Silence::lacks("silent.line"))
     }
-}
 
-/// A remedy that sets one length; the message's {value} is that length.
-pub(super) fn set_length(message: &'static str, field: impl Into<String>, value: f64) -> Cure {
-    Cure {
-        message: Message::new(message).with("value", length(value)),
-        set: vec![Change { field: field.into(), value }],
+    /// What is printed on the sack.
+    pub fn artwork(&self) -> Result<&'a Artwork, Silence> {
+        self.file().artwork.as_ref().ok_or_else(|| Silence::lacks("silent.artwork"))
     }
-}
 
-/// A remedy that sets several lengths; each fills a placeholder of its own.
-pub(super) fn set_lengths<const N: usize>(message: &'static str, set: [(&'static str, String, f64); N]) -> Cure {
-    let words = set.iter().fold(Message::new(message), |words, (name, _, value)| words.with(name, length(*value)));
-    Cure { message: words, set: set.map(|(_, field, value)| Change { field, value }).to_vec() }
-}
+    /// Air resistance of all plies together, s (Gurley): plies in series add up.
+    pub fn gurley_s(&self) -> Result<f64, Silence> {
+        let sum: Option<f64> = self.file().plies.iter().map(|ply| ply.air_resistance_gurley_s).sum();
+        sum.ok_or_else(|| Silence::lacks("silent.gurley"))
+    }
 
-/// A remedy that sets one field to 0; its message needs no figure.
-pub(super) fn set_zero(message: &'static str, field: impl Into<String>) -> Cure {
-    Cure { message: Message::new(message), set: vec![Change { field: field.into(), value: 0.0 }] }
-}
-
-/// A remedy that is not a change of the sheet; the message's {value} is a length.
-pub(super) fn elsewhere(message: &'static str, value: f64) -> Cure {
-    Cure { message: Message::new(message).with("value", length(value)), set: Vec::new() }
+    /// What goes in.
+    pub fn contents(&self) -> Result<&'a Contents, Silence> {
+        self.file().contents.as_ref().ok_or_else(|| Silence::lacks("silent.contents"))
+    }
 }
 
 /// Whether a length reaches a limit, rounding aside.
@@ -132,16 +112,6 @@ pub(super) fn reaches(value: f64, limit: f64) -> bool {
 /// Whether a length stays within a limit, rounding aside.
 pub(super) fn within(value: f64, limit: f64) -> bool {
     value <= limit + EXACT_MM
-}
-
-/// The next whole millimetre that is no smaller.
-pub(super) fn up(value: f64) -> f64 {
-    (value - EXACT_MM).ceil()
-}
-
-/// The next whole millimetre that is no larger.
-pub(super) fn down(value: f64) -> f64 {
-    (value + EXACT_MM).floor()
 }
 
 /// Stop when `possible` does not hold, look when only `advised` does not, else good.

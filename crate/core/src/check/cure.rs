@@ -2,9 +2,9 @@
 
 use serde_json::Value;
 
-use crate::check::context::{Context, Judgement};
+use crate::check::context::Context;
 use crate::check::judge;
-use crate::finding::{Change, Cure, Finding, Severity};
+use crate::finding::{Change, Cure, Finding, Severity, Worse};
 use crate::sack::Sack;
 use crate::sheet::{self, Sheet, SheetFile};
 
@@ -27,44 +27,88 @@ pub fn apply(file: &SheetFile, changes: &[Change]) -> Option<SheetFile> {
     serde_json::from_value(value).ok()
 }
 
-/// The remedy that makes the rule hold and breaks least else. Where every change of the sheet would stop the sack
-/// somewhere else, a remedy away from the sheet is preferred if the rule has one.
-pub(super) fn choose(context: &Context, before: &[Finding], judgement: &Judgement) -> Option<Cure> {
-    if judgement.finding.severity == Severity::Good {
-        return None;
-    }
-    let elsewhere = judgement.remedies.iter().find(|remedy| remedy.set.is_empty());
-    let changes = judgement.remedies.iter().filter(|remedy| !remedy.set.is_empty());
-    let best = changes
-        .filter_map(|remedy| Some((harm(context, before, &judgement.finding, remedy)?, remedy)))
-        .min_by_key(|(harm, _)| *harm);
-    match (best, elsewhere) {
-        (Some((Harm { stops: 1.., .. }, _)), Some(elsewhere)) | (None, Some(elsewhere)) => Some(elsewhere.clone()),
-        (best, _) => best.map(|(_, remedy)| remedy.clone()),
-    }
+/// The cure of each finding: the remedy that makes its rule hold and breaks least else, and what gets worse for it.
+///
+/// `context` is the sack held against cards alone: nothing that was computed for this very sack holds of a changed one.
+/// `judged` are the findings with their remedies; cures come in their order.
+pub(super) fn cures(context: &Context, judged: &[(Finding, Vec<Cure>)]) -> Vec<Option<Cure>> {
+    let before: Vec<Finding> = judge(context).0.into_iter().map(|(finding, _)| finding).collect();
+    let trials = Trials { context, before: &before };
+    let mut cures: Vec<Option<Cure>> =
+        judged.iter().map(|(finding, remedies)| trials.choose(finding, remedies)).collect();
+    trials.agree(judged, &mut cures);
+    let told = |(finding, cure): (&(Finding, _), Option<Cure>)| {
+        let remedy = cure?;
+        let worsens = trials.harm(&finding.0, &remedy).map_or_else(Vec::new, |harm| harm.worse);
+        Some(Cure { worsens, ..remedy })
+    };
+    judged.iter().zip(cures).map(told).collect()
 }
 
-/// Cures of several findings that set the same field in the same direction: each becomes the strictest of them that
-/// cures its finding too and breaks no more.
-///
-/// `cures` are those of the findings `before`, one each.
-pub(super) fn agree(context: &Context, before: &[Finding], cures: Vec<Option<Cure>>) -> Vec<Option<Cure>> {
-    let Ok(file) = serde_json::to_value(context.file()) else { return cures };
-    let mut moves: Vec<(&Cure, Move)> =
-        cures.iter().flatten().filter_map(|cure| Some((cure, Move::of(cure, &file)?))).collect();
-    moves.sort_by(|(_, a), (_, b)| b.by.abs().total_cmp(&a.by.abs()));
-    let stricter = |ill: &Finding, cure: &Cure| {
-        let own = Move::of(cure, &file)?;
+/// Trying remedies on one sack.
+struct Trials<'a> {
+    context: &'a Context<'a>,
+    /// What is found before.
+    before: &'a [Finding],
+}
+
+impl Trials<'_> {
+    /// The remedy that makes the rule hold and breaks least else. Where every change of the sheet would stop the sack
+    /// somewhere else, a remedy away from the sheet is preferred if the rule has one.
+    fn choose(&self, ill: &Finding, remedies: &[Cure]) -> Option<Cure> {
+        if ill.severity == Severity::Good {
+            return None;
+        }
+        let elsewhere = remedies.iter().find(|remedy| remedy.set.is_empty());
+        let changes = remedies.iter().filter(|remedy| !remedy.set.is_empty());
+        let best =
+            changes.filter_map(|remedy| Some((self.harm(ill, remedy)?.count(), remedy))).min_by_key(|(harm, _)| *harm);
+        match (best, elsewhere) {
+            (Some(((1.., _), _)), Some(elsewhere)) | (None, Some(elsewhere)) => Some(elsewhere.clone()),
+            (best, _) => best.map(|(_, remedy)| remedy.clone()),
+        }
+    }
+
+    /// Cures of several findings that set the same field in the same direction: each becomes the strictest of them that
+    /// cures its finding too and breaks no more.
+    fn agree(&self, judged: &[(Finding, Vec<Cure>)], cures: &mut [Option<Cure>]) {
+        let Ok(file) = serde_json::to_value(self.context.file()) else { return };
+        let chosen: Vec<Cure> = cures.iter().flatten().cloned().collect();
+        let mut moves: Vec<(&Cure, Move)> =
+            chosen.iter().filter_map(|remedy| Some((remedy, Move::of(remedy, &file)?))).collect();
+        moves.sort_by(|(_, a), (_, b)| b.by.abs().total_cmp(&a.by.abs()));
+        for ((ill, _), cure) in judged.iter().zip(cures) {
+            if let Some(stricter) = cure.as_ref().and_then(|cure| self.stricter(ill, cure, &moves, &file)) {
+                *cure = Some(stricter);
+            }
+        }
+    }
+
+    /// The strictest of `moves` that moves the cure's field further and can stand in for it.
+    fn stricter(&self, ill: &Finding, cure: &Cure, moves: &[(&Cure, Move)], file: &Value) -> Option<Cure> {
+        let own = Move::of(cure, file)?;
         let mut others = moves.iter().filter(|(_, other)| other.outdoes(&own)).peekable();
         others.peek()?;
-        let bearable = harm(context, before, ill, cure)?;
-        others.find(|(other, _)| harm(context, before, ill, other).is_some_and(|harm| harm <= bearable))
-    };
-    let agreed = before.iter().zip(&cures).map(|(ill, cure)| {
-        let cure = cure.as_ref()?;
-        Some(stricter(ill, cure).map_or(cure, |(other, _)| other).clone())
-    });
-    agreed.collect()
+        let bearable = self.harm(ill, cure)?.count();
+        let does = |other: &Cure| self.harm(ill, other).is_some_and(|harm| harm.count() <= bearable);
+        others.find(|(other, _)| does(other)).map(|(other, _)| (*other).clone())
+    }
+
+    /// What a remedy breaks elsewhere; `None` when it does not cure.
+    fn harm(&self, ill: &Finding, remedy: &Cure) -> Option<Harm> {
+        let sheet = Sheet::new(apply(self.context.file(), &remedy.set)?).ok()?;
+        let sack = Sack::new(sheet);
+        let (after, _) = judge(&Context { sack: &sack, ..*self.context });
+        let same = |a: &Finding, b: &Finding| a.rule == b.rule && a.place == b.place;
+        let cures = after.iter().any(|(now, _)| same(now, ill) && now.severity == Severity::Good);
+        let is_new = |now: &Finding| !self.before.iter().any(|then| same(then, now) && then.severity <= now.severity);
+        let worse = after
+            .iter()
+            .map(|(now, _)| now)
+            .filter(|now| now.severity != Severity::Good && is_new(now))
+            .map(|now| Worse { rule: now.rule, place: now.place, severity: now.severity });
+        cures.then(|| Harm { worse: worse.collect() })
+    }
 }
 
 /// By how much a cure moves the one field that it sets.
@@ -87,28 +131,17 @@ impl<'a> Move<'a> {
     }
 }
 
-/// How many findings a remedy makes worse.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+/// The findings that a remedy makes worse.
 struct Harm {
-    stops: usize,
-    looks: usize,
+    worse: Vec<Worse>,
 }
 
-/// What a remedy breaks elsewhere; `None` when it does not cure.
-fn harm(context: &Context, before: &[Finding], ill: &Finding, remedy: &Cure) -> Option<Harm> {
-    let sheet = Sheet::new(apply(context.file(), &remedy.set)?).ok()?;
-    let sack = Sack::new(sheet);
-    let after = judge(&Context { sack: &sack, ..*context });
-    let same = |a: &Finding, b: &Finding| a.rule == b.rule && a.place == b.place;
-    let cured = after.iter().any(|now| same(&now.finding, ill) && now.finding.severity == Severity::Good);
-    let worse = |severity: Severity| {
-        let new = after.iter().filter(|now| {
-            now.finding.severity == severity
-                && !before.iter().any(|then| same(then, &now.finding) && then.severity <= severity)
-        });
-        new.count()
-    };
-    cured.then(|| Harm { stops: worse(Severity::Stop), looks: worse(Severity::Look) })
+impl Harm {
+    /// How many of them stop, and how many call for a look.
+    fn count(&self) -> (usize, usize) {
+        let stops = self.worse.iter().filter(|worse| worse.severity == Severity::Stop).count();
+        (stops, self.worse.len() - stops)
+    }
 }
 
 /// Whether the sheet's schema has the field and allows the value.
@@ -134,7 +167,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::check::{Habits, check, support};
+    use crate::check::{Against, Habits, check, support, testing};
 
     #[test]
     fn a_change_outside_the_schema_or_of_no_field_is_refused() {
@@ -151,11 +184,13 @@ mod tests {
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
-        /// The promise of every cure: apply it, and the same rule at the same place is good; the sheet stays readable.
+        /// The promise of every cure: apply it, and the same rule at the same place is good, nothing else weighs more
+        /// than before but what the cure tells, and the sheet stays readable.
         #[test]
         fn every_cure_cures(file in support::valid_sheet(), line in support::maybe_line()) {
             let sack = Sack::new(Sheet::new(file.clone()).unwrap());
-            for ill in check(&sack, line.as_ref()) {
+            let before = check(&sack, line.as_ref());
+            for ill in &before {
                 let Some(cure) = &ill.cure else { continue };
                 prop_assert_ne!(ill.severity, Severity::Good);
                 if cure.set.is_empty() {
@@ -163,9 +198,15 @@ mod tests {
                 }
                 let changed = Sheet::new(apply(&file, &cure.set).unwrap()).unwrap();
                 let changed = sheet::read(&changed.to_json()).unwrap();
-                let after = check(&Sack::new(changed), line.as_ref());
+                let (after, _) = testing::judged(changed.file(), &Against { line: line.as_ref(), ..Against::default() });
                 let now = after.iter().find(|now| now.rule == ill.rule && now.place == ill.place);
                 prop_assert_eq!(now.map(|now| now.severity), Some(Severity::Good), "{:?}", ill);
+                let then = |now: &Finding| before.iter().find(|then| then.rule == now.rule && then.place == now.place);
+                for now in &after {
+                    let worse = now.severity < then(now).map_or(Severity::Good, |then| then.severity);
+                    let told = Worse { rule: now.rule, place: now.place, severity: now.severity };
+                    prop_assert_eq!(worse, cure.worsens.contains(&told), "{:?} {:?}", ill, now);
+                }
             }
         }
 
@@ -173,8 +214,11 @@ mod tests {
         #[test]
         fn cures_of_one_field_agree(file in support::valid_sheet(), line in support::maybe_line()) {
             let (sack, habits) = (Sack::new(Sheet::new(file.clone()).unwrap()), Habits::default());
-            let context = Context { sack: &sack, line: line.as_ref(), habits: &habits };
-            let before: Vec<Finding> = judge(&context).into_iter().map(|judgement| judgement.finding).collect();
+            let against = Against { line: line.as_ref(), ..Against::default() };
+            let context = Context { sack: &sack, against, habits: &habits };
+            let before: Vec<Finding> = judge(&context).0.into_iter().map(|(finding, _)| finding).collect();
+            let trials = Trials { context: &context, before: &before };
+            let harm = |ill: &Finding, cure: &Cure| trials.harm(ill, cure).map(|harm| harm.count());
             let value = serde_json::to_value(&file).unwrap();
             let findings = check(&sack, line.as_ref());
             for a in &findings {
@@ -182,9 +226,8 @@ mod tests {
                     let (Some(own), Some(other)) = (&a.cure, &b.cure) else { continue };
                     let (Some(by), Some(further)) = (Move::of(own, &value), Move::of(other, &value)) else { continue };
                     if further.outdoes(&by) {
-                        let bearable = harm(&context, &before, a, own).unwrap();
-                        let stricter = harm(&context, &before, a, other);
-                        prop_assert!(stricter.is_none_or(|harm| harm > bearable), "{:?} {:?}", a, b);
+                        let bearable = harm(a, own).unwrap();
+                        prop_assert!(harm(a, other).is_none_or(|harm| harm > bearable), "{:?} {:?}", a, b);
                     }
                 }
             }

@@ -4,14 +4,16 @@
 //! certainty.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, bottom_place, down, end_field, reaches, set_length, set_lengths, up};
-use crate::finding::Severity;
+use crate::check::context::{Context, bottom_place, end_field, reaches};
+use crate::check::remedy::{down, set_length, set_lengths, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "flap-depth";
-const SOURCE: &str = "source.flap_depth";
+pub(super) const RULE: Rule =
+    Rule { name: "flap-depth", topic: Topic::Make, source: "source.flap_depth", certainty: Certainty::Usual, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
+fn check(context: &Context) -> Outcome {
     let tube = context.sack.tube();
     let (spread, least) = (tube.spread_mm(), context.habits.flap_mm);
     let judge =
@@ -22,8 +24,8 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             } else {
                 (Severity::Stop, "finding.flap_depth.short")
             };
-            let mut judgement = Judgement::new(RULE, bottom_place(bottom.end), severity, SOURCE, message)
-                .compared(length(depth), length(least));
+            let mut judgement =
+                Judgement::new(bottom_place(bottom.end), severity, message).compared(length(depth), length(least));
             if spread > 0.0 {
                 let step = tube.step_mm * (bottom.flap_depth_mm - least) / spread;
                 judgement = judgement
@@ -47,7 +49,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
                     ],
                 ))
         };
-    context.bottoms().map(judge).into()
+    Ok(context.bottoms().map(judge).into())
 }
 
 #[cfg(test)]
@@ -71,7 +73,7 @@ mod tests {
             for (place, b, o) in ends {
                 let depth = (b + o - step * (file.plies.len() as f64 - 1.0)) / 2.0;
                 let Some(expected) = testing::expected(depth, 25.0, 25.0) else { continue };
-                prop_assert_eq!(testing::severity(&file, None, RULE, place), Some(expected));
+                prop_assert_eq!(testing::severity(&file, None, &RULE, place), Some(expected));
             }
         }
     }

@@ -3,14 +3,16 @@
 //! (B + o)/2 + s (n-1)/2 <= B. Follows from the folding, exact.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, bottom_place, down, end_field, set_length, set_lengths, up, within};
-use crate::finding::Severity;
+use crate::check::context::{Context, bottom_place, end_field, within};
+use crate::check::remedy::{down, set_length, set_lengths, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "flap-reach";
-const SOURCE: &str = "source.geometry";
+pub(super) const RULE: Rule =
+    Rule { name: "flap-reach", topic: Topic::Make, source: "source.geometry", certainty: Certainty::Sure, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
+fn check(context: &Context) -> Outcome {
     let tube = context.sack.tube();
     let spread = tube.spread_mm();
     let judge =
@@ -21,7 +23,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             } else {
                 (Severity::Stop, "finding.flap_reach.over_the_edge")
             };
-            let mut judgement = Judgement::new(RULE, bottom_place(bottom.end), severity, SOURCE, message)
+            let mut judgement = Judgement::new(bottom_place(bottom.end), severity, message)
                 .compared(length(reach), length(bottom.width_mm));
             if spread > 0.0 {
                 let step = tube.step_mm * (bottom.width_mm - bottom.flap_depth_mm) / spread;
@@ -46,7 +48,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
                     ],
                 ))
         };
-    context.bottoms().map(judge).into()
+    Ok(context.bottoms().map(judge).into())
 }
 
 #[cfg(test)]
@@ -70,7 +72,7 @@ mod tests {
             for (place, b, o) in ends {
                 let room = (b - o - step * (file.plies.len() as f64 - 1.0)) / 2.0;
                 let Some(expected) = testing::expected(room, 0.0, 0.0) else { continue };
-                prop_assert_eq!(testing::severity(&file, None, RULE, place), Some(expected));
+                prop_assert_eq!(testing::severity(&file, None, &RULE, place), Some(expected));
             }
         }
     }

@@ -39,6 +39,16 @@ pub struct Habits {
     /// assumption, low certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub bottoms_gap_mm: f64,
+    /// mm. Least distance between the two bottoms folded flat onto one face. Follows from the folding; the value is an
+    /// assumption, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub folded_gap_mm: f64,
+    /// Least usual length over face width. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 10)))]
+    pub least_proportion: f64,
+    /// Largest usual length over face width. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 10)))]
+    pub most_proportion: f64,
     /// mm. A lap below this does not hold. Trade habit, medium certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub lap_floor_mm: f64,
@@ -61,6 +71,13 @@ pub struct Habits {
     /// mm. Least depth of the shortest ply's flap: the band of paste must lie on it. Trade habit, medium certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub flap_mm: f64,
+    /// mm. By how much a patch should be narrower than the bottom, both sides together, so that its edges keep off the fold
+    /// lines. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub least_patch_side_mm: f64,
+    /// mm. By how much a patch is narrower than the bottom at most. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub most_patch_side_mm: f64,
     /// mm. By how much a patch should pass the point of the V that the flaps leave open. Assumption, low certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub patch_margin_mm: f64,
@@ -71,6 +88,15 @@ pub struct Habits {
     /// mm. Least lap of a longitudinal seam: one national standard has it; 25 to 35 is usual.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub seam_lap_mm: f64,
+    /// mm. Least usual lap of a longitudinal seam. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub least_seam_lap_mm: f64,
+    /// mm. Largest usual lap of a longitudinal seam. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub most_seam_lap_mm: f64,
+    /// mm. Widest band in which the seams of all plies lie. Trade habit (60 to 120), low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub seam_band_mm: f64,
     /// mm. What stays free of the bottom's width on each side of the sleeve: sleeves are made as wide as the bottom,
     /// or up to 10 mm narrower. Trade habit, medium certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
@@ -82,6 +108,21 @@ pub struct Habits {
     /// mm. Distance that the sleeve keeps from the pocket on the far side. Assumption, low certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub sleeve_far_mm: f64,
+    /// Least length of a tubular sleeve as a share of its flat width. Trade habit, medium certainty; 1.5 for fine powders.
+    #[cfg_attr(test, schemars(range(min = 0, max = 10)))]
+    pub sleeve_length_share: f64,
+    /// mm. How far an internal sleeve's mouth may stand back from the bottom's end edge. Trade habit, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub mouth_behind_mm: f64,
+    /// mm. How far an internal sleeve's mouth may stand out. Trade habit, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub mouth_before_mm: f64,
+    /// mm. How far an external sleeve stands out at least, to be tucked in. Trade habit, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub least_tuck_mm: f64,
+    /// mm. How far an external sleeve stands out at most. Trade habit, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub most_tuck_mm: f64,
     /// mm. By how much a spout may end before the sleeve does. Trade habit, low certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub spout_before_sleeve_mm: f64,
@@ -91,6 +132,25 @@ pub struct Habits {
     /// Least usual number of plies of a valved sack. Trade habit, medium certainty.
     #[cfg_attr(test, schemars(range(min = 1, max = 6)))]
     pub least_plies: usize,
+    /// mm. What readable print keeps clear of the side folds. Trade habit (15 to 20), medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub print_side_mm: f64,
+    /// mm. What readable print keeps clear of the folds of the bottoms. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub print_fold_mm: f64,
+    /// mm. By how much the print's repeat may differ from the tube length. Assumption, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub repeat_mm: f64,
+    /// s. Largest sum of the air resistances (Gurley) of all plies for powders. Trade habit (12 to 15 s), medium certainty;
+    /// perforated plies do with more.
+    #[cfg_attr(test, schemars(range(min = 0, max = 100000)))]
+    pub most_gurley_s: f64,
+    /// kPa. Pressure of the air in the sack while it is filled. Assumption, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0.1, max = 100)))]
+    pub filling_pressure_kpa: f64,
+    /// Share of the time for one sack in which the air must get out. Assumption, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0.01, max = 1)))]
+    pub air_time_share: f64,
     /// kg. Above this a sack calls for a look at how it is handled: reference mass for lifting in ideal conditions.
     /// Medium certainty; standards and local rules decide.
     #[cfg_attr(test, schemars(range(min = 0, max = 2000)))]
@@ -104,6 +164,9 @@ impl Default for Habits {
             name: String::new(),
             pocket_gap_mm: 40.0,
             bottoms_gap_mm: 20.0,
+            folded_gap_mm: 40.0,
+            least_proportion: 1.1,
+            most_proportion: 1.7,
             lap_floor_mm: 10.0,
             lap_flush_mm: 20.0,
             lap_stepped_mm: 15.0,
@@ -111,15 +174,31 @@ impl Default for Habits {
             least_step_mm: 10.0,
             most_step_mm: 30.0,
             flap_mm: 25.0,
+            least_patch_side_mm: 5.0,
+            most_patch_side_mm: 15.0,
             patch_margin_mm: 5.0,
             seam_clear_mm: 15.0,
             seam_lap_mm: 10.0,
+            least_seam_lap_mm: 20.0,
+            most_seam_lap_mm: 40.0,
+            seam_band_mm: 120.0,
             sleeve_side_mm: 2.5,
             sleeve_free_share: 0.5,
             sleeve_far_mm: 20.0,
+            sleeve_length_share: 1.2,
+            mouth_behind_mm: 5.0,
+            mouth_before_mm: 10.0,
+            least_tuck_mm: 60.0,
+            most_tuck_mm: 150.0,
             spout_before_sleeve_mm: 20.0,
             spout_height_margin_mm: 15.0,
             least_plies: 2,
+            print_side_mm: 15.0,
+            print_fold_mm: 10.0,
+            repeat_mm: 1.0,
+            most_gurley_s: 15.0,
+            filling_pressure_kpa: 5.0,
+            air_time_share: 0.8,
             handling_kg: 25.0,
         }
     }

@@ -1,15 +1,17 @@
 //! A caution on lifting: above 25 kg, the reference mass for lifting in ideal conditions, a sack calls for a look at
 //! how it is handled. Medium certainty. ISO 11228-1 and local rules decide, below that mass too.
 
-use crate::check::context::{Context, Judgement, weigh, within};
-use crate::finding::{Cure, Message, Place, Severity};
+use crate::check::context::{Context, weigh, within};
+use crate::check::remedy::advice;
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::{Dimension, quantity};
 
-const RULE: &str = "handling";
-const SOURCE: &str = "source.handling";
+pub(super) const RULE: Rule =
+    Rule { name: "handling", topic: Topic::Care, source: "source.handling", certainty: Certainty::Usual, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let Some(contents) = &context.file().contents else { return Vec::new() };
+fn check(context: &Context) -> Outcome {
+    let contents = context.contents()?;
     let most = context.habits.handling_kg;
     let severity = weigh(true, within(contents.mass_kg, most));
     let message = match severity {
@@ -17,10 +19,10 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         Severity::Look | Severity::Stop => "finding.handling.heavy",
     };
     let mass = |value| quantity(Dimension::Mass, value);
-    let judgement = Judgement::new(RULE, Place::Contents, severity, SOURCE, message)
+    let judgement = Judgement::new(Place::Contents, severity, message)
         .compared(mass(contents.mass_kg), mass(most))
-        .remedy(Cure { message: Message::new("cure.handling"), set: Vec::new() });
-    vec![judgement]
+        .remedy(advice("cure.handling"));
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -37,7 +39,7 @@ mod tests {
         fn a_mass_above_the_reference_is_worth_a_look(file in support::valid_sheet()) {
             let mass = file.contents.as_ref().map(|contents| contents.mass_kg);
             let expected = mass.map(|mass| if mass > 25.0 { Severity::Look } else { Severity::Good });
-            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Contents), expected);
+            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Contents), expected);
         }
     }
 }

@@ -4,15 +4,17 @@
 //! habits, medium certainty. A lap over the whole bottom is no sack at all and never comes here.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, end_field, lap_place, reaches, set_length, set_lengths, up, weigh};
-use crate::finding::Severity;
+use crate::check::context::{Context, end_field, lap_place, reaches, weigh};
+use crate::check::remedy::{set_length, set_lengths, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Severity, Topic};
 use crate::sheet::CutKind;
 use crate::units::length;
 
-const RULE: &str = "lap";
-const SOURCE: &str = "source.lap";
+pub(super) const RULE: Rule =
+    Rule { name: "lap", topic: Topic::Make, source: "source.lap", certainty: Certainty::Usual, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
+fn check(context: &Context) -> Outcome {
     let habits = context.habits;
     let advised = match context.file().cut.kind {
         CutKind::Flush => habits.lap_flush_mm,
@@ -28,7 +30,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             Severity::Look => ("finding.lap.short", advised),
             Severity::Stop => ("finding.lap.too_short", habits.lap_floor_mm),
         };
-        Judgement::new(RULE, lap_place(bottom.end), severity, SOURCE, message)
+        Judgement::new(lap_place(bottom.end), severity, message)
             .compared(length(lap), length(limit))
             .remedy(set_length("cure.lap_least", end_field(bottom.end, "lap_mm"), better))
             // A longer lap takes the pockets closer together; a face wider by as much keeps them where they are.
@@ -40,7 +42,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
                 ],
             ))
     };
-    context.bottoms().map(judge).into()
+    Ok(context.bottoms().map(judge).into())
 }
 
 #[cfg(test)]
@@ -59,7 +61,7 @@ mod tests {
             let advised = if file.cut.kind == CutKind::Flush { 20.0 } else { 15.0 };
             for (place, lap) in [(Place::ValveEndLap, file.valve_end.lap_mm), (Place::PlainEndLap, file.plain_end.lap_mm)] {
                 let Some(expected) = testing::expected(lap, 10.0, advised) else { continue };
-                prop_assert_eq!(testing::severity(&file, None, RULE, place), Some(expected));
+                prop_assert_eq!(testing::severity(&file, None, &RULE, place), Some(expected));
             }
         }
     }

@@ -2,12 +2,11 @@
 //! ranges of its card. Each is compared as it stands; what the card leaves open is not judged.
 
 use crate::cards::LengthRange;
-use crate::check::context::{Context, Judgement, down, reaches, up, within};
-use crate::finding::{Arg, Change, Cure, Message, Place, Severity};
+use crate::check::context::{Context, reaches, within};
+use crate::check::remedy::{down, up};
+use crate::check::rule::{Judgement, Outcome, Rule, Silence};
+use crate::finding::{Arg, Certainty, Change, Cure, Message, Place, Severity, Topic};
 use crate::units::{Dimension, quantity};
-
-const RULE: &str = "line-takes";
-const SOURCE: &str = "source.line_card";
 
 /// One thing that a card gives a range for.
 struct Taken {
@@ -19,8 +18,11 @@ struct Taken {
     range: (Option<f64>, Option<f64>),
 }
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let Some(line) = context.line else { return Vec::new() };
+pub(super) const RULE: Rule =
+    Rule { name: "line-takes", topic: Topic::Line, source: "source.line_card", certainty: Certainty::Sure, check };
+
+fn check(context: &Context) -> Outcome {
+    let line = context.line()?;
     let (file, takes) = (context.file(), &line.file().takes);
     let length = |place, what, field, value, range: LengthRange| Taken {
         place,
@@ -65,23 +67,26 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             range: (takes.mass_kg.min, takes.mass_kg.max),
         });
     }
-    all.iter().filter_map(judge).collect()
+    let judged: Vec<Judgement> = all.iter().filter_map(judge).collect();
+    if judged.is_empty() {
+        return Err(Silence::lacks("silent.line_takes"));
+    }
+    Ok(judged)
 }
 
 fn judge(taken: &Taken) -> Option<Judgement> {
     let judge = |severity, message, limit| {
-        Judgement::new(RULE, taken.place, severity, SOURCE, message)
+        Judgement::new(taken.place, severity, message)
             .compared(quantity(taken.dimension, taken.value), quantity(taken.dimension, limit))
             .with("what", Arg::word(taken.what))
     };
     let said = |value| quantity(taken.dimension, value);
     // Where the card has both ends of the range, both are said.
     let of = |other: Option<f64>, both, one| if other.is_some() { both } else { one };
-    let set = |message, value| Cure {
-        message: Message::new(message)
-            .with("what", Arg::word(taken.what))
-            .with("value", quantity(taken.dimension, value)),
-        set: vec![Change { field: taken.field.into(), value }],
+    let set = |message, value| {
+        let words =
+            Message::new(message).with("what", Arg::word(taken.what)).with("value", quantity(taken.dimension, value));
+        Cure::new(words, vec![Change { field: taken.field.into(), value }])
     };
     let other_line = || Cure { set: Vec::new(), ..set("cure.line_takes_other", taken.value) };
     Some(match taken.range {
@@ -132,7 +137,7 @@ mod tests {
                     let outside = min.is_some_and(|min| value < min) || max.is_some_and(|max| value > max);
                     if outside { Severity::Stop } else { Severity::Good }
                 });
-                prop_assert_eq!(testing::severity(&file, Some(&line), RULE, place), expected, "{:?}", place);
+                prop_assert_eq!(testing::severity(&file, Some(&line), &RULE, place), expected, "{:?}", place);
             }
         }
     }

@@ -1,15 +1,22 @@
-//! The checks: what a sack's measures, and the filling line it is held against, have to say about it.
+//! The checks: what a sack's measures, and the cards it is held against, have to say about it.
 //!
 //! One rule is one small file with its formula, its source and how sure that source is, and one line in `RULES`.
-//! A rule that holds says so too. Where a limit is the trade's habit rather than geometry, it is a field of
-//! [`Habits`]. Each rule proposes remedies from its own formula; a remedy becomes a cure only after it was tried: the
-//! changed sheet must be valid, must make the rule hold, and should break no other one.
+//! A rule that holds says so too; one that says nothing of a sack says why ([`Silent`]): it lacks an input, or the sack has
+//! nothing that it is about. Where a limit is the trade's habit rather than geometry, it is a field of [`Habits`]. Each
+//! rule proposes remedies from its own formula; a remedy becomes a cure only after it was tried: the changed sheet must be
+//! valid, must make the rule hold, and should break no other one. What it does break stands with the cure.
 
 mod context;
 mod cure;
 mod habits;
+mod remedy;
+mod rule;
 
+mod air;
+mod air_time;
+mod bottoms_apart;
 mod bottoms_room;
+mod densities;
 mod dust;
 mod flap_depth;
 mod flap_reach;
@@ -21,11 +28,18 @@ mod patch_on_bottom;
 mod patch_width;
 mod plies;
 mod pocket_gap;
+mod print_repeat;
+mod print_room;
+mod proportion;
 mod saddle;
+mod seam_band;
 mod seam_clear;
 mod seam_lap;
 mod sleeve_far_pocket;
+mod sleeve_length;
+mod sleeve_mouth;
 mod sleeve_reach;
+mod sleeve_straight;
 mod sleeve_width;
 mod spout_fit;
 mod spout_height;
@@ -35,75 +49,98 @@ mod step;
 mod step_to_lap;
 
 use crate::cards::Line;
-use crate::finding::{Finding, Topic};
+use crate::finding::{Cure, Finding, Silent};
 use crate::sack::Sack;
 
+pub use context::Against;
 pub use cure::apply;
 pub use habits::{HABITS_KIND, Habits, read_habits};
 
-use context::{Context, Judgement};
+use context::Context;
+use rule::Rule;
 
-/// A rule: what it says of a sack, at each place where it applies.
-type Rule = fn(&Context) -> Vec<Judgement>;
-
-/// Every rule, and what it is about.
-const RULES: [(Topic, Rule); 24] = [
-    (Topic::Line, spout_fit::check),
-    (Topic::Line, spout_reach::check),
-    (Topic::Line, spout_in_sleeve::check),
-    (Topic::Line, spout_height::check),
-    (Topic::Line, saddle::check),
-    (Topic::Line, line_takes::check),
-    (Topic::Make, sleeve_reach::check),
-    (Topic::Make, sleeve_far_pocket::check),
-    (Topic::Make, sleeve_width::check),
-    (Topic::Make, pocket_gap::check),
-    (Topic::Make, bottoms_room::check),
-    (Topic::Make, lap::check),
-    (Topic::Make, step_to_lap::check),
-    (Topic::Make, step::check),
-    (Topic::Make, flap_depth::check),
-    (Topic::Make, flap_reach::check),
-    (Topic::Make, patch_on_bottom::check),
-    (Topic::Make, patch_width::check),
-    (Topic::Make, patch_closes::check),
-    (Topic::Make, seam_clear::check),
-    (Topic::Make, seam_lap::check),
-    (Topic::Make, plies::check),
-    (Topic::Care, handling::check),
-    (Topic::Care, dust::check),
+/// Every rule.
+const RULES: &[&Rule] = &[
+    // The filling line.
+    &spout_fit::RULE,
+    &spout_reach::RULE,
+    &spout_in_sleeve::RULE,
+    &spout_height::RULE,
+    &sleeve_straight::RULE,
+    &saddle::RULE,
+    &line_takes::RULE,
+    // How it is made.
+    &sleeve_reach::RULE,
+    &sleeve_far_pocket::RULE,
+    &sleeve_width::RULE,
+    &sleeve_length::RULE,
+    &sleeve_mouth::RULE,
+    &pocket_gap::RULE,
+    &bottoms_room::RULE,
+    &bottoms_apart::RULE,
+    &proportion::RULE,
+    &lap::RULE,
+    &step_to_lap::RULE,
+    &step::RULE,
+    &flap_depth::RULE,
+    &flap_reach::RULE,
+    &patch_on_bottom::RULE,
+    &patch_width::RULE,
+    &patch_closes::RULE,
+    &seam_clear::RULE,
+    &seam_lap::RULE,
+    &seam_band::RULE,
+    &plies::RULE,
+    &print_room::RULE,
+    &print_repeat::RULE,
+    // The filling.
+    &densities::RULE,
+    &air::RULE,
+    &air_time::RULE,
+    // Cautions.
+    &handling::RULE,
+    &dust::RULE,
 ];
 
+/// What comes of holding a sack against every rule.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Checked {
+    /// Worst first, then in the order of their places.
+    pub findings: Vec<Finding>,
+    /// The rules that say nothing of this sack: first those that lack an input.
+    pub silent: Vec<Silent>,
+}
+
 /// Holds a sack against every rule, with the trade's habits; `line` adds the rules of a filling line.
-///
-/// Findings come worst first, then in the order of their places.
 #[must_use]
 pub fn check(sack: &Sack, line: Option<&Line>) -> Vec<Finding> {
-    check_with(sack, line, &Habits::default())
+    check_with(sack, &Against { line, ..Against::default() }).findings
 }
 
-/// Holds a sack against every rule, with a works' own habits.
+/// Holds a sack against every rule, with all the cards there are.
 #[must_use]
-pub fn check_with(sack: &Sack, line: Option<&Line>, habits: &Habits) -> Vec<Finding> {
-    let context = Context { sack, line, habits };
-    let judgements = judge(&context);
-    let before: Vec<Finding> = judgements.iter().map(|judgement| judgement.finding.clone()).collect();
-    let chosen = judgements.iter().map(|judgement| cure::choose(&context, &before, judgement)).collect();
-    let cures = cure::agree(&context, &before, chosen);
+pub fn check_with(sack: &Sack, against: &Against) -> Checked {
+    let trade = Habits::default();
+    let context = Context { sack, against: *against, habits: against.habits.unwrap_or(&trade) };
+    let (judged, mut silent) = judge(&context);
+    let cures = cure::cures(&context, &judged);
     let mut findings: Vec<Finding> =
-        before.into_iter().zip(cures).map(|(finding, cure)| Finding { cure, ..finding }).collect();
+        judged.into_iter().zip(cures).map(|((finding, _), cure)| Finding { cure, ..finding }).collect();
     findings.sort_by_key(|finding| (finding.severity, finding.place));
-    findings
+    silent.sort_by_key(|silent| silent.kind);
+    Checked { findings, silent }
 }
 
-fn judge(context: &Context) -> Vec<Judgement> {
-    let judged = RULES.iter().flat_map(|(topic, rule)| rule(context).into_iter().map(move |found| (*topic, found)));
-    judged
-        .map(|(topic, mut judgement)| {
-            judgement.finding.topic = topic;
-            judgement
-        })
-        .collect()
+/// What every rule finds, with what might cure it; and the rules that are silent.
+fn judge(context: &Context) -> (Vec<(Finding, Vec<Cure>)>, Vec<Silent>) {
+    let (mut judged, mut silent) = (Vec::new(), Vec::new());
+    for rule in RULES {
+        match (rule.check)(context) {
+            Ok(judgements) => judged.extend(judgements.into_iter().map(|judgement| judgement.of(rule))),
+            Err(silence) => silent.push(silence.of(rule)),
+        }
+    }
+    (judged, silent)
 }
 
 #[cfg(test)]
@@ -112,3 +149,42 @@ mod support;
 
 #[cfg(test)]
 mod testing;
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+    use std::fs;
+    use std::path::Path;
+
+    use proptest::prelude::*;
+
+    use super::*;
+
+    /// What is in the folder beside the rules.
+    const NO_RULES: [&str; 7] = ["context", "cure", "habits", "mod", "remedy", "rule", "testing"];
+
+    #[test]
+    fn every_rule_is_on_the_list_under_the_name_of_its_file() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/check");
+        let files = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+        let files = files.map(|path| path.file_stem().unwrap().to_str().unwrap().replace('_', "-"));
+        let files: BTreeSet<String> = files.filter(|name| !NO_RULES.contains(&name.as_str())).collect();
+        let rules: BTreeSet<String> = RULES.iter().map(|rule| rule.name.to_owned()).collect();
+        assert_eq!((files, rules.len()), (rules, RULES.len()));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        /// Every rule either judges or says why it does not.
+        #[test]
+        fn every_rule_is_heard_of(file in support::valid_sheet(), line in support::maybe_line()) {
+            let (findings, silent) = testing::judged(&file, &Against { line: line.as_ref(), ..Against::default() });
+            for rule in RULES {
+                let judged = findings.iter().any(|finding| finding.rule == rule.name);
+                let is_silent = silent.iter().any(|silent| silent.rule == rule.name);
+                prop_assert!(judged != is_silent, "{}", rule.name);
+            }
+        }
+    }
+}

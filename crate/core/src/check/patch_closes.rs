@@ -3,17 +3,23 @@
 //! lp/2 - |c| >= W/2 - B + margin: the V's point lies at W/2 - B from the middle (exact). The margin is an assumption,
 //! low certainty.
 
-use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, end_field, patch_place, reaches, set_length, set_zero, up, weigh};
-use crate::finding::Severity;
+use crate::bottom::{Bottom, PatchPlace};
+use crate::check::context::{Context, end_field, patch_place, reaches, weigh};
+use crate::check::remedy::{set_length, set_zero, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "patch-closes";
-const SOURCE: &str = "source.patch_margin";
+pub(super) const RULE: Rule = Rule {
+    name: "patch-closes",
+    topic: Topic::Make,
+    source: "source.patch_margin",
+    certainty: Certainty::Guess,
+    check,
+};
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let judge = |bottom: &Bottom| {
-        let patch = bottom.patch?;
+fn check(context: &Context) -> Outcome {
+    let judge = |(bottom, patch): (&Bottom, PatchPlace)| {
         let aside = 2.0 * patch.offset_mm.abs();
         let least = 2.0 * (bottom.half_face_mm() - bottom.width_mm + context.habits.patch_margin_mm) + aside;
         let severity = weigh(true, reaches(patch.length_mm, least));
@@ -21,18 +27,14 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             Severity::Good => "finding.patch_closes.holds",
             Severity::Look | Severity::Stop => "finding.patch_closes.leaves_open",
         };
-        let mut judgement = Judgement::new(RULE, patch_place(bottom.end), severity, SOURCE, message)
-            .compared(length(patch.length_mm), length(least));
+        let mut judgement =
+            Judgement::new(patch_place(bottom.end), severity, message).compared(length(patch.length_mm), length(least));
         if aside > 0.0 {
-            judgement = judgement.remedy(set_zero("cure.patch_centred", end_field(bottom.end, "patch.offset_mm")));
+            judgement = judgement.remedy(set_zero("cure.patch_centred", [end_field(bottom.end, "patch.offset_mm")]));
         }
-        Some(judgement.remedy(set_length(
-            "cure.patch_length_least",
-            end_field(bottom.end, "patch.length_mm"),
-            up(least),
-        )))
+        judgement.remedy(set_length("cure.patch_length_least", end_field(bottom.end, "patch.length_mm"), up(least)))
     };
-    context.bottoms().into_iter().filter_map(judge).collect()
+    Ok(context.patches()?.into_iter().map(judge).collect())
 }
 
 #[cfg(test)]
@@ -53,7 +55,7 @@ mod tests {
                 (Place::PlainEndPatch, file.plain_end.bottom_width_mm, file.plain_end.patch),
             ];
             for (place, b, patch) in ends {
-                let found = testing::severity(&file, None, RULE, place);
+                let found = testing::severity(&file, None, &RULE, place);
                 let Some(patch) = patch else {
                     prop_assert_eq!(found, None);
                     continue;

@@ -2,20 +2,19 @@
 //!
 //! lp + wp + 2|c| <= W, with the patch's length lp, width wp and offset c. Follows from the folding, exact.
 
-use crate::bottom::Bottom;
-use crate::check::context::{
-    Context, Judgement, down, end_field, patch_place, set_length, set_lengths, set_zero, within,
-};
-use crate::finding::Severity;
+use crate::bottom::{Bottom, PatchPlace};
+use crate::check::context::{Context, end_field, patch_place, within};
+use crate::check::remedy::{down, set_length, set_lengths, set_zero};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "patch-on-bottom";
-const SOURCE: &str = "source.geometry";
+pub(super) const RULE: Rule =
+    Rule { name: "patch-on-bottom", topic: Topic::Make, source: "source.geometry", certainty: Certainty::Sure, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
+fn check(context: &Context) -> Outcome {
     let face = context.face_width_mm();
-    let judge = |bottom: &Bottom| {
-        let patch = bottom.patch?;
+    let judge = |(bottom, patch): (&Bottom, PatchPlace)| {
         let aside = 2.0 * patch.offset_mm.abs();
         let most = face - patch.width_mm - aside;
         let (severity, message) = if within(patch.length_mm, most) {
@@ -23,10 +22,10 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         } else {
             (Severity::Stop, "finding.patch_on_bottom.over_the_end")
         };
-        let mut judgement = Judgement::new(RULE, patch_place(bottom.end), severity, SOURCE, message)
-            .compared(length(patch.length_mm), length(most));
+        let mut judgement =
+            Judgement::new(patch_place(bottom.end), severity, message).compared(length(patch.length_mm), length(most));
         if aside > 0.0 {
-            judgement = judgement.remedy(set_zero("cure.patch_centred", end_field(bottom.end, "patch.offset_mm")));
+            judgement = judgement.remedy(set_zero("cure.patch_centred", [end_field(bottom.end, "patch.offset_mm")]));
         }
         let shorter = set_length("cure.patch_length_most", end_field(bottom.end, "patch.length_mm"), down(most));
         let narrower = set_length(
@@ -43,9 +42,9 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
                 ("offset", end_field(bottom.end, "patch.offset_mm"), 0.0),
             ],
         );
-        Some(judgement.remedy(shorter).remedy(narrower).remedy(usual))
+        judgement.remedy(shorter).remedy(narrower).remedy(usual)
     };
-    context.bottoms().into_iter().filter_map(judge).collect()
+    Ok(context.patches()?.into_iter().map(judge).collect())
 }
 
 #[cfg(test)]
@@ -66,7 +65,7 @@ mod tests {
                 (Place::PlainEndPatch, file.plain_end.bottom_width_mm, file.plain_end.patch),
             ];
             for (place, b, patch) in ends {
-                let found = testing::severity(&file, None, RULE, place);
+                let found = testing::severity(&file, None, &RULE, place);
                 let Some(patch) = patch else {
                     prop_assert_eq!(found, None);
                     continue;

@@ -1,24 +1,25 @@
 //! A valved sack usually has two plies or more; one ply is made for small or light fillings. Trade habit, medium
 //! certainty. More than six can't be in a sheet.
 
-use crate::check::context::{Context, Judgement, weigh};
-use crate::finding::{Cure, Message, Place, Severity};
+use crate::check::context::{Context, weigh};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Cure, Message, Place, Severity, Topic};
 use crate::units::count;
 
-const RULE: &str = "plies";
-const SOURCE: &str = "source.plies";
+pub(super) const RULE: Rule =
+    Rule { name: "plies", topic: Topic::Make, source: "source.plies", certainty: Certainty::Usual, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
+fn check(context: &Context) -> Outcome {
     let (plies, least) = (context.file().plies.len(), context.habits.least_plies);
     let severity = weigh(true, plies >= least);
     let message = match severity {
         Severity::Good => "finding.plies.holds",
         Severity::Look | Severity::Stop => "finding.plies.few",
     };
-    let judgement = Judgement::new(RULE, Place::Plies, severity, SOURCE, message)
+    let judgement = Judgement::new(Place::Plies, severity, message)
         .compared(count(plies), count(least))
-        .remedy(Cure { message: Message::new("cure.plies_least").with("value", count(least)), set: Vec::new() });
-    vec![judgement]
+        .remedy(Cure::new(Message::new("cure.plies_least").with("value", count(least)), Vec::new()));
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -34,7 +35,7 @@ mod tests {
         #[test]
         fn one_ply_is_worth_a_look(file in support::valid_sheet()) {
             let expected = if file.plies.len() == 1 { Severity::Look } else { Severity::Good };
-            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Plies), Some(expected));
+            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Plies), Some(expected));
         }
     }
 }

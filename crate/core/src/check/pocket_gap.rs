@@ -4,14 +4,16 @@
 //! is a trade habit, medium certainty.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, down, end_field, pockets_place, reaches, set_length, up, weigh};
-use crate::finding::Severity;
+use crate::check::context::{Context, end_field, pockets_place, reaches, weigh};
+use crate::check::remedy::{down, set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "pocket-gap";
-const SOURCE: &str = "source.pocket_gap";
+pub(super) const RULE: Rule =
+    Rule { name: "pocket-gap", topic: Topic::Make, source: "source.pocket_gap", certainty: Certainty::Usual, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
+fn check(context: &Context) -> Outcome {
     let least = context.habits.pocket_gap_mm;
     let judge = |bottom: &Bottom| {
         let gap = bottom.pocket_gap_mm();
@@ -20,7 +22,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             Severity::Good => "finding.pocket_gap.holds",
             Severity::Look | Severity::Stop => "finding.pocket_gap.narrow",
         };
-        Judgement::new(RULE, pockets_place(bottom.end), severity, SOURCE, message)
+        Judgement::new(pockets_place(bottom.end), severity, message)
             .compared(length(gap), length(least))
             .remedy(set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + least - gap)))
             .remedy(set_length(
@@ -29,7 +31,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
                 down(bottom.width_mm - (least - gap) / 2.0),
             ))
     };
-    context.bottoms().map(judge).into()
+    Ok(context.bottoms().map(judge).into())
 }
 
 #[cfg(test)]
@@ -51,7 +53,7 @@ mod tests {
             ];
             for (place, b, o) in ends {
                 let Some(expected) = testing::expected(file.face_width_mm - 2.0 * b - o, 0.0, 40.0) else { continue };
-                prop_assert_eq!(testing::severity(&file, None, RULE, place), Some(expected));
+                prop_assert_eq!(testing::severity(&file, None, &RULE, place), Some(expected));
             }
         }
     }

@@ -3,20 +3,23 @@
 //! A first estimate: the filled sack is shorter than the flat one, and its foot is round. Medium certainty, so never
 //! more than a look.
 
-use crate::check::context::{Context, Judgement, down, elsewhere, reaches, set_length, up, within};
-use crate::finding::{Place, Severity};
+use crate::check::context::{Context, reaches, within};
+use crate::check::remedy::{down, elsewhere, set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule, Silence};
+use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "saddle";
-const SOURCE: &str = "source.saddle";
 const FIELD: &str = "length_mm";
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let Some(line) = context.line else { return Vec::new() };
+pub(super) const RULE: Rule =
+    Rule { name: "saddle", topic: Topic::Line, source: "source.saddle", certainty: Certainty::Usual, check };
+
+fn check(context: &Context) -> Outcome {
+    let line = context.line()?;
     let range = line.file().spout_to_saddle_mm;
     let value = context.file().length_mm;
     let judge = |severity, message, limit| {
-        Judgement::new(RULE, Place::Length, severity, SOURCE, message).compared(length(value), length(limit))
+        Judgement::new(Place::Length, severity, message).compared(length(value), length(limit))
     };
     // Where the card has both ends of the range, both are said.
     let of = |other: Option<f64>, both, one| if other.is_some() { both } else { one };
@@ -38,9 +41,9 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         (Some(min), Some(max)) => judge(Severity::Good, "finding.saddle.holds", max).with("least", length(min)),
         (None, Some(max)) => judge(Severity::Good, "finding.saddle.holds_to", max),
         (Some(min), None) => judge(Severity::Good, "finding.saddle.holds_from", min),
-        (None, None) => return Vec::new(),
+        (None, None) => return Err(Silence::lacks("silent.saddle")),
     };
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -60,7 +63,7 @@ mod tests {
                 range.min.is_some_and(|min| file.length_mm < min) || range.max.is_some_and(|max| file.length_mm > max);
             let asked = range.min.is_some() || range.max.is_some();
             let expected = asked.then_some(if outside { Severity::Look } else { Severity::Good });
-            prop_assert_eq!(testing::severity(&file, Some(&line), RULE, Place::Length), expected);
+            prop_assert_eq!(testing::severity(&file, Some(&line), &RULE, Place::Length), expected);
         }
     }
 }

@@ -4,16 +4,19 @@
 //! W/2 - |x| - l/2 >= d + 15 mm, with the seam's middle x from the back's middle and its lap l. That the pocket reaches
 //! to d is exact; the 15 mm are a trade habit, low certainty.
 
-use crate::check::context::{Context, Judgement, down, reaches, set_length, up, weigh};
-use crate::finding::{Change, Cure, Place, Severity};
+use crate::check::context::{Context, reaches, weigh};
+use crate::check::remedy::{down, set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Change, Cure, Place, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "seam-clear";
-const SOURCE: &str = "source.seam_clear";
 const OFFSET: &str = "seam.offset_from_middle_mm";
 const STAGGER: &str = "seam.stagger_mm";
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
+pub(super) const RULE: Rule =
+    Rule { name: "seam-clear", topic: Topic::Make, source: "source.seam_clear", certainty: Certainty::Guess, check };
+
+fn check(context: &Context) -> Outcome {
     let (face, seam) = (context.face_width_mm(), &context.file().seam);
     let depth = context.bottoms().map(|bottom| bottom.opening_depth_mm).into_iter().fold(0.0, f64::max);
     let least = depth + context.habits.seam_clear_mm;
@@ -26,8 +29,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         Severity::Good => "finding.seam_clear.holds",
         Severity::Look | Severity::Stop => "finding.seam_clear.on_pocket",
     };
-    let mut judgement =
-        Judgement::new(RULE, Place::Seam, severity, SOURCE, message).compared(length(distance), length(least));
+    let mut judgement = Judgement::new(Place::Seam, severity, message).compared(length(distance), length(least));
     // |offset| and |offset + shift| may both be as large as this.
     let room = face / 2.0 - least - seam.lap_mm / 2.0;
     let (low, high) = (up((-room).max(-room - shift)), down(room.min(room - shift)));
@@ -41,7 +43,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         judgement = judgement.remedy(Cure { set: [straight.set, vec![stagger]].concat(), ..straight });
     }
     let wider = set_length("cure.face_width_least", "face_width_mm", up(face + 2.0 * (least - distance)));
-    vec![judgement.remedy(wider)]
+    Ok(vec![judgement.remedy(wider)])
 }
 
 #[cfg(test)]
@@ -68,7 +70,7 @@ mod tests {
             });
             let expected = testing::expected(clear.fold(f64::INFINITY, f64::min), f64::NEG_INFINITY, 15.0);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Seam), expected);
+            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Seam), expected);
         }
     }
 }

@@ -3,15 +3,22 @@
 //! ls - a <= W - B/2 - d - margin, with the sleeve's length ls and its outer end a beyond the bottom's end edge. On the
 //! pocket (exact) it can't be folded in; the margin is an assumption, low certainty.
 
-use crate::check::context::{Context, Judgement, down, set_length, up, weigh, within};
-use crate::finding::{Place, Severity};
+use crate::check::context::{Context, weigh, within};
+use crate::check::remedy::{down, set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "sleeve-far-pocket";
-const SOURCE: &str = "source.sleeve_far";
+pub(super) const RULE: Rule = Rule {
+    name: "sleeve-far-pocket",
+    topic: Topic::Make,
+    source: "source.sleeve_far",
+    certainty: Certainty::Guess,
+    check,
+};
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let Some((bottom, sleeve)) = context.valve() else { return Vec::new() };
+fn check(context: &Context) -> Outcome {
+    let (bottom, sleeve) = context.valve()?;
     let inner = sleeve.length_mm - sleeve.outer_end_mm;
     let pocket = bottom.edge_to_far_pocket_mm();
     let most = pocket - context.habits.sleeve_far_mm;
@@ -22,11 +29,12 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         Severity::Stop => "finding.sleeve_far_pocket.on_pocket",
     };
     let wider = up(context.face_width_mm() + inner - most);
-    let judgement = Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message)
+    let judgement = Judgement::new(Place::Sleeve, severity, message)
+        .stops_for_sure()
         .compared(length(inner), length(most))
         .remedy(set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", down(most + sleeve.outer_end_mm)))
         .remedy(set_length("cure.face_width_least", "face_width_mm", wider));
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -45,7 +53,7 @@ mod tests {
             let pocket = file.face_width_mm - 1.5 * end.bottom_width_mm - end.lap_mm / 2.0;
             let expected = testing::expected(pocket - (valve.length_mm - valve.outer_end_mm), 0.0, 20.0);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Sleeve), expected);
         }
     }
 }

@@ -4,20 +4,22 @@
 //! rim (exact): product is led onto the pocket. A tube free by less than a share of its flat width: trade habit (0.5 to
 //! 1), medium certainty. A single sheet has nothing to close.
 
-use crate::check::context::{Context, Judgement, reaches, set_length, up, weigh};
-use crate::finding::{Place, Severity};
+use crate::check::context::{Context, reaches, weigh};
+use crate::check::remedy::{set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "sleeve-reach";
-const SOURCE: &str = "source.sleeve_free";
+pub(super) const RULE: Rule =
+    Rule { name: "sleeve-reach", topic: Topic::Make, source: "source.sleeve_free", certainty: Certainty::Usual, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let Some((bottom, sleeve)) = context.valve() else { return Vec::new() };
+fn check(context: &Context) -> Outcome {
+    let (bottom, sleeve) = context.valve()?;
     let used = sleeve.outer_end_mm + bottom.edge_to_pocket_rim_mm();
     let free = sleeve.length_mm - used;
     let advised = if sleeve.sheets() > 1 { context.habits.sleeve_free_share * sleeve.width_mm } else { 0.0 };
     let severity = weigh(reaches(free, 0.0), reaches(free, advised));
-    let judge = |message| Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message);
+    let judge = |message| Judgement::new(Place::Sleeve, severity, message).stops_for_sure();
     let (value, limit) = (length(free), length(advised));
     let judgement = match severity {
         Severity::Good if advised > 0.0 => judge("finding.sleeve_reach.holds").compared(value, limit),
@@ -27,7 +29,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     };
     let judgement =
         judgement.remedy(set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(used + advised)));
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -48,7 +50,7 @@ mod tests {
             let advised = if valve.sleeve == SleeveKind::Reinforcement { 0.0 } else { valve.flat_width_mm / 2.0 };
             let expected = testing::expected(free, 0.0, advised);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Sleeve), expected);
         }
     }
 }

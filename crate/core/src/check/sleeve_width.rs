@@ -1,21 +1,27 @@
 //! The sleeve lies within the bottom's width, with a margin on each side.
 //!
-//! A rectangle wv x ls whose middle is off the centre line by c, turned by e, reaches across the bottom by
-//! wv cos e + ls sin|e| + 2|c|, counted symmetrically; that is at most B (exact) and should be at most B - 2 margin
-//! (trade habit, medium certainty).
+//! A rectangle wv x ls that starts at its mouth, off the centre line by c, and runs inwards turned by e: its farthest corner
+//! reaches y from the centre line. 2 y is at most B (exact) and should be at most B - 2 margin (trade habit, medium
+//! certainty).
 
-use crate::check::context::{Context, Judgement, down, end_field, set_length, up, weigh, within};
-use crate::finding::{Change, Cure, Message, Place, Severity};
+use crate::check::context::{Context, end_field, weigh, within};
+use crate::check::remedy::{down, set_length, set_zero, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Cure, Place, Severity, Topic};
+use crate::fold::sleeve_placement;
 use crate::sheet::End;
 use crate::units::length;
 
-const RULE: &str = "sleeve-width";
-const SOURCE: &str = "source.sleeve_side";
+pub(super) const RULE: Rule =
+    Rule { name: "sleeve-width", topic: Topic::Make, source: "source.sleeve_side", certainty: Certainty::Usual, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let Some((bottom, sleeve)) = context.valve() else { return Vec::new() };
-    let (sin, cos) = libm::sincos(sleeve.skew_deg.to_radians().abs());
-    let aside = sleeve.length_mm * sin + 2.0 * sleeve.offset_mm.abs();
+fn check(context: &Context) -> Outcome {
+    let (bottom, sleeve) = context.valve()?;
+    let laid = sleeve_placement(bottom, &sleeve, 1.0);
+    let cos = laid.du.y.abs();
+    // Of its middle line, twice the larger distance of its two ends.
+    let inner = laid.origin.y + sleeve.length_mm * laid.dv.y;
+    let aside = 2.0 * laid.origin.y.abs().max(inner.abs());
     let needed = sleeve.width_mm * cos + aside;
     let margins = 2.0 * context.habits.sleeve_side_mm;
     let most = bottom.width_mm - margins;
@@ -25,24 +31,23 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         Severity::Look => "finding.sleeve_width.tight",
         Severity::Stop => "finding.sleeve_width.too_wide",
     };
-    let mut judgement = Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message)
+    let mut judgement = Judgement::new(Place::Sleeve, severity, message)
+        .stops_for_sure()
         .compared(length(needed), length(most))
         .with("bottom", length(bottom.width_mm));
     if aside > 0.0 {
-        let straight = ["valve_end.valve.offset_from_centre_mm", "valve_end.valve.skew_deg"]
-            .map(|field| Change { field: field.into(), value: 0.0 })
-            .to_vec();
+        let fields = ["valve_end.valve.offset_from_centre_mm", "valve_end.valve.skew_deg"].map(String::from);
+        let straight = set_zero("cure.sleeve_straight", fields);
         let narrow = set_length("cure.sleeve_straight_and_narrow", "valve_end.valve.flat_width_mm", down(most));
-        judgement = judgement
-            .remedy(Cure { message: Message::new("cure.sleeve_straight"), set: straight.clone() })
-            .remedy(Cure { set: [narrow.set, straight].concat(), ..narrow });
+        let both = [narrow.set, straight.set.clone()].concat();
+        judgement = judgement.remedy(straight).remedy(Cure::new(narrow.message, both));
     }
     let narrower = down((most - aside) / cos);
     let wider = up(needed + margins);
     let judgement = judgement
         .remedy(set_length("cure.valve_width_most", "valve_end.valve.flat_width_mm", narrower))
         .remedy(set_length("cure.bottom_width_least", end_field(End::ValveEnd, "bottom_width_mm"), wider));
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -59,13 +64,14 @@ mod tests {
         fn it_judges_by_the_corners_of_the_sleeve(file in support::valid_sheet()) {
             let valve = &file.valve_end.valve;
             let (sin, cos) = libm::sincos(valve.skew_deg.to_radians());
-            let reach = [-0.5, 0.5].iter().flat_map(|u| [-0.5, 0.5].map(|v| (u, v))).map(|(u, v)| {
-                (valve.offset_from_centre_mm + u * valve.length_mm * sin + v * valve.flat_width_mm * cos).abs()
+            let inwards = -valve.side.sign() * sin;
+            let reach = [0.0, valve.length_mm].into_iter().flat_map(|u| [-0.5, 0.5].map(|v| (u, v))).map(|(u, v)| {
+                (valve.offset_from_centre_mm + u * inwards + v * valve.flat_width_mm * cos).abs()
             });
             let room = file.valve_end.bottom_width_mm - 2.0 * reach.fold(0.0, f64::max);
             let expected = testing::expected(room, 0.0, 5.0);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Sleeve), expected);
         }
     }
 }

@@ -7,16 +7,19 @@
 use core::f64::consts::PI;
 
 use crate::cards::{Line, SpoutShape};
-use crate::check::context::{Context, Judgement, down, elsewhere, reaches, set_length, up, within};
-use crate::finding::{Cure, Place, Severity};
+use crate::check::context::{Context, reaches, within};
+use crate::check::remedy::{down, elsewhere, set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Cure, Place, Severity, Topic};
 use crate::units::ratio;
 
-const RULE: &str = "spout-fit";
 const FIELD: &str = "valve_end.valve.flat_width_mm";
-const SOURCE: &str = "source.line_card";
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let (Some(line), Some((_, sleeve))) = (context.line, context.valve()) else { return Vec::new() };
+pub(super) const RULE: Rule =
+    Rule { name: "spout-fit", topic: Topic::Line, source: "source.line_card", certainty: Certainty::Usual, check };
+
+fn check(context: &Context) -> Outcome {
+    let (line, (_, sleeve)) = (context.line()?, context.valve()?);
     let width = sleeve.width_mm;
     let fit = line.spout_fit(width);
     let range = line.file().spout_fit;
@@ -34,7 +37,9 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             (false, None) => ("finding.spout_fit.too_small", "value", fit),
             (false, Some(_)) => ("finding.spout_fit.too_small_of", "value", fit),
         };
-        Judgement::new(RULE, Place::Valve, Severity::Stop, SOURCE, message)
+        let judgement = Judgement::new(Place::Valve, Severity::Stop, message);
+        let judgement = if fit < 0.0 { judgement.certain(Certainty::Sure) } else { judgement };
+        judgement
             .weighed(ratio(fit), ratio(least))
             .with(name, ratio(apart))
             .with("limit", ratio(least))
@@ -43,7 +48,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             .remedy(set_length("cure.valve_width_least", FIELD, least_width))
             .remedy(smaller)
     } else if let Some((most, most_width)) = range.max.zip(most_width).filter(|(_, most)| !within(width, *most)) {
-        Judgement::new(RULE, Place::Valve, Severity::Look, SOURCE, "finding.spout_fit.too_large")
+        Judgement::new(Place::Valve, Severity::Look, "finding.spout_fit.too_large")
             .compared(ratio(fit), ratio(most))
             .with("least", ratio(least))
             .remedy(set_length("cure.valve_width_most", FIELD, down(most_width)))
@@ -51,11 +56,11 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             .remedy(larger_spout(line, 2.0 * width / (1.0 + most)))
     } else {
         let message = if range.max.is_some() { "finding.spout_fit.holds_of" } else { "finding.spout_fit.holds" };
-        Judgement::new(RULE, Place::Valve, Severity::Good, SOURCE, message)
+        Judgement::new(Place::Valve, Severity::Good, message)
             .compared(ratio(fit), ratio(least))
             .with_some("most", range.max.map(ratio))
     };
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 /// The remedy at the line: a round spout by its diameter, an oval one by its girth.
@@ -84,7 +89,7 @@ mod tests {
     fn a_valve_of_90_is_too_small_for_a_spout_of_66_and_108_would_do() {
         let mut file = support::plain_sheet();
         file.valve_end.valve.flat_width_mm = 90.0;
-        let finding = testing::finding(&file, Some(&support::plain_line()), RULE, Place::Valve).unwrap();
+        let finding = testing::finding(&file, Some(&support::plain_line()), &RULE, Place::Valve).unwrap();
         assert_eq!(finding.severity, Severity::Stop);
         // 1.04 pi 66 / 2 = 107.8.
         assert_eq!(finding.cure.unwrap().set[0].value, 108.0);
@@ -95,7 +100,7 @@ mod tests {
         let mut file = support::plain_sheet();
         file.valve_end.bottom_width_mm = 90.0;
         file.valve_end.valve.flat_width_mm = 85.0;
-        let finding = testing::finding(&file, Some(&support::plain_line()), RULE, Place::Valve).unwrap();
+        let finding = testing::finding(&file, Some(&support::plain_line()), &RULE, Place::Valve).unwrap();
         let cure = finding.cure.unwrap();
         assert_eq!((cure.message.key.as_str(), cure.set.len()), ("cure.spout_diameter_most", 0));
     }
@@ -108,11 +113,11 @@ mod tests {
             let fit = 2.0 * file.valve_end.valve.flat_width_mm / line.spout_girth_mm() - 1.0;
             let range = line.file().spout_fit;
             let (least, most) = (range.min.unwrap_or(0.0), range.max.unwrap_or(f64::INFINITY));
-            let found = testing::severity(&file, Some(&line), RULE, Place::Valve);
+            let found = testing::severity(&file, Some(&line), &RULE, Place::Valve);
             prop_assume!((fit - least).abs() > 1e-9 && (fit - most).abs() > 1e-9);
             let expected = if fit < least { Severity::Stop } else if fit > most { Severity::Look } else { Severity::Good };
             prop_assert_eq!(found, Some(expected));
-            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Valve), None);
+            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Valve), None);
         }
     }
 }

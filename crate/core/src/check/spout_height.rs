@@ -3,18 +3,23 @@
 //! height <= B - margin. The end edge is B wide (exact); the margin is a trade habit of low certainty, told for oval
 //! spouts in low bottoms.
 
-use crate::check::context::{
-    Context, Judgement, bottom_place, down, elsewhere, end_field, set_length, up, weigh, within,
-};
-use crate::finding::Severity;
+use crate::check::context::{Context, bottom_place, end_field, weigh, within};
+use crate::check::remedy::{down, elsewhere, set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Severity, Topic};
 use crate::sheet::End;
 use crate::units::length;
 
-const RULE: &str = "spout-height";
-const SOURCE: &str = "source.spout_height";
+pub(super) const RULE: Rule = Rule {
+    name: "spout-height",
+    topic: Topic::Line,
+    source: "source.spout_height",
+    certainty: Certainty::Guess,
+    check,
+};
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let Some(line) = context.line else { return Vec::new() };
+fn check(context: &Context) -> Outcome {
+    let line = context.line()?;
     let height = line.spout_height_mm();
     let width = context.sack.bottom(End::ValveEnd).width_mm;
     let margin = context.habits.spout_height_margin_mm;
@@ -24,11 +29,12 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
         Severity::Look => "finding.spout_height.tight",
         Severity::Stop => "finding.spout_height.too_high",
     };
-    let judgement = Judgement::new(RULE, bottom_place(End::ValveEnd), severity, SOURCE, message)
+    let judgement = Judgement::new(bottom_place(End::ValveEnd), severity, message)
+        .stops_for_sure()
         .compared(length(height), length(width - margin))
         .remedy(set_length("cure.bottom_width_least", end_field(End::ValveEnd, "bottom_width_mm"), up(height + margin)))
         .remedy(elsewhere("cure.spout_height_most", down(width - margin)));
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -47,7 +53,7 @@ mod tests {
             let room = file.valve_end.bottom_width_mm - line.spout_height_mm();
             let expected = testing::expected(room, 0.0, 15.0);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, Some(&line), RULE, Place::ValveEndBottom), expected);
+            prop_assert_eq!(testing::severity(&file, Some(&line), &RULE, Place::ValveEndBottom), expected);
         }
     }
 }

@@ -3,24 +3,27 @@
 //! reach >= ls - a - margin, with the sleeve's length ls and its outer end a beyond the bottom's end edge. Source: trade
 //! habit, low certainty. A single reinforcing sheet can't fold shut and is left out.
 
-use crate::check::context::{Context, Judgement, down, elsewhere, reaches, set_length, up};
-use crate::finding::{Place, Severity};
+use crate::check::context::{Context, reaches};
+use crate::check::remedy::{down, elsewhere, set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "spout-in-sleeve";
-const SOURCE: &str = "source.spout_in_sleeve";
+pub(super) const RULE: Rule = Rule {
+    name: "spout-in-sleeve",
+    topic: Topic::Line,
+    source: "source.spout_in_sleeve",
+    certainty: Certainty::Guess,
+    check,
+};
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let (Some(line), Some((_, sleeve))) = (context.line, context.valve()) else { return Vec::new() };
-    if sleeve.sheets() < 2 {
-        return Vec::new();
-    }
+fn check(context: &Context) -> Outcome {
+    let (line, (_, sleeve)) = (context.line()?, context.tubular_valve()?);
     let reach = line.file().spout.reach_mm;
     let margin = context.habits.spout_before_sleeve_mm;
     let least = sleeve.length_mm - sleeve.outer_end_mm - margin;
-    let judge = |severity, message| {
-        Judgement::new(RULE, Place::Sleeve, severity, SOURCE, message).compared(length(reach), length(least))
-    };
+    let judge =
+        |severity, message| Judgement::new(Place::Sleeve, severity, message).compared(length(reach), length(least));
     let judgement = if reaches(reach, least) {
         judge(Severity::Good, "finding.spout_in_sleeve.holds")
     } else {
@@ -29,7 +32,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             .remedy(set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", most))
             .remedy(elsewhere("cure.spout_reach_least", up(least)))
     };
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -54,7 +57,7 @@ mod tests {
                     Some(if missing > 0.0 { Severity::Look } else { Severity::Good })
                 }
             };
-            prop_assert_eq!(testing::severity(&file, Some(&line), RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity(&file, Some(&line), &RULE, Place::Sleeve), expected);
         }
     }
 }

@@ -3,21 +3,23 @@
 //! Measured from the bottom's end edge: (B + o)/2 <= reach <= W - B/2 - d. Exact for the flat bottom; the spout's reach
 //! is the card's.
 
-use crate::check::context::{Context, Judgement, down, elsewhere, end_field, reaches, set_length, up, within};
-use crate::finding::{Place, Severity};
+use crate::check::context::{Context, end_field, reaches, within};
+use crate::check::remedy::{down, elsewhere, set_length, up};
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::sheet::End;
 use crate::units::length;
 
-const RULE: &str = "spout-reach";
-const SOURCE: &str = "source.line_card";
+pub(super) const RULE: Rule =
+    Rule { name: "spout-reach", topic: Topic::Line, source: "source.line_card", certainty: Certainty::Sure, check };
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let (Some(line), Some((bottom, _))) = (context.line, context.valve()) else { return Vec::new() };
+fn check(context: &Context) -> Outcome {
+    let (line, (bottom, _)) = (context.line()?, context.valve()?);
     let reach = line.file().spout.reach_mm;
     let near = bottom.edge_to_pocket_rim_mm();
     let far = bottom.edge_to_far_pocket_mm();
     let judge = |severity, message, limit: f64| {
-        Judgement::new(RULE, Place::Valve, severity, SOURCE, message).compared(length(reach), length(limit))
+        Judgement::new(Place::Valve, severity, message).compared(length(reach), length(limit))
     };
     let (least, most) = (length(near), length(far));
     let judgement = if !reaches(reach, near) {
@@ -37,7 +39,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     } else {
         judge(Severity::Good, "finding.spout_reach.holds", near).with("most", most)
     };
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -56,7 +58,7 @@ mod tests {
             let (near, far) = ((b + o) / 2.0, file.face_width_mm - 1.5 * b - o / 2.0);
             prop_assume!((reach - near).abs() > 1e-6 && (reach - far).abs() > 1e-6);
             let expected = if reach < near || reach > far { Severity::Stop } else { Severity::Good };
-            prop_assert_eq!(testing::severity(&file, Some(&line), RULE, Place::Valve), Some(expected));
+            prop_assert_eq!(testing::severity(&file, Some(&line), &RULE, Place::Valve), Some(expected));
         }
     }
 }

@@ -2,23 +2,21 @@
 //!
 //! 10 <= s <= 30 mm. Trade habit, medium certainty; machines differ. One ply has no step.
 
-use crate::check::context::{Context, Judgement, reaches, set_length, within};
-use crate::finding::{Place, Severity};
-use crate::sheet::CutKind;
+use crate::check::context::{Context, reaches, within};
+use crate::check::remedy::set_length;
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::length;
 
-const RULE: &str = "step";
-const SOURCE: &str = "source.step";
 const FIELD: &str = "cut.step_mm";
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let tube = context.sack.tube();
-    if context.file().cut.kind == CutKind::Flush || tube.plies.len() < 2 {
-        return Vec::new();
-    }
-    let (step, least, most) = (tube.step_mm, context.habits.least_step_mm, context.habits.most_step_mm);
+pub(super) const RULE: Rule =
+    Rule { name: "step", topic: Topic::Make, source: "source.step", certainty: Certainty::Usual, check };
+
+fn check(context: &Context) -> Outcome {
+    let (step, least, most) = (context.step_mm()?, context.habits.least_step_mm, context.habits.most_step_mm);
     let judge = |severity, message, limit| {
-        Judgement::new(RULE, Place::Cut, severity, SOURCE, message)
+        Judgement::new(Place::Cut, severity, message)
             .weighed(length(step), length(limit))
             .with("value", length(step))
             .with("least", length(least))
@@ -31,7 +29,7 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
     } else {
         judge(Severity::Good, "finding.step.holds", most)
     };
-    vec![judgement]
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]
@@ -49,7 +47,7 @@ mod tests {
             let step = file.cut.step_mm.filter(|_| file.plies.len() > 1);
             let expected =
                 step.map(|step| if (10.0..=30.0).contains(&step) { Severity::Good } else { Severity::Look });
-            prop_assert_eq!(testing::severity(&file, None, RULE, Place::Cut), expected);
+            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Cut), expected);
         }
     }
 }

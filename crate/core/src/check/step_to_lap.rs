@@ -7,30 +7,28 @@
 //! assumption from usual laps and steps, low certainty. One ply has no step to agree with.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, Judgement, end_field, lap_place, set_length, within};
-use crate::finding::Severity;
-use crate::sheet::CutKind;
+use crate::check::context::{Context, end_field, lap_place, within};
+use crate::check::remedy::set_length;
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Severity, Topic};
 use crate::tolerance::LAP_STRIP_MM;
 use crate::units::length;
-
-const RULE: &str = "step-to-lap";
-const SOURCE: &str = "source.step_to_lap";
 
 /// A strip narrower than this, in mm, is none that anybody could draw or paste.
 const NO_STRIP_MM: f64 = 0.5;
 
-pub(super) fn check(context: &Context) -> Vec<Judgement> {
-    let tube = context.sack.tube();
-    if context.file().cut.kind == CutKind::Flush || tube.plies.len() < 2 {
-        return Vec::new();
-    }
-    let (step, tolerance) = (tube.step_mm, context.habits.lap_from_step_mm);
+pub(super) const RULE: Rule =
+    Rule { name: "step-to-lap", topic: Topic::Make, source: "source.step_to_lap", certainty: Certainty::Guess, check };
+
+fn check(context: &Context) -> Outcome {
+    let plies = context.sack.tube().plies.len();
+    let (step, tolerance) = (context.step_mm()?, context.habits.lap_from_step_mm);
     let judge = |bottom: &Bottom| {
         let lap = bottom.lap_mm;
         let strip = (lap - step).abs();
         let (severity, message) = if lap <= LAP_STRIP_MM {
             (Severity::Look, "finding.step_to_lap.none_on_its_like")
-        } else if tube.plies.len() > 2 && lap >= 2.0 * step - LAP_STRIP_MM {
+        } else if plies > 2 && lap >= 2.0 * step - LAP_STRIP_MM {
             (Severity::Look, "finding.step_to_lap.inner_not_on_their_like")
         } else if strip < NO_STRIP_MM {
             (Severity::Good, "finding.step_to_lap.holds")
@@ -42,13 +40,13 @@ pub(super) fn check(context: &Context) -> Vec<Judgement> {
             (Severity::Look, "finding.step_to_lap.runs_over")
         };
         let shown_strip = (message != "finding.step_to_lap.holds").then_some(length(strip));
-        Judgement::new(RULE, lap_place(bottom.end), severity, SOURCE, message)
+        Judgement::new(lap_place(bottom.end), severity, message)
             .compared(length(lap), length(step))
             .with_some("strip", shown_strip)
             .remedy(set_length("cure.lap_as_step", end_field(bottom.end, "lap_mm"), step))
             .remedy(set_length("cure.step_as_lap", "cut.step_mm", lap))
     };
-    context.bottoms().map(judge).into()
+    Ok(context.bottoms().map(judge).into())
 }
 
 #[cfg(test)]
@@ -74,7 +72,7 @@ mod tests {
                     let near = lap <= step + 5.0 && lap >= step - 5.0;
                     if near && like_on_like(step) { Severity::Good } else { Severity::Look }
                 });
-                prop_assert_eq!(testing::severity(&file, None, RULE, place), expected);
+                prop_assert_eq!(testing::severity(&file, None, &RULE, place), expected);
             }
         }
 
@@ -84,7 +82,7 @@ mod tests {
             let sack = Sack::new(Sheet::new(file.clone()).unwrap());
             let Some(step) = file.cut.step_mm.filter(|_| file.plies.len() > 1) else { return Ok(()) };
             for (place, bottom) in [Place::ValveEndLap, Place::PlainEndLap].into_iter().zip(End::ALL.map(|end| sack.bottom(end))) {
-                let key = testing::finding(&file, None, RULE, place).unwrap().message.key;
+                let key = testing::finding(&file, None, &RULE, place).unwrap().message.key;
                 // A lap over most of the bottom is cut off by its fold lines.
                 if bottom.flap_depth_mm + sack.tube().spread_mm() > bottom.width_mm {
                     continue;

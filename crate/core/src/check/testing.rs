@@ -1,20 +1,30 @@
 //! What the rules' own tests share.
 
 use crate::cards::Line;
-use crate::check::check;
-use crate::finding::{Finding, Place, Severity};
+use crate::check::context::Context;
+use crate::check::rule::Rule;
+use crate::check::{Against, Habits, check, judge};
+use crate::finding::{Finding, Place, Severity, Silent};
 use crate::sack::Sack;
 use crate::sheet::{Sheet, SheetFile};
 
-/// What a rule says of a sheet at a place.
-pub fn finding(file: &SheetFile, line: Option<&Line>, rule: &str, place: Place) -> Option<Finding> {
+/// What a rule says of a sheet at a place, with its cure.
+pub fn finding(file: &SheetFile, line: Option<&Line>, rule: &Rule, place: Place) -> Option<Finding> {
     let sack = Sack::new(Sheet::new(file.clone()).unwrap());
-    check(&sack, line).into_iter().find(|finding| finding.rule == rule && finding.place == place)
+    check(&sack, line).into_iter().find(|finding| finding.rule == rule.name && finding.place == place)
 }
 
 /// How a rule judges a sheet at a place.
-pub fn severity(file: &SheetFile, line: Option<&Line>, rule: &str, place: Place) -> Option<Severity> {
-    finding(file, line, rule, place).map(|finding| finding.severity)
+pub fn severity(file: &SheetFile, line: Option<&Line>, rule: &Rule, place: Place) -> Option<Severity> {
+    let (findings, _) = judged(file, &Against { line, ..Against::default() });
+    findings.iter().find(|finding| finding.rule == rule.name && finding.place == place).map(|finding| finding.severity)
+}
+
+/// What every rule finds, without cures, which take longest; and the rules that are silent.
+pub fn judged(file: &SheetFile, against: &Against) -> (Vec<Finding>, Vec<Silent>) {
+    let (sack, trade) = (Sack::new(Sheet::new(file.clone()).unwrap()), Habits::default());
+    let (judged, silent) = judge(&Context { sack: &sack, against: *against, habits: against.habits.unwrap_or(&trade) });
+    (judged.into_iter().map(|(finding, _)| finding).collect(), silent)
 }
 
 /// The severity that a formula asks for: stop below `floor`, look below `advice`, else good; `None` so near a limit

@@ -12,8 +12,8 @@ use sackwright::cards::{
 };
 use sackwright::sack::Sack;
 use sackwright::sheet::{
-    Construction, Contents, Cut, CutKind, FORMAT, Patch, PlainEnd, Ply, Seam, Sheet, SheetFile, Side, SleeveKind,
-    Valve, ValveEnd,
+    Artwork, Construction, Contents, Cut, CutKind, FORMAT, Patch, PlainEnd, Ply, Seam, Sheet, SheetFile, Side,
+    SleeveKind, Valve, ValveEnd,
 };
 
 /// A share of what is allowed: often at an end of the range, else anywhere in it.
@@ -33,15 +33,17 @@ fn bottoms() -> impl Strategy<Value = [(f64, f64); 2]> {
 }
 
 fn ply() -> impl Strategy<Value = Ply> {
-    (40.0..140.0, option::of(0.03..0.3)).prop_map(|(grammage_g_m2, thickness_mm)| Ply {
-        paper: "sack kraft".into(),
-        grammage_g_m2,
-        thickness_mm,
-        tea_md_j_m2: None,
-        tea_cd_j_m2: None,
-        air_resistance_gurley_s: None,
-        price_per_tonne: None,
-    })
+    (40.0..140.0, option::of(0.03..0.3), option::weighted(0.9, 1.0..20.0)).prop_map(
+        |(grammage_g_m2, thickness_mm, air_resistance_gurley_s)| Ply {
+            paper: "sack kraft".into(),
+            grammage_g_m2,
+            thickness_mm,
+            tea_md_j_m2: None,
+            tea_cd_j_m2: None,
+            air_resistance_gurley_s,
+            price_per_tonne: None,
+        },
+    )
 }
 
 fn patch() -> impl Strategy<Value = Option<Patch>> {
@@ -72,13 +74,22 @@ fn valve() -> impl Strategy<Value = Valve> {
 }
 
 fn contents() -> impl Strategy<Value = Option<Contents>> {
-    option::of((1.0..60.0, 300.0..2000.0, any::<bool>()).prop_map(|(mass_kg, bulk_density_kg_m3, dusty)| Contents {
-        product: "test powder".into(),
-        mass_kg,
-        bulk_density_kg_m3,
-        aerated_density_kg_m3: None,
-        dusty,
-    }))
+    // Aerated, a product is somewhat lighter; a slip of the pen makes it heavier.
+    option::of((1.0..60.0, 300.0..2000.0, option::of(0.7..1.05), any::<bool>()).prop_map(
+        |(mass_kg, bulk_density_kg_m3, aerated, dusty)| Contents {
+            product: "test powder".into(),
+            mass_kg,
+            bulk_density_kg_m3,
+            aerated_density_kg_m3: aerated.map(|share: f64| share * bulk_density_kg_m3),
+            dusty,
+        },
+    ))
+}
+
+/// Artwork with a picture or without; its repeat left open, or off the tube length by a little or by much: the share of
+/// the length that is added to it.
+fn artwork() -> impl Strategy<Value = Option<(bool, Option<f64>)>> {
+    option::of((any::<bool>(), option::of(prop_oneof![Just(0.0), -0.01..0.01, 0.9..1.1])))
 }
 
 /// Shares of the room that the rest of the sheet leaves.
@@ -102,11 +113,20 @@ struct Shares {
 /// A sheet whose sack can exist: 1 to 6 plies, stepped and flush, equal and unequal bottoms, with patches and without,
 /// every kind of sleeve on either side.
 pub fn valid_sheet() -> impl Strategy<Value = SheetFile> {
-    (prop::collection::vec(ply(), 1..=6), bottoms(), shares(), [patch(), patch()], valve(), contents()).prop_map(
-        |(plies, bottoms, shares, patches, valve, contents)| {
-            assemble(plies, bottoms, &shares, patches, valve, contents)
-        },
-    )
+    (prop::collection::vec(ply(), 1..=6), bottoms(), shares(), [patch(), patch()], valve(), contents(), artwork())
+        .prop_map(|(plies, bottoms, shares, patches, valve, contents, artwork)| {
+            let mut file = assemble(plies, bottoms, &shares, patches, valve, contents);
+            let ends = [
+                (file.valve_end.bottom_width_mm, file.valve_end.lap_mm),
+                (file.plain_end.bottom_width_mm, file.plain_end.lap_mm),
+            ];
+            let tube = file.length_mm + ends.iter().map(|(width, lap)| (width + lap) / 2.0).sum::<f64>();
+            file.artwork = artwork.map(|(front, off)| Artwork {
+                front: front.then(|| "front.png".into()),
+                repeat_mm: off.map(|off: f64| tube * (1.0 + off)),
+            });
+            file
+        })
 }
 
 /// A sack of such a sheet.
@@ -258,8 +278,9 @@ pub fn valid_line() -> impl Strategy<Value = Line> {
     );
     let packer = prop_oneof![Just(Packer::Air), Just(Packer::Impeller), Just(Packer::Screw), Just(Packer::Gravity)];
     let fit = range(-0.1..0.5).prop_map(|(min, max)| FitRange { min, max });
-    (packer, spout(), fit, lengths(200.0..1400.0), takes).prop_map(
-        |(packer, spout, spout_fit, spout_to_saddle_mm, takes)| {
+    let rate = option::of(100.0..3000.0);
+    (packer, spout(), fit, lengths(200.0..1400.0), takes, rate).prop_map(
+        |(packer, spout, spout_fit, spout_to_saddle_mm, takes, rate_sacks_per_h)| {
             let (face_width_mm, length_mm, bottom_width_mm, valve_width_mm, mass_kg) = takes;
             Line::new(LineFile {
                 format: LINE_FORMAT.into(),
@@ -269,7 +290,7 @@ pub fn valid_line() -> impl Strategy<Value = Line> {
                 spout_fit,
                 spout_to_saddle_mm,
                 takes: Takes { face_width_mm, length_mm, bottom_width_mm, valve_width_mm, mass_kg },
-                rate_sacks_per_h: None,
+                rate_sacks_per_h,
             })
             .expect("the strategy makes sound cards")
         },

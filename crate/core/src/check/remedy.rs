@@ -1,0 +1,41 @@
+//! Making remedies: what a rule proposes from its own formula.
+
+use crate::finding::{Change, Cure, Message};
+use crate::tolerance::EXACT_MM;
+use crate::units::length;
+
+/// Sets one length; the message's {value} is that length.
+pub(super) fn set_length(message: &'static str, field: impl Into<String>, value: f64) -> Cure {
+    Cure::new(Message::new(message).with("value", length(value)), vec![Change { field: field.into(), value }])
+}
+
+/// Sets several lengths; each fills a placeholder of its own.
+pub(super) fn set_lengths<const N: usize>(message: &'static str, set: [(&'static str, String, f64); N]) -> Cure {
+    let words = set.iter().fold(Message::new(message), |words, (name, _, value)| words.with(name, length(*value)));
+    Cure::new(words, set.map(|(_, field, value)| Change { field, value }).to_vec())
+}
+
+/// Sets fields to 0; the message needs no figure.
+pub(super) fn set_zero<const N: usize>(message: &'static str, fields: [String; N]) -> Cure {
+    Cure::new(Message::new(message), fields.map(|field| Change { field, value: 0.0 }).to_vec())
+}
+
+/// Not a change of the sheet; the message's {value} is a length.
+pub(super) fn elsewhere(message: &'static str, value: f64) -> Cure {
+    Cure::new(Message::new(message).with("value", length(value)), Vec::new())
+}
+
+/// Not a change of the sheet, and without a figure.
+pub(super) fn advice(message: &'static str) -> Cure {
+    Cure::new(Message::new(message), Vec::new())
+}
+
+/// The next whole millimetre that is no smaller.
+pub(super) fn up(value: f64) -> f64 {
+    (value - EXACT_MM).ceil()
+}
+
+/// The next whole millimetre that is no larger.
+pub(super) fn down(value: f64) -> f64 {
+    (value + EXACT_MM).floor()
+}

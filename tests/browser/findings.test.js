@@ -1,0 +1,75 @@
+import assert from "node:assert/strict";
+
+import { enter, hook, pageTest } from "./page.js";
+
+const input = (page, path) => page.locator(`[data-hook="sheet-form"] [data-field="${path}"] input`);
+const kinds = (page, trait) =>
+  hook(page, "finding").evaluateAll((items, name) => [...new Set(items.map((item) => item.dataset[name]))], trait);
+const reported = (page) => page.evaluate(() => globalThis.sackwright.workshop.report());
+
+pageTest("the filter leaves findings of one kind, and gives all of them back", {}, async (page) => {
+  await enter(page, "board");
+  await input(page, "valve_end.valve.flat_width_mm").fill("160");
+  const all = await hook(page, "finding").count();
+  assert.equal(all, (await reported(page)).findings.length);
+  assert.equal(await hook(page, "findings-shown").innerText(), "");
+
+  await hook(page, "filter-severity").selectOption("stop");
+  assert.deepEqual(await kinds(page, "severity"), ["stop"]);
+  const stops = await hook(page, "finding").count();
+  assert.ok(stops > 0 && stops < all);
+  assert.match(await hook(page, "findings-shown").innerText(), new RegExp(`^${stops} .*${all}`));
+
+  await hook(page, "filter-severity").selectOption("good");
+  assert.deepEqual(await kinds(page, "severity"), ["good"]);
+  assert.ok(await hook(page, "finding").first().isVisible(), "what holds is unfolded for who asks for it");
+
+  await hook(page, "filter-severity").selectOption("");
+  await hook(page, "filter-place").selectOption("sleeve");
+  assert.deepEqual(await kinds(page, "place"), ["sleeve"]);
+  await hook(page, "filter-topic").selectOption("line");
+  const { findings } = await reported(page);
+  const both = findings.filter(({ topic, place }) => topic === "line" && place === "sleeve");
+  assert.equal(await hook(page, "finding").count(), both.length);
+
+  // The chosen place stays chosen while the sack changes.
+  await input(page, "length_mm").fill("650");
+  assert.equal(await hook(page, "filter-place").inputValue(), "sleeve");
+  await hook(page, "filter-all").focus();
+  await page.keyboard.press("Enter");
+  assert.equal(await hook(page, "finding").count(), (await reported(page)).findings.length);
+  assert.equal(await page.evaluate(() => document.activeElement.dataset.hook), "filter-severity");
+  assert.ok(await hook(page, "filter-all").isHidden());
+});
+
+pageTest("what is not judged says what it lacks; a finding says how sure it is", {}, async (page) => {
+  await enter(page, "board");
+  const silent = hook(page, "silent");
+  await hook(page, "board-line-choice").selectOption("");
+  await hook(page, "findings-silent-count").click();
+  const lacking = silent.filter({ hasText: "filling line" });
+  assert.ok(await lacking.first().isVisible());
+  assert.equal(await silent.first().getAttribute("data-kind"), "lacks", "what is lacking stands first");
+  const { silent: rules } = await reported(page);
+  assert.match(await hook(page, "findings-silent-count").innerText(), new RegExp(`\\b${rules.length}\\b`));
+
+  await hook(page, "board-line-choice").selectOption({ index: 1 });
+  assert.equal(await lacking.filter({ hasText: "hold the sack" }).count(), 0, "with a line it is judged");
+  const texts = await hook(page, "finding").allTextContents();
+  const certainties = ["Certain.", "Usual;", "An assumption"];
+  for (const text of texts) assert.equal(certainties.filter((words) => text.includes(words)).length, 1, text);
+});
+
+pageTest("a cure tells what gets worse for it", {}, async (page) => {
+  await enter(page, "board");
+  // A sleeve far too long on a line: whatever shortens it is told with what comes of it.
+  await input(page, "valve_end.bottom_width_mm").fill("40");
+  const { findings } = await reported(page);
+  const costly = findings.filter(({ cure }) => cure?.worsens.length > 0);
+  assert.ok(costly.length > 0);
+  for (const { rule, place, cure } of costly) {
+    const item = page.locator(`[data-rule="${rule}"][data-place="${place}"]`);
+    assert.equal(await item.locator(".worsens").count(), 1);
+    assert.equal((await item.locator(".worsens").textContent()).split("(").length - 1, cure.worsens.length);
+  }
+});
