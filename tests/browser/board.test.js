@@ -108,12 +108,20 @@ pageTest("an edit that breaks another field is marked where it was made", {}, as
   assert.equal(await wider.getAttribute("aria-invalid"), null, "mended elsewhere");
 });
 
-pageTest("leaving asks only while there is something that was not saved", {}, async (page) => {
-  const asked = () =>
-    page.evaluate(() => !dispatchEvent(new Event("beforeunload", { cancelable: true })));
+pageTest("leaving asks only while something was not saved and the browser keeps nothing", {}, async (page) => {
+  const asked = () => page.evaluate(() => !dispatchEvent(new Event("beforeunload", { cancelable: true })));
   assert.equal(await asked(), false);
   await enter(page, "board");
   await input(page, "face_width_mm").fill("510");
+  await page.waitForTimeout(400);
+  assert.equal(await asked(), false, "it is kept");
+  await page.evaluate(() => {
+    Storage.prototype.setItem = () => {
+      throw new DOMException("full", "QuotaExceededError");
+    };
+  });
+  await input(page, "face_width_mm").fill("520");
+  await page.waitForTimeout(400);
   assert.equal(await asked(), true);
   await hook(page, "undo").click();
   assert.equal(await asked(), false, "unchanged after undo");

@@ -27,12 +27,11 @@ export class Answers {
     const { sheet, figures, findings, line } = report;
     if (!sheet) return;
     const words = this.#words;
-    const sides = [sheet.face_width_mm, sheet.length_mm, ...bottoms(sheet)];
     this.#size.replaceChildren(
-      sides.map((side) => words.number(side, 1)).join("\u2009\u00d7\u2009"),
+      words.size(sheet),
       make("span", { class: "unit" }, `\u00a0${words.unit("mm")}`),
     );
-    this.#order.textContent = words.text(sides.length > 3 ? "page.table.size_order_two" : "page.table.size_order");
+    this.#order.textContent = words.text(hasOneWidth(sheet) ? "page.table.size_order" : "page.table.size_order_two");
     this.#list.replaceChildren();
     this.#answer("plies", this.#plies(sheet));
     this.#answer("valve", this.#valve(sheet));
@@ -124,9 +123,7 @@ export class Answers {
   }
 }
 
-/** One bottom width when both ends agree. @param {import("./types.js").Plain} sheet @returns {number[]} */
-function bottoms(sheet) {
-  const valve = sheet.valve_end?.bottom_width_mm;
-  const plain = sheet.plain_end?.bottom_width_mm;
-  return valve === plain ? [valve] : [valve, plain];
+/** Whether both bottoms are equally wide. @param {import("./types.js").Plain} sheet */
+function hasOneWidth(sheet) {
+  return sheet.valve_end?.bottom_width_mm === sheet.plain_end?.bottom_width_mm;
 }

@@ -9,12 +9,10 @@
  * @typedef {import("./types.js").Place} Place
  * @typedef {import("./core.js").Workshop} Workshop
  * @typedef {import("./words.js").Words} Words
- * @typedef {import("./choosers.js").LineCard} LineCard
- * @typedef {ReturnType<SheetDocument["snapshot"]>} Snapshot
  */
 import { Answers } from "./answers.js";
 import { LineChooser, SackChooser } from "./choosers.js";
-import { hook } from "./dom.js";
+import { hook, make } from "./dom.js";
 import { fieldTrail } from "./field-names.js";
 import { FigureTables } from "./figures.js";
 import { FileDesk, fileName, save } from "./files.js";
@@ -22,19 +20,20 @@ import { FindingsList } from "./findings.js";
 import { Form } from "./form.js";
 import { Frames } from "./frames.js";
 import { HabitsDesk } from "./habits.js";
-import { History } from "./history.js";
+import { Keeper } from "./keeper.js";
 import { LapMap } from "./lap.js";
 import { Lesson } from "./lesson.js";
 import { recall, remember } from "./memory.js";
 import { Notices } from "./notices.js";
+import { OpenSheets } from "./open-sheets.js";
 import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
-import { SheetDocument } from "./sheet-document.js";
 import { StaleMark } from "./stale.js";
 import { StagePlayer } from "./stage-player.js";
 import { StageView } from "./stage-view.js";
 import { Theme } from "./theme.js";
 import { Timeline } from "./timeline.js";
+import { Work } from "./work.js";
 
 const LINE_FORMAT = "sackwright-line/";
 const HABITS_FORMAT = "sackwright-habits/";
@@ -44,20 +43,12 @@ const BENCH_SPEED = 0.5;
 export class App {
   #words;
   #workshop;
-  #sheet = new SheetDocument();
-  #line = new SheetDocument();
-  /** The card in use, as text; none: no line chosen. @type {string | undefined} */
-  #lineText;
-  /** @type {History<Snapshot>} */
-  #history = new History(this.#sheet.snapshot());
-  /** The name of the example on the page, while it is unchanged. @type {string | undefined} */
-  #example;
+  #work = new Work();
+  #keeper = new Keeper(() => this.#kept());
   /** Whether what is typed differs from the sack that is shown. */
   #troubled = false;
   /** Which field's edit brought a problem of another field about, by problem. @type {Map<string, string>} */
   #causes = new Map();
-  /** The sheet as it was opened or saved last, as text. */
-  #kept = this.#sheet.text();
   /** Whether a line card was edited and not saved since. */
   #lineUnsaved = false;
   /** Whether the core has stopped: its instance can't be used any more. */
@@ -81,6 +72,7 @@ export class App {
   #answers;
   #notices;
   #sacks;
+  #openSheets;
   #lines;
   #places;
   #live = hook("live", HTMLElement);
@@ -137,7 +129,7 @@ export class App {
       name: "sheet",
       schema: core.schema("sheet"),
       words,
-      document: this.#sheet,
+      document: this.#work.sheet,
       onEdit: (path) => this.#sheetEdited(path),
     });
     this.#lineForm = new Form({
@@ -145,14 +137,15 @@ export class App {
       name: "line",
       schema: core.schema("line"),
       words,
-      document: this.#line,
+      document: this.#work.line,
       onEdit: () => this.#lineEdited(),
     });
     this.#habits = new HabitsDesk({
       schema: core.schema("habits"),
       words,
+      card: this.#work.habits,
       trade: this.#workshop.report().habits,
-      onChange: (text) => this.#take(this.#workshop.setHabits(text), false),
+      onChange: (what) => this.#habitsEdited(what),
     });
     this.#sheetProblems = new ProblemList(hook("sheet-problems", HTMLElement), words, (field) =>
       this.#sheetForm.focus(field),
@@ -173,20 +166,30 @@ export class App {
     this.#lines = new LineChooser(
       [hook("line-choice", HTMLSelectElement), hook("board-line-choice", HTMLSelectElement)],
       words,
-      (card) => this.#chooseLine(card),
+      (number) => {
+        this.#work.chooseLine(number);
+        this.#changed("choose line");
+      },
     );
+    this.#openSheets = new OpenSheets({
+      judge: new core.Workshop(),
+      words,
+      onTurn: (id) => this.#turnTo(id),
+      onClose: (id) => this.#close(id),
+    });
+    hook("copy-sheet", HTMLButtonElement).addEventListener("click", () => this.#copy());
     new FileDesk({
       onText: (name, text) => this.#open(name, text),
       onTooLarge: (name) => this.#notices.show("file", "trouble", words.text("page.file.too_large", { file: name })),
     });
     hook("save", HTMLButtonElement).addEventListener("click", () => this.#save());
     hook("save-line", HTMLButtonElement).addEventListener("click", () => this.#saveLine());
-    hook("sheet-form", HTMLElement).addEventListener("focusout", () => this.#history.settle());
-    this.#undo.addEventListener("click", () => this.#restore(this.#history.undo()));
-    this.#redo.addEventListener("click", () => this.#restore(this.#history.redo()));
+    hook("ticket", HTMLElement).addEventListener("focusout", () => this.#work.settle());
+    this.#undo.addEventListener("click", () => this.#work.undo() && this.#showAll());
+    this.#redo.addEventListener("click", () => this.#work.redo() && this.#showAll());
     addEventListener("keydown", (event) => this.#key(event));
     addEventListener("beforeunload", (event) => {
-      if (this.#lineUnsaved || this.#sheet.text() !== this.#kept) event.preventDefault();
+      if (!this.#keeper.works && (this.#lineUnsaved || this.#work.unsaved)) event.preventDefault();
     });
     addEventListener("error", ({ error }) => error instanceof WebAssembly.RuntimeError && this.#stop());
     hook("skip", HTMLAnchorElement).addEventListener("click", (event) => {
@@ -217,11 +220,20 @@ export class App {
     this.#frames.request();
   }
 
-  /** The first sack: on a first visit it folds itself, later it lies there finished. @param {import("./examples.js").Example} example */
-  begin(example) {
-    this.#openSheet(example.path, example.text, example.path);
-    this.#history = new History(this.#sheet.snapshot());
-    this.#undo.disabled = true;
+  /**
+   * The first sack: on a first visit it folds itself, later it lies there finished, or what was being worked on is back.
+   * @param {import("./examples.js").Example} example
+   */
+  async begin(example) {
+    const found = await this.#keeper.find();
+    if (found && this.#resume(found.kept)) {
+      if (!found.own) this.#tellResumed(example);
+    } else {
+      this.#work.open(example.value, example.path);
+      this.#showAll();
+    }
+    this.#work.begin();
+    this.#showUndo();
     this.#player.finish();
     if (recall("seen") !== undefined || this.#reduced.matches) return;
     remember("seen", "yes");
@@ -232,10 +244,15 @@ export class App {
   /** @param {readonly import("./examples.js").Example[]} sacks @param {readonly import("./examples.js").Example[]} lines */
   offer(sacks, lines) {
     this.#sacks.show(sacks);
-    this.#sacks.mark(this.#example);
-    for (const { value, text } of lines) this.#lines.add({ name: String(value.name), text });
+    const fresh = this.#work.cards.length === 0;
+    for (const { value, text } of lines) {
+      // A card that was edited is not put back.
+      if (!this.#work.cards.some(({ name }) => name === value.name)) this.#work.addLine({ name: String(value.name), text });
+    }
     // A line from the start, so that the answers answer.
-    if (lines.length > 0) this.#chooseLine(this.#lines.choose(0));
+    if (fresh && lines.length > 0) this.#work.chooseLine(0);
+    this.#work.begin();
+    this.#showAll();
   }
 
   /** @param {string} head @param {string} [detail] */
@@ -296,22 +313,113 @@ export class App {
 
   /** @param {string} path */
   #sheetEdited(path) {
-    this.#history.record(this.#sheet.snapshot(), path);
-    this.#example = undefined;
+    this.#work.record(`sheet ${path}`);
     this.#setSheet(path);
   }
 
   #lineEdited() {
-    const text = this.#line.text();
     this.#lineUnsaved = true;
-    this.#setLine(text);
-    if (this.#workshop.report().line_problems.length === 0)
-      this.#lines.change({ name: String(this.#line.get("name")), text });
+    const report = this.#setLine();
+    if (report.line_problems.length === 0) this.#work.keepLine();
+    this.#work.record("line");
+    this.#lines.show(this.#work.cards, this.#work.chosen);
+    this.#showUndo();
+  }
+
+  /** @param {string} what */
+  #habitsEdited(what) {
+    this.#work.record(what);
+    this.#take(this.#workshop.setHabits(this.#work.habits.text()), false);
+  }
+
+  /** Something other than a field was changed: notes it, and shows everything anew. @param {string} what */
+  #changed(what) {
+    this.#work.record(what);
+    this.#work.settle();
+    this.#showAll();
+  }
+
+  /** Shows everything that is being worked on. */
+  #showAll() {
+    this.#workshop.setLine(this.#work.lineText);
+    this.#workshop.setHabits(this.#work.habits.text());
+    this.#lines.show(this.#work.cards, this.#work.chosen);
+    this.#sheetForm.show();
+    this.#lineForm.show();
+    this.#habits.show();
+    this.#blame([]);
+    this.#setSheet();
+  }
+
+  #showUndo() {
+    this.#undo.disabled = !this.#work.canUndo;
+    this.#redo.disabled = !this.#work.canRedo;
+    this.#keeper.note();
+  }
+
+  /** @param {number} id */
+  #turnTo(id) {
+    this.#work.turnTo(id);
+    this.#showAll();
+  }
+
+  /** @param {number} id */
+  #close(id) {
+    this.#work.close(id);
+    this.#changed("close");
+    this.#say(this.#words.text("page.sheets.closed"));
+  }
+
+  #copy() {
+    const name = String(this.#work.sheet.get("name") ?? "");
+    this.#work.copy(this.#words.text("page.sheets.copy_name", { name }));
+    this.#changed("copy");
+    this.#sheetForm.focus("name");
+  }
+
+  /** What there is to keep: nothing while it is an example as it came. @returns {import("./keeper.js").Kept | undefined} */
+  #kept() {
+    const state = this.#work.state();
+    if (state.sheets.length === 0 || (state.sheets.length === 1 && this.#work.example !== undefined && !this.#lineUnsaved))
+      return undefined;
+    const good = this.#troubled && !this.#stopped && this.#workshop.report().sheet ? this.#workshop.sheetText() : undefined;
+    return { version: 1, at: Date.now(), state, good };
+  }
+
+  /** @param {import("./keeper.js").Kept} kept @returns {boolean} whether there is a sack to show */
+  #resume({ state, good }) {
+    const before = this.#work.state();
+    try {
+      this.#work.restore(state);
+      // A sheet with mistakes stands over the last good one.
+      if (good !== undefined) this.#workshop.setSheet(good);
+      this.#showAll();
+      if (this.#workshop.report().sheet) return true;
+    } catch (error) {
+      // Written by another version of the page, or damaged.
+      console.info(error);
+    }
+    this.#work.restore(before);
+    return false;
+  }
+
+  /** Says that an earlier tab's work is back. @param {import("./examples.js").Example} example */
+  #tellResumed(example) {
+    const words = this.#words;
+    const afresh = make("button", { type: "button", class: "link", "data-hook": "afresh" }, words.text("page.sheets.afresh"));
+    afresh.addEventListener("click", () => {
+      this.#notices.close("resumed");
+      this.#work.open(example.value, example.path);
+      for (const { id } of this.#work.state().sheets) if (id !== this.#work.current) this.#work.close(id);
+      this.#changed("afresh");
+    });
+    const names = this.#work.state().sheets.map(({ snapshot }) => String(Object(snapshot.value).name ?? ""));
+    this.#notices.show("resumed", "note", words.text("page.sheets.resumed"), [...names, afresh]);
   }
 
   /** @param {string} [edited] the field whose edit it is */
   #setSheet(edited) {
-    const report = this.#workshop.setSheet(this.#sheet.text());
+    const report = this.#workshop.setSheet(this.#work.sheet.text());
     this.#blame(report.problems, edited);
     this.#take(report, true);
   }
@@ -332,10 +440,10 @@ export class App {
     });
   }
 
-  /** @param {string | undefined} text */
-  #setLine(text) {
-    this.#lineText = text;
-    this.#take(this.#workshop.setLine(text), false);
+  #setLine() {
+    const report = this.#workshop.setLine(this.#work.lineText);
+    this.#take(report, false);
+    return report;
   }
 
   /** Shows a report everywhere. @param {Report} report @param {boolean} sackChanged */
@@ -359,15 +467,15 @@ export class App {
       });
       this.#sackName.textContent = report.sheet.name;
     }
-    this.#lineBody.hidden = this.#lineText === undefined;
+    this.#lineBody.hidden = this.#work.chosen === undefined;
     this.#lesson.showStages(report.stages, report.sheet);
     this.#player.setStages(report.stages.map(({ name }) => name));
     this.#timeline.showStages();
     this.#timeline.show();
     this.#lesson.show(this.#player.index, this.#player.at > 0, this.#player.finished);
-    this.#sacks.mark(this.#example);
-    this.#undo.disabled = !this.#history.canUndo;
-    this.#redo.disabled = !this.#history.canRedo;
+    this.#sacks.mark(this.#work.example);
+    this.#openSheets.show(this.#work.state(), this.#work.lineText, report);
+    this.#showUndo();
     this.#frames.request();
   }
 
@@ -379,32 +487,20 @@ export class App {
   /** @param {Finding} finding */
   #cure(finding) {
     if (!finding.cure) return;
-    for (const { field, value } of finding.cure.set) this.#sheet.set(field, value);
-    this.#history.record(this.#sheet.snapshot(), `cure ${finding.rule} ${finding.place}`);
-    this.#example = undefined;
-    this.#sheetForm.show();
-    this.#setSheet();
+    for (const { field, value } of finding.cure.set) this.#work.sheet.set(field, value);
+    this.#changed(`cure ${finding.rule} ${finding.place}`);
     this.#say(this.#words.text("page.findings.applied", { cure: this.#words.message(finding.cure.message) }));
-  }
-
-  /** @param {Snapshot | undefined} snapshot */
-  #restore(snapshot) {
-    if (!snapshot) return;
-    this.#sheet.restore(snapshot);
-    this.#example = undefined;
-    this.#sheetForm.show();
-    this.#setSheet();
   }
 
   /** @param {KeyboardEvent} event */
   #key(event) {
-    if (!(event.ctrlKey || event.metaKey) || event.altKey || this.#places.current !== "board") return;
+    if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
     const key = event.key.toLowerCase();
     const back = key === "z" && !event.shiftKey;
     const on = key === "y" || (key === "z" && event.shiftKey);
     if (!back && !on) return;
     event.preventDefault();
-    this.#restore(back ? this.#history.undo() : this.#history.redo());
+    if (back ? this.#work.undo() : this.#work.redo()) this.#showAll();
   }
 
   /** A file of any kind. @param {string} name @param {string} text */
@@ -423,14 +519,8 @@ export class App {
       return;
     }
     this.#notices.close("file");
-    this.#sheet.load(parse(text));
-    this.#kept = this.#sheet.text();
-    this.#blame([]);
-    // The sheet before can be had back.
-    this.#history.record(this.#sheet.snapshot(), `open ${name}`);
-    this.#example = example;
-    this.#sheetForm.show();
-    this.#take(report, true);
+    this.#work.open(parse(text), example);
+    this.#changed(`open ${name}`);
     if (example === undefined) this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
   }
 
@@ -439,37 +529,25 @@ export class App {
     const report = this.#workshop.setLine(text);
     if (report.line_problems.length > 0) {
       this.#refuse(name, report.line_problems);
-      this.#setLine(this.#lineText);
+      this.#setLine();
       return;
     }
-    const value = parse(text);
-    this.#lines.choose(this.#lines.add({ name: String(value.name), text }));
-    this.#line.load(value);
-    this.#lineForm.show();
-    this.#setLine(text);
+    this.#work.chooseLine(this.#work.addLine({ name: String(parse(text).name), text }));
+    this.#changed(`open ${name}`);
     this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
   }
 
   /** @param {string} name @param {string} text */
   #openHabits(name, text) {
-    const before = this.#workshop.report().habits;
     const report = this.#workshop.setHabits(text);
     if (report.habits_problems.length > 0) {
       this.#refuse(name, report.habits_problems);
-      this.#habits.load(before);
+      this.#workshop.setHabits(this.#work.habits.text());
       return;
     }
-    this.#habits.load(report.habits);
+    this.#work.habits.load(report.habits);
+    this.#changed(`open ${name}`);
     this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
-  }
-
-  /** @param {LineCard | undefined} card */
-  #chooseLine(card) {
-    if (card) {
-      this.#line.load(parse(card.text));
-      this.#lineForm.show();
-    }
-    this.#setLine(card?.text);
   }
 
   /** Says why a file was not taken. @param {string} file @param {readonly Problem[]} problems */
@@ -496,14 +574,14 @@ export class App {
 
   #save() {
     if (this.#stopped) {
-      save(fileName(String(this.#sheet.get("name") ?? ""), "sack.json"), `${this.#sheet.text()}\n`);
+      save(fileName(String(this.#work.sheet.get("name") ?? ""), "sack.json"), `${this.#work.sheet.text()}\n`);
       return;
     }
     const name = fileName(String(this.#workshop.report().sheet?.name ?? ""), "sack.json");
     save(name, this.#workshop.sheetText());
     const key = this.#troubled ? "page.file.saved_last" : "page.file.saved";
     // A sheet with mistakes in it is not in the file.
-    if (!this.#troubled) this.#kept = this.#sheet.text();
+    if (!this.#troubled) this.#work.keep();
     this.#notices.show("file", "note", this.#words.text(key, { file: name }));
   }
 

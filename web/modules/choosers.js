@@ -40,9 +40,6 @@ export class SackChooser {
     this.#root.replaceChildren(
       ...examples.map((example) => {
         const { value } = example;
-        const size = [value.face_width_mm, value.length_mm, value.valve_end?.bottom_width_mm]
-          .map((side) => this.#words.number(Number(side), 1))
-          .join(" \u00d7 ");
         const button = make(
           "button",
           {
@@ -54,7 +51,7 @@ export class SackChooser {
           },
           sackIcon(value),
           make("span", { class: "sack-card-name" }, String(value.name)),
-          make("span", { class: "sack-card-size" }, `${size} ${this.#words.unit("mm")}`),
+          make("span", { class: "sack-card-size" }, `${this.#words.size(value)} ${this.#words.unit("mm")}`),
         );
         button.addEventListener("click", () => this.#onChoose(example));
         this.#buttons.push([example.path, button]);
@@ -86,63 +83,33 @@ export class SackChooser {
   }
 }
 
-/** A filling line to choose from. @typedef {{name: string, text: string}} LineCard */
-
+/** The filling lines in lists that all show the same choice. */
 export class LineChooser {
   #selects;
   #words;
-  /** @type {LineCard[]} */
-  #cards = [];
 
   /**
-   * @param {HTMLSelectElement[]} selects all show the same choice
+   * @param {HTMLSelectElement[]} selects
    * @param {Words} words
-   * @param {(card: LineCard | undefined) => void} onChoose
+   * @param {(number: number | undefined) => void} onChoose
    */
   constructor(selects, words, onChoose) {
     this.#selects = selects;
     this.#words = words;
     for (const select of selects) {
-      select.addEventListener("change", () => {
-        for (const other of selects) other.value = select.value;
-        onChoose(select.value === "" ? undefined : this.#cards[Number(select.value)]);
-      });
+      select.addEventListener("change", () => onChoose(select.value === "" ? undefined : Number(select.value)));
     }
-    this.#show();
+    this.show([], undefined);
   }
 
-  /** @param {LineCard} card @returns {number} its number */
-  add(card) {
-    const known = this.#cards.findIndex(({ name }) => name === card.name);
-    const number = known < 0 ? this.#cards.length : known;
-    this.#cards[number] = card;
-    const chosen = this.#selects[0]?.value ?? "";
-    this.#show();
-    this.choose(chosen === "" ? undefined : Number(chosen));
-    return number;
-  }
-
-  /** Takes over what was edited in the chosen card. @param {LineCard} card */
-  change(card) {
-    const chosen = this.#selects[0]?.value ?? "";
-    if (chosen === "") return;
-    this.#cards[Number(chosen)] = card;
-    this.#show();
-    this.choose(Number(chosen));
-  }
-
-  /** @param {number | undefined} number @returns {LineCard | undefined} the card that is chosen now */
-  choose(number) {
-    for (const select of this.#selects) select.value = number === undefined ? "" : String(number);
-    return number === undefined ? undefined : this.#cards[number];
-  }
-
-  #show() {
+  /** @param {readonly import("./work.js").LineCard[]} cards @param {number | undefined} chosen */
+  show(cards, chosen) {
     for (const select of this.#selects) {
       select.replaceChildren(
         make("option", { value: "" }, this.#words.text("page.line.none")),
-        ...this.#cards.map(({ name }, number) => make("option", { value: number }, name)),
+        ...cards.map(({ name }, number) => make("option", { value: number }, name)),
       );
+      select.value = chosen === undefined ? "" : String(chosen);
     }
   }
 }

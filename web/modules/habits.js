@@ -3,50 +3,50 @@
  *
  * @typedef {import("./types.js").Problem} Problem
  * @typedef {import("./words.js").Words} Words
+ * @typedef {import("./sheet-document.js").SheetDocument} SheetDocument
  */
 import { hook } from "./dom.js";
 import { fileName, save } from "./files.js";
 import { Form } from "./form.js";
 import { ProblemList } from "./problems.js";
-import { SheetDocument } from "./sheet-document.js";
 
 export class HabitsDesk {
-  #card = new SheetDocument();
   #form;
   #problems;
-  #onChange;
 
   /**
    * @param {object} parts
    * @param {object} parts.schema
    * @param {Words} parts.words
+   * @param {SheetDocument} parts.card is changed by edits, before `onChange` is called
    * @param {object} parts.trade the card as the trade has it
-   * @param {(text: string) => void} parts.onChange takes the card as text
+   * @param {(what: string) => void} parts.onChange is told what was changed
    */
-  constructor({ schema, words, trade, onChange }) {
-    this.#onChange = onChange;
+  constructor({ schema, words, card, trade, onChange }) {
     this.#form = new Form({
       root: hook("habits-form", HTMLElement),
       name: "habits",
       schema,
       words,
-      document: this.#card,
-      onEdit: () => onChange(this.#card.text()),
+      document: card,
+      onEdit: (path) => onChange(`habits ${path}`),
     });
     this.#problems = new ProblemList(hook("habits-problems", HTMLElement), words, (field) => this.#form.focus(field));
-    hook("habits-reset", HTMLButtonElement).addEventListener("click", () => this.load(trade));
+    hook("habits-reset", HTMLButtonElement).addEventListener("click", () => {
+      card.load(trade);
+      this.show();
+      onChange("habits");
+    });
     hook("save-habits", HTMLButtonElement).addEventListener("click", () =>
-      save(fileName(String(this.#card.get("name") ?? ""), "habits.json"), this.#card.text()),
+      save(fileName(String(card.get("name") ?? ""), "habits.json"), card.text()),
     );
-    this.#card.load(trade);
-    this.#form.show();
+    card.load(trade);
+    this.show();
   }
 
-  /** Takes over a card. @param {object} card */
-  load(card) {
-    this.#card.load(card);
+  /** Shows the card's values. */
+  show() {
     this.#form.show();
-    this.#onChange(this.#card.text());
   }
 
   /** @param {readonly Problem[]} problems */

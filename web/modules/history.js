@@ -35,6 +35,12 @@ export class History {
     this.#lastWhat = what;
   }
 
+  /** The present is looked at in another way: no change, nothing to undo. @param {State} state */
+  amend(state) {
+    this.#present = state;
+    this.settle();
+  }
+
   /** What comes next is a change of its own: the hand has left the field. */
   settle() {
     this.#lastWhat = undefined;

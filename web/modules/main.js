@@ -34,7 +34,7 @@ async function start() {
     const others = Promise.all([Promise.all(sacks), Promise.all(lines)]);
     others.catch(() => {});
     const first = await sacks[0];
-    if (first) app.begin(first);
+    if (first) await app.begin(first);
     app.offer(...(await others));
   } catch (error) {
     console.error(error);

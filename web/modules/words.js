@@ -116,6 +116,13 @@ export class Words {
     return this.#join(this.number(value, decimals), unit);
   }
 
+  /** The size of a sack as the trade quotes it, without unit. @param {import("./types.js").Plain} sheet */
+  size(sheet) {
+    const [valve, plain] = [sheet.valve_end?.bottom_width_mm, sheet.plain_end?.bottom_width_mm];
+    const sides = [sheet.face_width_mm, sheet.length_mm, valve, ...(valve === plain ? [] : [plain])];
+    return sides.map((side) => this.number(Number(side), 1)).join("\u2009\u00d7\u2009");
+  }
+
   /**
    * @param {number} value
    * @param {number} decimals at most

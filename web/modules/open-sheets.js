@@ -1,0 +1,115 @@
+/**
+ * The list of the open sheets, side by side with what the core says of each: size, weight empty, findings.
+ *
+ * @typedef {import("./work.js").State} State
+ * @typedef {import("./work.js").OpenSheet} OpenSheet
+ * @typedef {import("./words.js").Words} Words
+ * @typedef {import("./types.js").Report} Report
+ */
+import { hook, make } from "./dom.js";
+import { textOf } from "./work.js";
+
+export class OpenSheets {
+  #root = hook("open-sheets", HTMLElement);
+  #words;
+  #judge;
+  #onTurn;
+  #onClose;
+  /** What was found of a sheet, as long as it is held against the same cards. @type {Map<number, {snapshot: object, report: Report}>} */
+  #known = new Map();
+  #cards = "";
+
+  /**
+   * @param {object} options
+   * @param {import("./core.js").Workshop} options.judge a workshop of its own
+   * @param {Words} options.words
+   * @param {(id: number) => void} options.onTurn
+   * @param {(id: number) => void} options.onClose
+   */
+  constructor({ judge, words, onTurn, onClose }) {
+    this.#judge = judge;
+    this.#words = words;
+    this.#onTurn = onTurn;
+    this.#onClose = onClose;
+  }
+
+  /**
+   * @param {State} state
+   * @param {string | undefined} line the card in use
+   * @param {Report} shown what was found of the current sheet
+   */
+  show({ sheets, current, habits }, line, shown) {
+    this.#hold(line, textOf(habits));
+    this.#root.replaceChildren(
+      ...sheets.map((sheet) => this.#row(sheet, sheet.id === current, sheet.id === current ? shown : this.#report(sheet), sheets.length)),
+    );
+  }
+
+  /** @param {OpenSheet} sheet @param {boolean} current @param {Report} report @param {number} count */
+  #row(sheet, current, report, count) {
+    const words = this.#words;
+    const value = /** @type {import("./types.js").Plain} */ (sheet.snapshot.value);
+    const name = String(value.name ?? "");
+    const turn = make(
+      "button",
+      { type: "button", class: "open-sheet", "data-hook": "open-sheet", "aria-current": current ? "true" : undefined },
+      make("span", { class: "open-sheet-name" }, name),
+      make("span", { class: "open-sheet-facts" }, this.#facts(report)),
+    );
+    turn.addEventListener("click", () => this.#onTurn(sheet.id));
+    const close = make(
+      "button",
+      {
+        type: "button",
+        class: "icon quiet",
+        disabled: count === 1,
+        "data-hook": "close-sheet",
+        "aria-label": words.text("page.sheets.close", { name }),
+      },
+      make("span", { "aria-hidden": "true" }, "\u00d7"),
+    );
+    close.addEventListener("click", () => this.#onClose(sheet.id));
+    return make("li", { "data-verdict": verdict(report) }, turn, close);
+  }
+
+  /** @param {Report} report */
+  #facts(report) {
+    const words = this.#words;
+    const { sheet, figures, findings, problems } = report;
+    if (problems.length > 0 || !sheet) return words.text("page.sheets.mistakes", { count: String(problems.length) });
+    const parts = [words.size(sheet)];
+    const empty = figures?.empty_sack_mass_g;
+    if (typeof empty === "number") parts.push(words.quantity("mass_small", empty));
+    for (const severity of /** @type {const} */ (["stop", "look"])) {
+      const count = findings.filter((finding) => finding.severity === severity && finding.topic !== "care").length;
+      if (count > 0) parts.push(words.text(`page.findings.count.${severity}`, { count: String(count) }));
+    }
+    return parts.join(" \u00b7 ");
+  }
+
+  /** @param {OpenSheet} sheet */
+  #report({ id, snapshot }) {
+    const known = this.#known.get(id);
+    if (known?.snapshot === snapshot) return known.report;
+    const report = this.#judge.setSheet(textOf(snapshot));
+    this.#known.set(id, { snapshot, report });
+    return report;
+  }
+
+  /** @param {string | undefined} line @param {string} habits */
+  #hold(line, habits) {
+    const cards = `${line}\n${habits}`;
+    if (cards === this.#cards) return;
+    this.#cards = cards;
+    this.#known.clear();
+    this.#judge.setLine(line);
+    this.#judge.setHabits(habits);
+  }
+}
+
+/** @param {Report} report */
+function verdict({ findings, problems }) {
+  const worst = (/** @type {string} */ severity) =>
+    findings.some((finding) => finding.severity === severity && finding.topic !== "care");
+  return problems.length > 0 || worst("stop") ? "stop" : worst("look") ? "look" : "good";
+}
