@@ -113,7 +113,7 @@ pageTest("leaving asks only while something was not saved and the browser keeps 
   assert.equal(await asked(), false);
   await enter(page, "board");
   await input(page, "face_width_mm").fill("510");
-  await page.waitForTimeout(400);
+  await page.waitForFunction(() => Object.keys(localStorage).some((key) => localStorage[key].includes('"510"')));
   assert.equal(await asked(), false, "it is kept");
   await page.evaluate(() => {
     Storage.prototype.setItem = () => {
@@ -121,8 +121,7 @@ pageTest("leaving asks only while something was not saved and the browser keeps 
     };
   });
   await input(page, "face_width_mm").fill("520");
-  await page.waitForTimeout(400);
-  assert.equal(await asked(), true);
+  await page.waitForFunction(() => !dispatchEvent(new Event("beforeunload", { cancelable: true })));
   await hook(page, "undo").click();
   assert.equal(await asked(), false, "unchanged after undo");
   await hook(page, "redo").click();

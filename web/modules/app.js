@@ -23,6 +23,7 @@ import { HabitsDesk } from "./habits.js";
 import { Keeper } from "./keeper.js";
 import { LapMap } from "./lap.js";
 import { Lesson } from "./lesson.js";
+import { SYSTEMS } from "./measures.js";
 import { recall, remember } from "./memory.js";
 import { Notices } from "./notices.js";
 import { OpenSheets } from "./open-sheets.js";
@@ -199,8 +200,24 @@ export class App {
     });
     const theme = new Theme(hook("theme", HTMLSelectElement), () => this.#view.setDark(theme.dark));
     this.#view.setDark(theme.dark);
+    const measures = hook("measures", HTMLSelectElement);
+    const chosen = SYSTEMS.find((system) => system === recall("measures"));
+    if (chosen) this.#measureIn(chosen);
+    measures.value = words.system;
+    measures.addEventListener("change", () => {
+      remember("measures", measures.value);
+      this.#measureIn(measures.value === "imperial" ? "imperial" : "metric");
+      this.#showAll();
+    });
     this.#places = new Places(words, (place) => this.#entered(place));
     this.#entered(this.#places.current);
+  }
+
+  /** @param {import("./measures.js").System} system */
+  #measureIn(system) {
+    this.#words.system = system;
+    this.#sacks.show();
+    for (const part of [this.#sheetForm, this.#lineForm, this.#habits]) part.rebuild();
   }
 
   get viewer() {

@@ -14,6 +14,8 @@ export class SackChooser {
   #onChoose;
   /** @type {[string, HTMLButtonElement][]} */
   #buttons = [];
+  /** @type {readonly Example[]} */
+  #examples = [];
 
   /**
    * @param {HTMLElement} root of the cards
@@ -34,8 +36,9 @@ export class SackChooser {
     });
   }
 
-  /** @param {readonly Example[]} examples */
-  show(examples) {
+  /** @param {readonly Example[]} [examples] those of before when there are no others */
+  show(examples = this.#examples) {
+    this.#examples = examples;
     this.#buttons = [];
     this.#root.replaceChildren(
       ...examples.map((example) => {

@@ -110,7 +110,7 @@ export class FigureTables {
 
   /** @param {number[]} sides mm */
   #box(sides) {
-    const numbers = sides.map((side) => this.#words.number(side, 1)).join(" \u00d7 ");
+    const numbers = sides.map((side) => this.#words.bare("length", side)).join(" \u00d7 ");
     return `${numbers}\u00a0${this.#words.unit("mm")}`;
   }
 }

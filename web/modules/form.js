@@ -13,7 +13,8 @@
  */
 import { make } from "./dom.js";
 import { fieldKey } from "./field-names.js";
-import { readNumber, stepOf, unitOf } from "./quantities.js";
+import { inSystem, readMeasure } from "./measures.js";
+import { stepOf, unitOf } from "./quantities.js";
 import { readSchema } from "./schema.js";
 
 /** Fields that are the file's own business, or that nothing on the page makes use of yet. */
@@ -34,6 +35,7 @@ export class Form {
   #document;
   #onEdit;
   #name;
+  #fields;
   /** @type {Map<string, Control>} */
   #controls = new Map();
   /** Redraws of lists and optional parts, by path. @type {Map<string, () => void>} */
@@ -56,7 +58,16 @@ export class Form {
     this.#words = words;
     this.#document = document;
     this.#onEdit = onEdit;
-    this.#build(readSchema(schema));
+    this.#fields = readSchema(schema);
+    this.#build(this.#fields);
+  }
+
+  /** The measures changed: units, steps and values are others. */
+  rebuild() {
+    this.#controls.clear();
+    this.#shapes.clear();
+    this.#build(this.#fields);
+    this.show();
   }
 
   /** Shows the document's values everywhere. */
@@ -388,27 +399,34 @@ export class Form {
       id: this.#id(path),
       class: "number",
     });
+    const words = this.#words;
+    const unit = unitOf(key);
     const edit = () => {
       const text = input.value;
-      if (text.trim() === "") this.#edit(path, undefined, text);
-      // What is no number goes to the core as it stands, which says so like of every other fault.
-      else this.#edit(path, readNumber(text) ?? text, text);
+      const typed = { text, system: words.system };
+      if (text.trim() === "") this.#edit(path, undefined, typed);
+      // What is no measure goes to the core as it stands, which says so like of every other fault.
+      else this.#edit(path, readMeasure(text, unit, words.system) ?? text, typed);
     };
+    /** In the unit that is shown. @param {number} value in the core's */
+    const shown = (value) => inSystem(unit, value, words.system).value;
     input.addEventListener("input", edit);
     input.addEventListener("keydown", (event) => {
       const sign = event.key === "ArrowUp" ? 1 : event.key === "ArrowDown" ? -1 : 0;
       if (sign === 0 || event.altKey || event.ctrlKey || event.metaKey) return;
       event.preventDefault();
-      const step = stepOf(key, field.whole) * (event.shiftKey ? 10 : 1);
-      const from = readNumber(input.value) ?? numberOr(field.fallback, numberOr(field.minimum, 0));
+      const step = (stepOf(key, field.whole, words.system) * (event.shiftKey ? 10 : 1)) / shown(1);
+      const from =
+        readMeasure(input.value, unit, words.system) ?? numberOr(field.fallback, numberOr(field.minimum, 0));
       const to = Math.min(Math.max(from + sign * step, field.minimum ?? -Infinity), field.maximum ?? Infinity);
       // Steps of 0.01 gather binary dust.
-      input.value = this.#words.typed(Number(to.toFixed(6)));
+      input.value = words.typed(Number(to.toFixed(6)), unit);
       edit();
     });
-    if (typeof field.fallback === "number") input.placeholder = this.#words.typed(field.fallback);
+    if (typeof field.fallback === "number") input.placeholder = words.typed(field.fallback, unit);
     this.#register(path, input, () => {
-      const text = this.#document.typed(path) ?? shownNumber(this.#document.get(path), this.#words);
+      const text =
+        this.#document.typed(path, words.system) ?? shownNumber(this.#document.get(path), (value) => words.typed(value, unit));
       if (input.value !== text) input.value = text;
     });
     return input;
@@ -452,7 +470,7 @@ export class Form {
     }
   }
 
-  /** @param {string} path @param {unknown} value @param {string} [typed] */
+  /** @param {string} path @param {unknown} value @param {import("./sheet-document.js").Typed} [typed] */
   #edit(path, value, typed) {
     this.#document.set(path, value, typed);
     this.#onEdit(path);
@@ -521,8 +539,8 @@ function numberOr(value, other) {
   return typeof value === "number" ? value : other;
 }
 
-/** @param {unknown} value @param {Words} words */
-function shownNumber(value, words) {
+/** @param {unknown} value @param {(value: number) => string} typed */
+function shownNumber(value, typed) {
   if (value === undefined || value === null) return "";
-  return typeof value === "number" ? words.typed(value) : typeof value === "string" ? value : JSON.stringify(value);
+  return typeof value === "number" ? typed(value) : typeof value === "string" ? value : JSON.stringify(value);
 }

@@ -49,6 +49,11 @@ export class HabitsDesk {
     this.#form.show();
   }
 
+  /** The measures changed. */
+  rebuild() {
+    this.#form.rebuild();
+  }
+
   /** @param {readonly Problem[]} problems */
   showProblems(problems) {
     this.#problems.show(problems, this.#form.showProblems(problems));

@@ -150,7 +150,7 @@ export class LapMap {
       for (const at of [left, right])
         sizes.append(makeSvg("line", { x1: at, x2: at, y1: down.y + PLY, y2: foot + 5, class: "extension" }));
       sizes.append(makeSvg("line", { x1: left, x2: right, y1: foot, y2: foot, class: "dimension" }));
-      const size = words.number(to_mm - from_mm, 1);
+      const size = words.bare("length", to_mm - from_mm);
       if (right - left >= size.length * DIGIT_PX) {
         sizes.append(makeSvg("text", { x: (left + right) / 2, y: foot + 13, class: "size" }, size));
       }

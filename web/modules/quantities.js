@@ -1,4 +1,4 @@
-/** What a field's key tells of its unit, and how a typed number is read. Keys end in their unit (`length_mm`). */
+/** What a field's key tells of its unit. Keys end in their unit (`length_mm`). */
 
 /** Endings, the longest first, with the key of the unit's word. */
 const ENDINGS = /** @type {const} */ ([
@@ -21,26 +21,14 @@ export function unitOf(key) {
   return ENDINGS.find(([ending]) => key.endsWith(ending))?.[1] ?? "";
 }
 
-/** How far one press of an arrow key goes, in the field's unit. @param {string} key @param {boolean} whole */
-export function stepOf(key, whole) {
+/** How far one press of an arrow key goes, in the unit that is shown. @param {string} key @param {boolean} whole @param {import("./measures.js").System} system */
+export function stepOf(key, whole, system) {
   if (whole) return 1;
+  if (system === "imperial" && key === "thickness_mm") return 0.0005;
+  if (system === "imperial" && key.endsWith("_mm")) return 1 / 16;
+  if (system === "imperial" && key.endsWith("_kg_m3")) return 1;
   if (key === "thickness_mm" || key === "spout_fit") return 0.01;
   if (key.endsWith("_kg_m3") || key.endsWith("_per_tonne") || key.endsWith("_per_h")) return 10;
   if (key.endsWith("_deg") || key.endsWith("_kg")) return 0.5;
   return 1;
-}
-
-/**
- * Reads a number as people type it: decimal point or comma, spaces between thousands.
- * @param {string} text
- * @returns {number | undefined} undefined when it is no number
- */
-export function readNumber(text) {
-  const bare = text
-    .trim()
-    .replace(/(?<=\d)[\s\u00a0\u202f](?=\d{3}(?!\d))/g, "")
-    .replace("\u2212", "-");
-  if (!/^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/.test(bare)) return undefined;
-  const value = Number(bare.replace(",", "."));
-  return Number.isFinite(value) ? value : undefined;
 }

@@ -1,11 +1,14 @@
 /**
  * A sheet or card as a person is editing it: the values as given, and beside them what was typed where that says more
  * than the value does ("12,50", or a text that is no number). Paths have dots: `plies.0.grammage_g_m2`.
+ *
+ * @typedef {import("./measures.js").System} System
+ * @typedef {{text: string, system: System}} Typed what was typed, and in which measures
  */
 export class SheetDocument {
   /** @type {Record<string, unknown>} */
   #value = {};
-  /** @type {Map<string, string>} */
+  /** @type {Map<string, Typed>} */
   #typed = new Map();
 
   /** @param {object} value a plain object; it is copied */
@@ -25,15 +28,16 @@ export class SheetDocument {
     return at;
   }
 
-  /** @param {string} path */
-  typed(path) {
-    return this.#typed.get(path);
+  /** What was typed, if it still says what the field should show. @param {string} path @param {System} system that is shown */
+  typed(path, system) {
+    const typed = this.#typed.get(path);
+    return typed && (typed.system === system || typeof this.get(path) !== "number") ? typed.text : undefined;
   }
 
   /**
    * @param {string} path
    * @param {unknown} value undefined takes the field out
-   * @param {string} [typed] what stands in the field
+   * @param {Typed} [typed] what stands in the field
    */
   set(path, value, typed) {
     const steps = path.split(".");
@@ -86,12 +90,12 @@ export class SheetDocument {
     return JSON.stringify(this.#value, undefined, 2);
   }
 
-  /** @returns {{value: object, typed: [string, string][]}} what `restore` takes */
+  /** @returns {{value: object, typed: [string, Typed][]}} what `restore` takes */
   snapshot() {
     return { value: structuredClone(this.#value), typed: [...this.#typed] };
   }
 
-  /** @param {{value: object, typed: [string, string][]}} snapshot */
+  /** @param {{value: object, typed: [string, Typed][]}} snapshot */
   restore({ value, typed }) {
     this.load(value);
     this.#typed = new Map(typed);
@@ -100,7 +104,7 @@ export class SheetDocument {
   /**
    * Changes a list together with what was typed into its items.
    * @param {string} path
-   * @param {(list: unknown[], typed: Map<string, string>[]) => void} change
+   * @param {(list: unknown[], typed: Map<string, Typed>[]) => void} change
    */
   #change(path, change) {
     const before = this.get(path);

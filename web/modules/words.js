@@ -6,6 +6,8 @@
  * @typedef {import("./types.js").Message} Message
  */
 
+import { inSystem } from "./measures.js";
+
 /** Languages that have a table in words/. */
 const LANGUAGES = ["en"];
 const FALLBACK = "en";
@@ -52,6 +54,8 @@ export class Words {
   #locale;
   /** @type {Map<string, Intl.NumberFormat>} */
   #formats = new Map();
+  /** The system of measures that values are shown in. @type {import("./measures.js").System} */
+  system = "metric";
 
   /**
    * @param {Record<string, unknown>} table nested objects of strings
@@ -108,19 +112,35 @@ export class Words {
    * @param {number} value in the quantity's unit; a ratio as a fraction of one
    */
   quantity(kind, value) {
+    if (kind === "ratio") return this.#join(this.number(value * 100, QUANTITIES.ratio.decimals), "percent");
+    if (kind === "area" && Math.abs(value) >= 1e5) return this.#join(this.measure(value / 1e6, "m2", 3), "m2");
+    return this.#join(this.bare(kind, value), QUANTITIES[kind].unit);
+  }
+
+  /**
+   * A value without its unit, where the unit stands elsewhere.
+   * @param {import("./types.js").Quantity} kind
+   * @param {number} value
+   */
+  bare(kind, value) {
     const { unit, decimals } = QUANTITIES[kind];
-    if (kind === "ratio") return this.#join(this.number(value * 100, decimals), "percent");
-    if (kind === "area" && Math.abs(value) >= 1e5) return this.#join(this.number(value / 1e6, 3), "m2");
     // Paper is thinner than a tenth of a millimetre is wide.
-    if (kind === "length" && Math.abs(value) < 1) return this.#join(this.number(value, 2), unit);
-    return this.#join(this.number(value, decimals), unit);
+    return this.measure(value, unit, kind === "length" && Math.abs(value) < 1 ? decimals + 1 : decimals);
+  }
+
+  /** A number in the system's unit. @param {number} value in the core's unit @param {string} unit the core's @param {number} decimals at most, in the core's unit */
+  measure(value, unit, decimals) {
+    const shown = inSystem(unit, value, this.system);
+    // Paper's thickness in inches wants more places still.
+    const thin = shown.decimals > 0 && shown.value !== 0 && Math.abs(shown.value) < 0.1 ? 1 : 0;
+    return this.number(shown.value, decimals + shown.decimals + thin);
   }
 
   /** The size of a sack as the trade quotes it, without unit. @param {import("./types.js").Plain} sheet */
   size(sheet) {
     const [valve, plain] = [sheet.valve_end?.bottom_width_mm, sheet.plain_end?.bottom_width_mm];
     const sides = [sheet.face_width_mm, sheet.length_mm, valve, ...(valve === plain ? [] : [plain])];
-    return sides.map((side) => this.number(Number(side), 1)).join("\u2009\u00d7\u2009");
+    return sides.map((side) => this.bare("length", Number(side))).join("\u2009\u00d7\u2009");
   }
 
   /**
@@ -132,14 +152,19 @@ export class Words {
     return this.#format(decimals, true).format(value === 0 ? 0 : value);
   }
 
-  /** A number as a person would type it into a field: no grouping, nothing rounded away. @param {number} value */
-  typed(value) {
-    return this.#format(6, false).format(value);
+  /**
+   * A number as a person would type it into a field: no grouping, and in the core's unit nothing rounded away.
+   * @param {number} value in the core's unit
+   * @param {string} unit the core's
+   */
+  typed(value, unit) {
+    const shown = inSystem(unit, value, this.system);
+    return this.#format(shown.unit === unit ? 6 : 4, false).format(shown.value);
   }
 
-  /** @param {string} unit a key of page.unit */
+  /** The word of the unit that takes the place of the core's. @param {string} unit the core's, a key of page.unit */
   unit(unit) {
-    return unit === "" ? "" : this.text(`page.unit.${unit}`);
+    return unit === "" ? "" : this.text(`page.unit.${inSystem(unit, 1, this.system).unit}`);
   }
 
   /**

@@ -1,0 +1,51 @@
+import assert from "node:assert/strict";
+
+import { enter, hook, pageTest, ready } from "./page.js";
+
+const field = (page, path) => page.locator(`[data-hook="sheet-form"] [data-field="${path}"]`);
+const input = (page, path) => field(page, path).locator("input");
+const sheet = (page) => page.evaluate(() => JSON.parse(globalThis.sackwright.workshop.sheetText()));
+
+pageTest("inches and pounds: shown everywhere, typed as people type them; the sheet stays in mm and kg", {}, async (page) => {
+  await enter(page, "board");
+  await input(page, "face_width_mm").fill("495,30");
+  const before = await sheet(page);
+  await hook(page, "measures").selectOption("imperial");
+  assert.deepEqual(await sheet(page), before, "looking changes nothing");
+  assert.equal(await input(page, "face_width_mm").inputValue(), "19.5");
+  assert.match(await field(page, "face_width_mm").innerText(), /\bin\b/);
+  assert.match(await hook(page, "figures").innerText(), /\d\sin\b/);
+  assert.doesNotMatch(await hook(page, "figures").innerText(), /\bmm\b|\bkg\b/);
+  assert.doesNotMatch(await hook(page, "findings").innerText(), /\d\s(mm|kg)\b/);
+
+  for (const [typed, mm] of [
+    ["19 3/4", 501.65],
+    ["20", 508],
+    ["19,685", 499.999],
+    ["500 mm", 500],
+    ['18.5"', 469.9],
+    ["1,6 ft", 487.68],
+  ]) {
+    await input(page, "face_width_mm").fill(typed);
+    assert.equal((await sheet(page)).face_width_mm, mm, typed);
+    assert.equal(await input(page, "face_width_mm").inputValue(), typed);
+  }
+  await input(page, "contents.mass_kg").fill("55");
+  assert.equal((await sheet(page)).contents.mass_kg, 24.94758035);
+  await input(page, "face_width_mm").fill("19.5 lb");
+  assert.equal(await input(page, "face_width_mm").getAttribute("aria-invalid"), "true", "a mass is no width");
+  await input(page, "face_width_mm").fill("19 1/2");
+  await input(page, "face_width_mm").press("ArrowUp");
+  assert.equal(await input(page, "face_width_mm").inputValue(), "19.5625");
+
+  await input(page, "length_mm").fill("25 1/4");
+  await hook(page, "measures").selectOption("metric");
+  assert.equal(await input(page, "length_mm").inputValue(), "641.35");
+  await hook(page, "measures").selectOption("imperial");
+  assert.equal(await input(page, "length_mm").inputValue(), "25 1/4", "what was typed is kept");
+  await enter(page, "table");
+  assert.match(await hook(page, "answer-size").innerText(), /19\.56\s*×\s*25\.25.*in/);
+  await page.reload();
+  await ready(page);
+  assert.match(await hook(page, "answer-size").innerText(), /in$/, "the choice is remembered");
+});
