@@ -1,8 +1,8 @@
 //! Where the front can be read: clear of the side folds and of the bottoms' folds, and how much of it is seen in the pile.
 //!
-//! Filled: W - 2 side by L - 2 fold. Flat, both bottoms lie on the front and hide a strip of B1 and of B2: L - B1 - B2
-//! - 2 fold is left. The faces follow from the folding; what print keeps clear of folds is a trade habit, medium
-//! certainty. Where the print itself stands the sheet does not say.
+//! Filled: W - 2 side by L - 2 fold. Flat, both bottoms lie on the front and hide a strip of B1 and of B2, so that
+//! L - B1 - B2 - 2 fold is left. The faces follow from the folding; what print keeps clear of folds is a trade habit,
+//! medium certainty. Where the print itself stands the sheet does not say.
 
 use crate::check::context::{Context, weigh, within};
 use crate::check::remedy::{set_length, up};
