@@ -1,6 +1,6 @@
 //! The command line's arguments. What a value may be is checked here, so that a wrong one is told with its name.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
 use sackwright::fill::{Bottoms, Filling};
@@ -19,13 +19,19 @@ pub struct Args {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Print every derived figure as JSON.
+    /// Print every derived figure as JSON, or write them as a table.
     Figures {
         /// The sack sheet, *.sack.json.
         sheet: PathBuf,
         /// A filling-line card, *.line.json, for the spout's fit.
         #[arg(long, value_name = "FILE")]
         line: Option<PathBuf>,
+        /// Print comma-separated values, a figure a row with its unit, rather than JSON.
+        #[arg(long, conflicts_with = "to")]
+        csv: bool,
+        /// Write comma-separated values into this file, *.csv, rather than print.
+        #[arg(long, value_name = "FILE.csv", value_parser = csv_path)]
+        to: Option<PathBuf>,
     },
     /// Print the findings; exits with 1 when one of them says stop.
     Check {
@@ -61,18 +67,12 @@ pub enum Command {
         #[arg(long, value_name = "off", value_parser = ["off"], default_value = "off", hide_possible_values = true)]
         thickness: String,
     },
-    /// Write the 3D model at a point of the fold as binary STL in mm.
+    /// Write a 3D model, a crease pattern or a film of the fold.
     Model {
         /// The sack sheet, *.sack.json.
         sheet: PathBuf,
         #[command(flatten)]
-        pose: PoseArgs,
-        /// The file to write, *.stl.
-        #[arg(long, value_name = "FILE.stl", value_parser = stl_path)]
-        to: PathBuf,
-        /// Paper this many times as thick as it is, 1 to 20.
-        #[arg(long, value_name = "FACTOR", value_parser = thickness, default_value = "1")]
-        thickness: Thickness,
+        model: ModelArgs,
     },
 }
 
@@ -122,15 +122,130 @@ impl PoseArgs {
     /// The pose.
     ///
     /// # Errors
-    /// When the fraction is outside 0..=1, which its parser has ruled out.
+    /// See [`pose`].
     pub fn pose(&self) -> Result<Pose, String> {
-        Pose::new(self.stage, self.at).ok_or_else(|| format!("--at {}: a number from 0 to 1 would do", self.at))
+        pose(self.stage, self.at)
     }
+}
+
+/// What to write.
+#[derive(Debug, ClapArgs)]
+pub struct ModelArgs {
+    /// The stage: tube, open-mouth, press-pockets, insert-valve, fold-flaps, lay-patch, fill.
+    #[arg(long, value_name = "NAME", value_parser = model_stage)]
+    stage: Option<ModelStage>,
+    /// How far the stage has come, 0 to 1.
+    #[arg(long, value_name = "0..1", value_parser = fraction, allow_negative_numbers = true)]
+    at: Option<f64>,
+    /// Which ply's crease pattern, 0 the outermost (.fold only).
+    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
+    ply: Option<usize>,
+    /// Paper this many times as thick as it is, 1 to 20 (not for .fold, nor for the filled shape, which is a skin).
+    #[arg(long, value_name = "FACTOR", value_parser = thickness)]
+    thickness: Option<Thickness>,
+    /// The file to write: *.stl (solids, mm), *.glb (glTF 2.0, metres), *.fold (crease pattern with folded states).
+    #[arg(long, value_name = "FILE", value_parser = model_path)]
+    pub to: PathBuf,
+}
+
+/// A stage of the fold, or the filled shape.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum ModelStage {
+    Fold(Stage),
+    Fill,
+}
+
+/// What a model is written as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Format {
+    /// Triangles, mm.
+    Stl,
+    /// Binary glTF.
+    Glb,
+}
+
+/// A model that can be written.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Model {
+    /// Every ply with its thickness, at a point of the fold.
+    Solid(Pose, Thickness, Format),
+    /// The skin of the sack filled with what the sheet says.
+    Filled(Format),
+    /// The crease pattern of a ply, with a folded state or one for every stage.
+    Pattern(usize, Option<(Stage, f64)>),
+}
+
+impl ModelArgs {
+    /// The model that is asked for.
+    ///
+    /// # Errors
+    /// When the options don't go together; says what would do.
+    pub fn model(&self) -> Result<Model, String> {
+        let format = match self.ending() {
+            "stl" => Format::Stl,
+            "glb" => Format::Glb,
+            _ => return self.pattern(),
+        };
+        if self.ply.is_some() {
+            return Err("--ply is for crease patterns: a file ending in .fold would do, or leave it out".into());
+        }
+        let (Some(stage), Some(at)) = (self.stage, self.at) else {
+            return Err(format!("a model in .{} needs --stage and --at", self.ending()));
+        };
+        match stage {
+            ModelStage::Fill if self.thickness.is_some() => {
+                Err("--thickness is for paper: the filled shape is a skin without thickness, leave it out".into())
+            }
+            ModelStage::Fill if at < 1.0 => Err(format!(
+                "--stage fill --at {at}: the filled shape is written at the sheet's contents, --at 1 would do"
+            )),
+            ModelStage::Fill => Ok(Model::Filled(format)),
+            ModelStage::Fold(stage) => {
+                Ok(Model::Solid(pose(stage, at)?, self.thickness.unwrap_or(Thickness::TRUE), format))
+            }
+        }
+    }
+
+    fn pattern(&self) -> Result<Model, String> {
+        if self.thickness.is_some() {
+            return Err("--thickness is for solids: a crease pattern has none, leave it out".into());
+        }
+        let state = match (self.stage, self.at) {
+            (None, None) => None,
+            (Some(ModelStage::Fold(stage)), Some(at)) => Some((stage, at)),
+            (Some(ModelStage::Fill), _) => {
+                return Err("--stage fill: a crease pattern ends with lay-patch; .stl or .glb would do".into());
+            }
+            _ => return Err("--stage and --at go together; leave both out for every stage".into()),
+        };
+        Ok(Model::Pattern(self.ply.unwrap_or(0), state))
+    }
+
+    /// The ending of the file's name, in small letters, as its parser has let through.
+    fn ending(&self) -> &'static str {
+        MODEL_ENDINGS.into_iter().find(|ending| has_ending(&self.to, ending)).unwrap_or_default()
+    }
+}
+
+/// The pose at a fraction of a stage.
+///
+/// # Errors
+/// When the fraction is outside 0..=1, which its parser has ruled out.
+pub fn pose(stage: Stage, at: f64) -> Result<Pose, String> {
+    Pose::new(stage, at).ok_or_else(|| format!("--at {at}: a number from 0 to 1 would do"))
 }
 
 fn stage(text: &str) -> Result<Stage, String> {
     let names = || Stage::ALL.map(Stage::name).join(", ");
     Stage::from_name(text).ok_or_else(|| format!("no such stage; one of {} would do", names()))
+}
+
+fn model_stage(text: &str) -> Result<ModelStage, String> {
+    if text == "fill" {
+        Ok(ModelStage::Fill)
+    } else {
+        stage(text).map(ModelStage::Fold).map_err(|error| error.replace(" would do", " or fill would do"))
+    }
 }
 
 fn fraction(text: &str) -> Result<f64, String> {
@@ -156,8 +271,20 @@ fn thickness(text: &str) -> Result<Thickness, String> {
     factor.ok_or_else(|| "a number from 1 to 20 would do".into())
 }
 
-fn stl_path(text: &str) -> Result<PathBuf, String> {
+/// What models can be written as.
+const MODEL_ENDINGS: [&str; 3] = ["stl", "glb", "fold"];
+
+fn model_path(text: &str) -> Result<PathBuf, String> {
     let path = PathBuf::from(text);
-    let is_stl = path.extension().is_some_and(|end| end.eq_ignore_ascii_case("stl"));
-    if is_stl { Ok(path) } else { Err("a name that ends in .stl would do: it is the one format written".into()) }
+    let is_known = MODEL_ENDINGS.iter().any(|ending| has_ending(&path, ending));
+    if is_known { Ok(path) } else { Err("a name that ends in .stl, .glb or .fold would do".into()) }
+}
+
+fn csv_path(text: &str) -> Result<PathBuf, String> {
+    let path = PathBuf::from(text);
+    if has_ending(&path, "csv") { Ok(path) } else { Err("a name that ends in .csv would do".into()) }
+}
+
+fn has_ending(path: &Path, ending: &str) -> bool {
+    path.extension().is_some_and(|own| own.eq_ignore_ascii_case(ending))
 }

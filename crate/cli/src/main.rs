@@ -5,6 +5,7 @@
 
 mod args;
 mod files;
+mod model;
 mod report;
 mod words;
 
@@ -16,16 +17,15 @@ use std::process::ExitCode;
 use clap::Parser;
 use sackwright::cards::Line;
 use sackwright::check::{Against, check_with};
-use sackwright::export::stl;
+use sackwright::export::csv;
 use sackwright::figures::{PasteHabits, figures};
-use sackwright::fill::{EMPTIEST, FULLEST, FillError, Settings, Solver};
+use sackwright::fill::{Settings, Solver};
 use sackwright::finding::{Finding, Severity, Silent};
-use sackwright::fold::{PanelPose, Pose, panels};
-use sackwright::model::{Mesh, Thickness, build};
+use sackwright::fold::{PanelPose, panels};
 use sackwright::sack::Sack;
 use serde::Serialize;
 
-use crate::args::{Args, Command, FillingArgs};
+use crate::args::{Args, Command};
 use crate::files::{read_habits, read_line, read_sack, write_whole};
 use crate::words::Words;
 
@@ -55,9 +55,14 @@ fn fail(text: &str) -> ExitCode {
 
 fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
     match command {
-        Command::Figures { sheet, line } => {
+        Command::Figures { sheet, line, csv, to } => {
             let (sack, line) = read_both(words, sheet, line.as_deref())?;
-            print_json(&figures(&sack, line.as_ref(), &PasteHabits::default()))
+            let figures = figures(&sack, line.as_ref(), &PasteHabits::default());
+            match to {
+                Some(to) => write_whole(to, table(&figures)?.as_bytes()).map(|()| ExitCode::SUCCESS),
+                None if *csv => print(&table(&figures)?).map(|()| ExitCode::SUCCESS),
+                None => print_json(&figures),
+            }
         }
         Command::Check { sheet, line, habits, json } => {
             let (sack, line) = read_both(words, sheet, line.as_deref())?;
@@ -76,15 +81,17 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
             let sack = read_sack(words, sheet)?;
             let mut solver = Solver::new(&sack, Settings::default());
             let figures = solver.figures(&sack, *bottoms, filling.filling(), &mut |_| ControlFlow::Continue(()));
-            print_json(&figures.map_err(|error| refusal(sheet, filling, &error))?)
+            print_json(&figures.map_err(|error| told(sheet, &report::unfilled(&filling.given(), &error)))?)
         }
         Command::Pose { sheet, pose, thickness: _ } => {
             let sack = read_sack(words, sheet)?;
             print_json(&Panels { panels: panels(&sack, &pose.pose()?) })
         }
-        Command::Model { sheet, pose, to, thickness } => {
+        Command::Model { sheet, model } => {
+            let wanted = model.model()?;
             let sack = read_sack(words, sheet)?;
-            write_whole(to, &model(&sack, &pose.pose()?, *thickness))?;
+            let bytes = model::bytes(&sack, &wanted).map_err(|error| told(sheet, &error))?;
+            write_whole(&model.to, &bytes)?;
             Ok(ExitCode::SUCCESS)
         }
     }
@@ -101,31 +108,14 @@ struct Panels {
     panels: Vec<PanelPose>,
 }
 
-/// Why a sack can't be filled so, and what would do.
-fn refusal(sheet: &Path, filling: &FillingArgs, error: &FillError) -> String {
-    let (file, given) = (sheet.display(), filling.given());
-    match error {
-        FillError::Volume { volume_l, capacity_l } => {
-            // Rounded inwards, so that what is offered does.
-            let (least, most) =
-                ((capacity_l * EMPTIEST * 10.0).ceil() / 10.0, (capacity_l * FULLEST * 10.0).floor() / 10.0);
-            format!(
-                "{file}: {given}: {volume_l:.1} l; the sack holds {capacity_l:.1} l, and {least:.1} to {most:.1} l would do"
-            )
-        }
-        FillError::NoContents => {
-            format!("{file}: {given}: the sheet has no contents; contents, --volume-l or --ratio would do")
-        }
-        FillError::BottomsStandOut { .. } | FillError::Sizes | FillError::Cancelled => {
-            format!("{file}: {given}: no filled shape")
-        }
-    }
+/// What is wrong with a sheet's sack, with the file's name.
+fn told(sheet: &Path, error: &str) -> String {
+    format!("{}: {error}", sheet.display())
 }
 
-fn model(sack: &Sack, pose: &Pose, thickness: Thickness) -> Vec<u8> {
-    let mut mesh = Mesh::default();
-    build(sack, pose, thickness, &mut mesh);
-    stl(&mesh)
+/// Figures as comma-separated values.
+fn table(figures: &impl Serialize) -> Result<String, String> {
+    csv(figures).map_err(|error| format!("sackwright: no table: {error}"))
 }
 
 /// Reads sheet and card; the faults of both are told together.

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use sackwright::check::Checked;
+use sackwright::fill::{EMPTIEST, FULLEST, FillError};
 use sackwright::finding::{Finding, Message, Problem, Severity, Silent, Worse};
 
 use crate::words::Words;
@@ -25,6 +26,26 @@ fn line(words: &Words, path: &Path, problem: &Problem) -> String {
         text += &format!(" {sign} {}", plain(&problem.value));
     }
     format!("{text}: {}\n", plain(&words.message(&problem.message)))
+}
+
+/// Why a sack can't be filled as given, and what would do.
+pub fn unfilled(given: &str, error: &FillError) -> String {
+    match error {
+        FillError::Volume { volume_l, capacity_l } => {
+            // Rounded inwards, so that what is offered does.
+            let (least, most) =
+                ((capacity_l * EMPTIEST * 10.0).ceil() / 10.0, (capacity_l * FULLEST * 10.0).floor() / 10.0);
+            format!(
+                "{given}: {volume_l:.1} l; the sack holds {capacity_l:.1} l, and {least:.1} to {most:.1} l would do"
+            )
+        }
+        FillError::NoContents => {
+            format!("{given}: the sheet has no contents; contents, --volume-l or --ratio would do")
+        }
+        FillError::BottomsStandOut { .. } | FillError::Sizes | FillError::Cancelled => {
+            format!("{given}: no filled shape")
+        }
+    }
 }
 
 /// Findings as a table, worst first, with a count at its foot; then what was not judged, and why.

@@ -208,6 +208,94 @@ fn a_model_is_a_sound_stl_file() {
 }
 
 #[test]
+fn the_filled_shape_is_a_closed_surface_of_the_volume_filled_in() {
+    let folder = Folder::new();
+    for to in ["full.stl", "full.glb"] {
+        let run = folder.run(["model", &flour(), "--stage", "fill", "--at", "1", "--to", to]);
+        assert_eq!((run.code, run.out.as_str(), run.err.as_str()), (Some(0), "", ""));
+    }
+    let stl = fs::read(folder.path("full.stl")).unwrap();
+    let mut volume = 0.0;
+    let mut edges = std::collections::BTreeMap::<[[u8; 12]; 2], i32>::new();
+    for facet in stl[84..].as_chunks::<50>().0 {
+        // The sign of nought is no difference.
+        let number = |at: usize| f32::from_le_bytes(facet[at..at + 4].try_into().unwrap()) + 0.0;
+        let corners = [12, 24, 36].map(|at| [0, 4, 8].map(|axis| number(at + axis)));
+        let [a, b, c] = corners.map(|corner| corner.map(f64::from));
+        volume +=
+            (0..3).map(|i| a[i] * (b[(i + 1) % 3] * c[(i + 2) % 3] - b[(i + 2) % 3] * c[(i + 1) % 3])).sum::<f64>()
+                / 6.0;
+        let keys = corners.map(|corner| {
+            let mut key = [0; 12];
+            for (bytes, x) in key.chunks_mut(4).zip(corner) {
+                bytes.copy_from_slice(&x.to_le_bytes());
+            }
+            key
+        });
+        for i in 0..3 {
+            let (from, to) = (keys[i], keys[(i + 1) % 3]);
+            *edges.entry([from.min(to), from.max(to)]).or_default() += if from < to { 1 } else { -1 };
+        }
+    }
+    assert!(edges.values().all(|sum| *sum == 0), "an open edge");
+    assert!((volume / (25.0 / 0.6 * 1e6) - 1.0).abs() < 1e-3, "{volume} mm3");
+    assert!(fs::read(folder.path("full.glb")).unwrap().starts_with(b"glTF"));
+}
+
+#[test]
+fn a_glb_file_is_whole_and_the_same_every_time() {
+    let folder = Folder::new();
+    let write = |name: &str| {
+        let run = folder.run(["model", &flour(), "--stage", "open-mouth", "--at", "0.6", "--to", name]);
+        assert_eq!((run.code, run.out.as_str(), run.err.as_str()), (Some(0), "", ""));
+        fs::read(folder.path(name)).unwrap()
+    };
+    let bytes = write("a.glb");
+    assert_eq!(bytes, write("b.GLB"));
+    let number = |at: usize| u32::from_le_bytes(bytes[at..at + 4].try_into().unwrap()) as usize;
+    assert_eq!((&bytes[..4], number(4), number(8)), (&b"glTF"[..], 2, bytes.len()));
+    let json: Value = serde_json::from_slice(&bytes[20..20 + number(12)]).unwrap();
+    let named = |name: &str| json["nodes"].as_array().unwrap().iter().find(|node| node["name"] == name).cloned();
+    assert_eq!(named("ply-3 flap-a plain_end").unwrap()["extras"]["ply"], 3);
+    assert_eq!(named("sack").unwrap()["extras"]["title"], "Bread flour 25 kg, stepped, internal sleeve");
+    // Metres, and up is y: the tube is 500 mm wide, and wall A's end stands up.
+    let bounds = |key: &str, axis: usize, best: fn(f64, f64) -> f64| {
+        let accessors = json["accessors"].as_array().unwrap().iter();
+        accessors.filter_map(|accessor| accessor[key][axis].as_f64()).reduce(best).unwrap()
+    };
+    let wide = bounds("max", 0, f64::max) - bounds("min", 0, f64::min);
+    assert!((wide - 0.5).abs() < 0.01, "{wide}");
+    assert!(bounds("max", 1, f64::max) > 0.1 && bounds("min", 1, f64::min) > -0.01);
+}
+
+#[test]
+fn a_crease_pattern_has_a_state_for_every_stage_or_the_one_asked_for() {
+    let folder = Folder::new();
+    let frames = |args: &[&str]| {
+        let run = folder.run([&["model", &flour(), "--to", "ply.fold"], args].concat());
+        assert_eq!((run.code, run.out.as_str(), run.err.as_str()), (Some(0), "", ""));
+        let file: Value = serde_json::from_slice(&fs::read(folder.path("ply.fold")).unwrap()).unwrap();
+        file["file_frames"].as_array().unwrap().clone()
+    };
+    assert_eq!(frames(&[]).len(), 6);
+    let one = frames(&["--ply", "3", "--stage", "fold-flaps", "--at", "0.5"]);
+    assert_eq!(one.len(), 1);
+    assert_eq!(one[0]["frame_title"], "fold-flaps 0.5");
+}
+
+#[test]
+fn figures_are_a_table_on_demand() {
+    let folder = Folder::new();
+    let printed = folder.run(["figures", &flour(), "--csv"]);
+    assert_eq!((printed.code, printed.err.as_str()), (Some(0), ""));
+    assert!(printed.out.starts_with("key,value,unit\r\ntube_length_mm,780.0,mm\r\n"), "{}", printed.out);
+    assert!(printed.out.contains("\r\nplies.3.mass_g,"), "{}", printed.out);
+    let written = folder.run(["figures", &flour(), "--to", "a.csv"]);
+    assert_eq!((written.code, written.out.as_str(), written.err.as_str()), (Some(0), "", ""));
+    assert_eq!(fs::read_to_string(folder.path("a.csv")).unwrap(), printed.out);
+}
+
+#[test]
 fn a_thicker_model_is_thicker() {
     let folder = Folder::new();
     let size = |factor: &str| {
@@ -251,7 +339,7 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
     let flour = flour();
     let pose = |stage: &'static str, at: &'static str| vec!["pose", &flour, "--stage", stage, "--at", at];
     let model = |more: &[&'static str]| [&["model", &flour, "--stage", "tube", "--at", "0"], more].concat();
-    let cases: [(Vec<&str>, &[&str]); 19] = [
+    let cases: [(Vec<&str>, &[&str]); 29] = [
         (vec![], &["Usage"]),
         (vec!["weigh", &flour], &["weigh"]),
         (vec!["fill", &flour, "--bottoms", "soft"], &["--bottoms", "soft", "stiff or free"]),
@@ -267,7 +355,17 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
         (pose("fill", "0"), &["--stage", "fill", "lay-patch"]),
         (vec!["pose", &flour, "--at", "0"], &["--stage"]),
         ([pose("tube", "0"), vec!["--thickness", "on"]].concat(), &["--thickness", "on", "off"]),
-        (model(&["--to", "a.glb"]), &["--to", "a.glb", ".stl"]),
+        (model(&["--to", "a.obj"]), &["--to", "a.obj", ".stl, .glb or .fold"]),
+        (model(&["--to", "a.stl", "--ply", "0"]), &["--ply", ".fold"]),
+        (model(&["--to", "a.fold", "--ply", "4"]), &["bread-flour", "--ply 4", "0 to 3"]),
+        (model(&["--to", "a.fold", "--thickness", "2"]), &["--thickness", "leave it out"]),
+        (vec!["model", &flour, "--to", "a.glb"], &[".glb", "--stage and --at"]),
+        (vec!["model", &flour, "--stage", "tube", "--to", "a.fold"], &["--stage and --at go together"]),
+        (vec!["model", &flour, "--stage", "fill", "--at", "0.5", "--to", "a.stl"], &["--at 0.5", "--at 1 would do"]),
+        (vec!["model", &flour, "--stage", "fill", "--at", "1", "--to", "a.fold"], &["--stage fill", ".stl or .glb"]),
+        (vec!["model", &flour, "--stage", "full", "--at", "1", "--to", "a.stl"], &["full", "lay-patch or fill"]),
+        (vec!["figures", &flour, "--to", "a.txt"], &["--to", "a.txt", ".csv"]),
+        (vec!["figures", &flour, "--to", "a.csv", "--csv"], &["--to", "--csv"]),
         (model(&[]), &["--to"]),
         (model(&["--to", "a.stl", "--thickness", "0"]), &["--thickness", "0", "1 to 20"]),
         (model(&["--to", "no-such-folder/a.stl"]), &["no-such-folder", "another file or folder"]),

@@ -421,7 +421,7 @@ fn line_starts(text: &str) -> Vec<usize> {
 }
 
 /// An object's entries in order, doubled keys included.
-struct Entries<'a>(Vec<(Cow<'a, str>, &'a RawValue)>);
+pub(crate) struct Entries<'a>(pub Vec<(Cow<'a, str>, &'a RawValue)>);
 
 impl<'de> Deserialize<'de> for Entries<'de> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {

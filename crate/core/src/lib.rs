@@ -16,6 +16,7 @@
 //! | [`sack`] | a validated sheet with everything derived from it |
 //! | [`figures`] | the derived figures, as written to files and shown |
 //! | [`fold`] | stages and poses: where every panel is at a stage and fraction |
+//! | [`pattern`] | the crease pattern of a ply's web, flat and folded |
 //! | [`fill`] | the filled shape: capacity, lying, pressed; mesh, solver, result with residuals |
 //! | [`check`] | one rule, one small file |
 //! | [`model`] | meshes with thickness, bends and plies from poses |
@@ -32,6 +33,7 @@ pub mod finding;
 pub mod fold;
 pub mod geom;
 pub mod model;
+pub mod pattern;
 pub mod sack;
 pub mod sheet;
 pub mod tolerance;

@@ -10,3 +10,7 @@ pub const LEAST_PANEL_MM: f64 = 1.0;
 
 /// mm. Strips of a lap map that are narrower than this are rounding, not paper.
 pub const LAP_STRIP_MM: f64 = 1e-9;
+
+/// mm. Corners of a crease pattern that are closer than this are one: computed corners agree to `EXACT_MM`, and no panel
+/// is smaller than `LEAST_PANEL_MM`.
+pub const SAME_CORNER_MM: f64 = 1e-6;

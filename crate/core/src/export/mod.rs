@@ -3,7 +3,16 @@
 //! | file | what it writes |
 //! | --- | --- |
 //! | `stl` | a mesh as binary STL |
+//! | `glb` | a mesh as binary glTF |
+//! | `fold` | a crease pattern and its folded states as FOLD |
+//! | `csv` | figures as comma-separated values |
 
+mod csv;
+mod fold;
+mod glb;
 mod stl;
 
+pub use csv::csv;
+pub use fold::{FoldedState, fold};
+pub use glb::{filled_glb, glb};
 pub use stl::stl;

@@ -1,0 +1,68 @@
+//! Models as bytes of a file.
+
+use std::ops::ControlFlow;
+
+use sackwright::export::{FoldedState, filled_glb, fold, glb, stl};
+use sackwright::fill::{Bottoms, FillError, FilledMesh, Filling, Question, Settings, Solver};
+use sackwright::fold::Stage;
+use sackwright::model::{Mesh, build};
+use sackwright::pattern::Pattern;
+use sackwright::sack::Sack;
+
+use crate::args::{Format, Model, pose};
+use crate::report;
+
+/// The file's bytes.
+///
+/// # Errors
+/// Why there is no such model, and what would do.
+pub fn bytes(sack: &Sack, model: &Model) -> Result<Vec<u8>, String> {
+    let title = &sack.file().name;
+    match *model {
+        Model::Solid(pose, thickness, format) => {
+            let mut mesh = Mesh::default();
+            build(sack, &pose, thickness, &mut mesh);
+            match format {
+                Format::Stl => Ok(stl(&mesh.positions, &mesh.triangles)),
+                Format::Glb => glb(title, &mesh).map_err(unwritten),
+            }
+        }
+        Model::Filled(format) => {
+            let mesh = filled(sack).map_err(|error| report::unfilled("contents", &error))?;
+            match format {
+                Format::Stl => Ok(stl(&mesh.positions, &mesh.triangles)),
+                Format::Glb => filled_glb(title, &mesh).map_err(unwritten),
+            }
+        }
+        Model::Pattern(ply, state) => pattern(sack, ply, state),
+    }
+}
+
+/// The sack lying on a floor with the contents that its sheet says, its bottoms stiff.
+fn filled(sack: &Sack) -> Result<FilledMesh, FillError> {
+    let mut solver = Solver::new(sack, Settings::default());
+    let mut on = |_| ControlFlow::Continue(());
+    let capacity = solver.capacity(Bottoms::Stiff, &mut on)?;
+    let volume = Filling::Contents.volume_l(sack, capacity.shape.volume_l)?;
+    solver.lying(Bottoms::Stiff, volume, &mut on)?;
+    solver.mesh(Question::Lying, Bottoms::Stiff).ok_or(FillError::Cancelled)
+}
+
+fn pattern(sack: &Sack, ply: usize, state: Option<(Stage, f64)>) -> Result<Vec<u8>, String> {
+    let Some(pattern) = Pattern::new(sack, ply) else {
+        let last = sack.tube().plies.len() - 1;
+        return Err(format!("--ply {ply}: the innermost ply is {last}, so 0 to {last} would do"));
+    };
+    let states = state.map_or_else(|| Stage::ALL.map(|stage| (stage, 1.0)).to_vec(), |state| vec![state]);
+    let folded = |stage, at| Ok::<_, String>(pattern.fold(sack, &pose(stage, at)?));
+    let states: Result<Vec<FoldedState>, String> = states
+        .into_iter()
+        .map(|(stage, at)| Ok(FoldedState { title: format!("{} {at}", stage.name()), folded: folded(stage, at)? }))
+        .collect();
+    let closed = folded(Stage::LayPatch, 1.0)?;
+    fold(&sack.file().name, &pattern, &closed, &states?).map(String::into_bytes).map_err(unwritten)
+}
+
+fn unwritten(error: serde_json::Error) -> String {
+    format!("no model: {error}")
+}
