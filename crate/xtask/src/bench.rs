@@ -6,7 +6,7 @@ use std::time::SystemTime;
 use anyhow::{Context, Result, bail};
 use serde_json::Value;
 
-use crate::run::{cargo, output, run};
+use crate::run::{cargo, run, target_folder};
 use crate::{browser, page, tree};
 
 /// A measured thing and its median in seconds.
@@ -34,14 +34,6 @@ pub fn bench() -> Result<()> {
     println!("\nMedians");
     print!("{}", table(&medians));
     Ok(())
-}
-
-/// Where cargo, and so criterion, keeps its results.
-fn target_folder() -> Result<String> {
-    let metadata = output(&mut cargo(&["metadata", "--no-deps", "--format-version", "1"]))?;
-    let metadata: Value = serde_json::from_str(&metadata).context("cargo metadata is no JSON")?;
-    let folder = metadata["target_directory"].as_str();
-    folder.map(String::from).context("cargo metadata names no target folder")
 }
 
 /// The medians that criterion has written since `start`.

@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use anyhow::{Context, Result, bail, ensure};
+use anyhow::{Context, Result, ensure};
 
-use crate::run::{command, output, root, run};
-use crate::tree;
+use crate::run::{command, root, run};
+use crate::{debian, tree};
 
 /// Where Debian's package puts the browser; the variable CHROMIUM names another.
 const CHROMIUM: &str = "/usr/bin/chromium";
@@ -80,20 +80,8 @@ fn ensure_chromium() -> Result<PathBuf> {
     if path.is_file() {
         return Ok(path);
     }
-    let is_root = output(&mut command("id", &["-u"])).is_ok_and(|id| id.trim() == "0");
-    if !is_root {
-        bail!(
-            "the page tests need Chromium: install the package `chromium` \
-             (`apt-get install chromium` as root), or set CHROMIUM to the path of one"
-        );
-    }
-    let quiet = ("DEBIAN_FRONTEND", "noninteractive");
-    run(command("apt-get", &["update"]).env(quiet.0, quiet.1))
-        .and_then(|()| {
-            let install = ["install", "--yes", "--no-install-recommends", "chromium"];
-            run(command("apt-get", &install).env(quiet.0, quiet.1))
-        })
-        .context("Chromium, which the page tests need, is missing and was not to be installed")?;
+    let purpose = "the page tests need Chromium; the variable CHROMIUM may name the path of one";
+    debian::install(&["chromium"], purpose)?;
     ensure!(path.is_file(), "{CHROMIUM} is not there after installing it");
     Ok(path)
 }

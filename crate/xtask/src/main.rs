@@ -2,7 +2,9 @@
 
 mod bench;
 mod browser;
+mod debian;
 mod page;
+mod readers;
 mod run;
 mod serve;
 mod size;

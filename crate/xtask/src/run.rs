@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use anyhow::{Context, Result, bail};
+use serde_json::Value;
 
 /// The project's folder.
 pub fn root() -> PathBuf {
@@ -47,6 +48,14 @@ pub fn output(command: &mut Command) -> Result<String> {
 /// Whether the command starts and ends with success; its output is dropped.
 pub fn succeeds(command: &mut Command) -> bool {
     command.stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok_and(|status| status.success())
+}
+
+/// Where cargo, and so criterion, keeps what it makes.
+pub fn target_folder() -> Result<String> {
+    let metadata = output(&mut cargo(&["metadata", "--no-deps", "--format-version", "1"]))?;
+    let metadata: Value = serde_json::from_str(&metadata).context("cargo metadata is no JSON")?;
+    let folder = metadata["target_directory"].as_str();
+    folder.map(String::from).context("cargo metadata names no target folder")
 }
 
 /// The command as a person would type it.

@@ -6,7 +6,7 @@ use anyhow::{Context, Result};
 
 use crate::run::{cargo, root, run};
 use crate::toolchain::{WASM, ensure_component, ensure_wasm_target};
-use crate::{browser, page, size, tidy};
+use crate::{browser, page, readers, size, tidy};
 
 struct Step {
     name: &'static str,
@@ -14,7 +14,7 @@ struct Step {
     check: fn() -> Result<()>,
 }
 
-const STEPS: [Step; 9] = [
+const STEPS: [Step; 10] = [
     Step { name: "format", title: "Rust formatting", check: format },
     Step { name: "lint", title: "Lints, native and wasm", check: lint },
     Step { name: "tidy", title: "What must not be in the project", check: tidy::check },
@@ -22,6 +22,7 @@ const STEPS: [Step; 9] = [
     Step { name: "build", title: "The page", check: || page::build().map(drop) },
     Step { name: "size", title: "Size of the wasm", check: || size::check(&root().join("dist")) },
     Step { name: "packages", title: "Packages of the page tests", check: browser::install_packages },
+    Step { name: "readers", title: "What is written, in independent readers", check: readers::check },
     Step { name: "types", title: "Types of the page's modules", check: browser::check_types },
     Step { name: "pages", title: "Page tests in Chromium", check: browser::test_pages },
 ];
