@@ -42,7 +42,7 @@ pub fn unfilled(given: &str, error: &FillError) -> String {
         FillError::NoContents => {
             format!("{given}: the sheet has no contents; contents, --volume-l or --ratio would do")
         }
-        FillError::BottomsStandOut { .. } | FillError::Sizes | FillError::Cancelled => {
+        FillError::BottomsStandOut { .. } | FillError::Saddle { .. } | FillError::Sizes | FillError::Cancelled => {
             format!("{given}: no filled shape")
         }
     }

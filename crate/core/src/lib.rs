@@ -17,7 +17,7 @@
 //! | [`figures`] | the derived figures, as written to files and shown |
 //! | [`fold`] | stages and poses: where every panel is at a stage and fraction |
 //! | [`pattern`] | the crease pattern of a ply's web, flat and folded |
-//! | [`fill`] | the filled shape: capacity, lying, pressed; mesh, solver, result with residuals |
+//! | [`fill`] | the filled shape: capacity, lying, pressed, hanging, standing; mesh, solver, result with residuals |
 //! | [`check`] | one rule, one small file |
 //! | [`model`] | meshes with thickness, bends and plies from poses |
 //! | [`export`] | dumb writers |

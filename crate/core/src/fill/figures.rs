@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use super::result::{FillError, Lying, Pressed, Trust};
+use super::result::{FillError, Hanging, Lying, Pressed, Standing, Trust};
 use super::solve::{Bottoms, Solver, Watch};
+use super::stand::LIMPEST;
 use crate::sack::Sack;
 
 /// How much goes in.
@@ -55,14 +56,19 @@ pub struct FillFigures {
     pub ratio: f64,
     /// The sack lying on a floor.
     pub lying: Lying,
-    /// The sack pressed between plates; `None` when they would have to come closer than its stiff bottoms are wide.
+    /// The sack pressed between plates; `None` when they would have to come closer than its stiff bottoms are wide, and
+    /// these come to no rest leaning.
     pub pressed: Option<Pressed>,
+    /// The sack standing on its plain bottom; `None` when it is too limp.
+    pub standing: Option<Standing>,
+    /// The sack hanging on the spout, its foot free.
+    pub hanging: Hanging,
     /// How far all of it may be trusted: the worst of each figure; the lower bound is the chosen capacity's.
     pub trust: Trust,
 }
 
 impl Solver {
-    /// Both capacities, and the sack lying and pressed at a filling, with the bottoms chosen.
+    /// Both capacities, and the sack lying, pressed, standing and hanging at a filling, with the bottoms chosen.
     ///
     /// `sack` is the one that the solver was made for, or turned to, last.
     ///
@@ -87,7 +93,20 @@ impl Solver {
             Err(FillError::BottomsStandOut { .. }) => None,
             other => Some(other?),
         };
-        let all = [Some(&free.trust), Some(&stiff.trust), Some(&lying.trust), pressed.as_ref().map(|p| &p.trust)];
+        let standing = if volume_l < LIMPEST * chosen.shape.volume_l {
+            None
+        } else {
+            Some(self.standing(bottoms, volume_l, watch)?)
+        };
+        let hanging = self.hanging(bottoms, volume_l, None, watch)?;
+        let all = [
+            Some(&free.trust),
+            Some(&stiff.trust),
+            Some(&lying.trust),
+            pressed.as_ref().map(|pressed| &pressed.trust),
+            standing.as_ref().map(|standing| &standing.trust),
+            Some(&hanging.trust),
+        ];
         Ok(FillFigures {
             capacity_l: stiff.shape.volume_l,
             capacity_free_bottoms_l: free.shape.volume_l,
@@ -96,13 +115,15 @@ impl Solver {
             ratio: volume_l / chosen.shape.volume_l,
             lying,
             pressed,
+            standing,
+            hanging,
             trust: all.into_iter().flatten().fold(chosen.trust, worst),
         })
     }
 }
 
 /// The worse of each figure, the larger of each size; the lower bound of the first.
-fn worst(a: Trust, b: &Trust) -> Trust {
+pub(super) fn worst(a: Trust, b: &Trust) -> Trust {
     let larger = |a: Option<f64>, b: Option<f64>| match (a, b) {
         (Some(a), Some(b)) if b.abs() > a.abs() => Some(b),
         (a, b) => a.or(b),

@@ -32,7 +32,7 @@ pub fn inflate(surface: Surface, iterations: usize) -> Inflated {
     let task = Task {
         stiffness: 0.0,
         limit: 1.0,
-        load: Load { head: 1.0, weight: 0.0 },
+        load: Load::AIR,
         volume: None,
         heights: [f64::NEG_INFINITY, f64::INFINITY],
         tolerance: PASSING,
@@ -50,7 +50,7 @@ pub fn lay(surface: Surface, volume: f64, iterations: usize) -> Inflated {
     let task = Task {
         stiffness: 0.0,
         limit: 1.0,
-        load: Load { head: 0.0, weight: 1.0 },
+        load: Load::heavy(0.0),
         volume: Some(volume / surface.copies),
         heights: [0.0, f64::INFINITY],
         tolerance: PASSING,

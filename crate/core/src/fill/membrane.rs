@@ -9,7 +9,10 @@
 //!
 //! **Load.** Volume and the moment of the volume about the floor by the divergence theorem, with the vertical component
 //! of each triangle's area only: V = sum a_z mean(z), U = sum a_z mean(z^2)/2. Openings in vertical mirror planes and in
-//! z = 0 add nothing, so the same sums serve a whole surface, a half, a quarter and an octant.
+//! z = 0 add nothing, so the same sums serve a whole surface, a half, a quarter and an octant. (With a level, z = 0 must
+//! not be open: what `level` averages does not vanish there.)
+
+use super::level::Below;
 
 /// A triangle of the sheet.
 #[derive(Clone, Copy, Debug)]
@@ -28,6 +31,18 @@ pub(crate) struct Triangle {
 pub(crate) struct Load {
     pub head: f64,
     pub weight: f64,
+    /// `None`: the product fills the sheet. A pressure: the product, of weight 1, stands up to z = `head` only, and air
+    /// of this pressure, above and in it, keeps the rest of the sheet open.
+    pub air: Option<f64>,
+}
+
+impl Load {
+    /// A pressure that is the same everywhere.
+    pub(crate) const AIR: Self = Self { head: 1.0, weight: 0.0, air: None };
+    /// A product that fills the sheet; its head is where the solver begins.
+    pub(crate) const fn heavy(head: f64) -> Self {
+        Self { head, weight: 1.0, air: None }
+    }
 }
 
 /// Principal stretches and directions of a triangle.
@@ -134,13 +149,20 @@ impl Stretch {
     }
 }
 
-/// Volume and moment of the volume (integral of z) that a triangle stands for.
+/// Volume and moment of the volume (integral of z) of the product that a triangle stands for; with a level, the air's
+/// energy is counted to the moment, so that the load's energy is always `weight` moment - `head` volume.
 #[inline]
-pub(crate) fn volume(x: &[[f64; 3]; 3]) -> (f64, f64) {
+pub(crate) fn volume(x: &[[f64; 3]; 3], load: Load) -> (f64, f64) {
     let a = upward(x);
     let (z0, z1, z2) = (x[0][2], x[1][2], x[2][2]);
     let sum = z0 + z1 + z2;
-    (a * sum / 3.0, a * (sum * sum + z0 * z0 + z1 * z1 + z2 * z2) / 24.0)
+    match load.air {
+        None => (a * sum / 3.0, a * (sum * sum + z0 * z0 + z1 * z1 + z2 * z2) / 24.0),
+        Some(air) => {
+            let below = Below::new([z0, z1, z2].map(|z| load.head - z));
+            (-a * below.depth, a * (below.square - load.head * below.depth - air * sum / 3.0))
+        }
+    }
 }
 
 /// The upward component of a triangle's area.
@@ -149,37 +171,60 @@ fn upward(x: &[[f64; 3]; 3]) -> f64 {
     0.5 * ((x[1][0] - x[0][0]) * (x[2][1] - x[0][1]) - (x[2][0] - x[0][0]) * (x[1][1] - x[0][1]))
 }
 
-/// Gradient of the volume that a triangle stands for.
+/// Gradient of the volume of the product that a triangle stands for, and what raising the head adds to it.
 #[inline]
-pub(crate) fn volume_gradient(x: &[[f64; 3]; 3]) -> [[f64; 3]; 3] {
-    load_gradient(x, Load { head: -1.0, weight: 0.0 })
+pub(crate) fn volume_gradient(x: &[[f64; 3]; 3], load: Load) -> ([[f64; 3]; 3], f64) {
+    if load.air.is_none() {
+        return (load_gradient(x, Load { head: -1.0, weight: 0.0, air: None }), 0.0);
+    }
+    let a = upward(x);
+    let below = Below::new([0, 1, 2].map(|i| load.head - x[i][2]));
+    (by_corners(x, a, -below.depth, below.depth_slope), -a * below.share)
 }
 
-/// Gradient of `weight` U - `head` V.
+/// Gradient of a triangle's upward area times a density that depends on its corners' heights.
 #[inline]
-pub(crate) fn load_gradient(x: &[[f64; 3]; 3], load: Load) -> [[f64; 3]; 3] {
-    let a = upward(x);
-    let z = [x[0][2], x[1][2], x[2][2]];
-    let sum = z[0] + z[1] + z[2];
-    let density = load.weight * (sum * sum + z[0] * z[0] + z[1] * z[1] + z[2] * z[2]) / 24.0 - load.head * sum / 3.0;
+fn by_corners(x: &[[f64; 3]; 3], a: f64, density: f64, slope: [f64; 3]) -> [[f64; 3]; 3] {
     [0, 1, 2].map(|i| {
         let (j, k) = ((i + 1) % 3, (i + 2) % 3);
-        [
-            0.5 * (x[j][1] - x[k][1]) * density,
-            0.5 * (x[k][0] - x[j][0]) * density,
-            a * (load.weight * (sum + z[i]) / 12.0 - load.head / 3.0),
-        ]
+        [0.5 * (x[j][1] - x[k][1]) * density, 0.5 * (x[k][0] - x[j][0]) * density, a * slope[i]]
     })
 }
 
-/// Adds gradient and second derivative (lower blocks) of `weight` U - `head` V.
+/// The load's energy per upward area, and its derivatives by the corners' heights.
+#[inline]
+fn per_area(z: [f64; 3], load: Load) -> (f64, [f64; 3], [[f64; 3]; 3]) {
+    let sum = z[0] + z[1] + z[2];
+    match load.air {
+        None => {
+            let squares = sum * sum + z[0] * z[0] + z[1] * z[1] + z[2] * z[2];
+            let (twelfth, sixth) = (load.weight / 12.0, load.weight / 6.0);
+            (
+                load.weight * squares / 24.0 - load.head * sum / 3.0,
+                z.map(|z| load.weight * (sum + z) / 12.0 - load.head / 3.0),
+                [[sixth, twelfth, twelfth], [twelfth, sixth, twelfth], [twelfth, twelfth, sixth]],
+            )
+        }
+        Some(air) => {
+            let below = Below::new(z.map(|z| load.head - z));
+            (below.square - air * sum / 3.0, below.square_slope.map(|slope| -slope - air / 3.0), below.square_curve)
+        }
+    }
+}
+
+/// Gradient of the load's energy.
+#[inline]
+pub(crate) fn load_gradient(x: &[[f64; 3]; 3], load: Load) -> [[f64; 3]; 3] {
+    let a = upward(x);
+    let (density, slope, _) = per_area([x[0][2], x[1][2], x[2][2]], load);
+    by_corners(x, a, density, slope)
+}
+
+/// Adds gradient and second derivative (lower blocks) of the load's energy.
 #[inline]
 pub(crate) fn load_derivatives(x: &[[f64; 3]; 3], load: Load, gradient: &mut [[f64; 3]; 3], matrix: &mut Matrix) {
     let a = upward(x);
-    let z = [x[0][2], x[1][2], x[2][2]];
-    let sum = z[0] + z[1] + z[2];
-    let density = load.weight * (sum * sum + z[0] * z[0] + z[1] * z[1] + z[2] * z[2]) / 24.0 - load.head * sum / 3.0;
-    let slope = z.map(|z| load.weight * (sum + z) / 12.0 - load.head / 3.0);
+    let (density, slope, curve) = per_area([x[0][2], x[1][2], x[2][2]], load);
     let base = [0, 1, 2].map(|i| {
         let (j, k) = ((i + 1) % 3, (i + 2) % 3);
         [0.5 * (x[j][1] - x[k][1]), 0.5 * (x[k][0] - x[j][0])]
@@ -200,8 +245,7 @@ pub(crate) fn load_derivatives(x: &[[f64; 3]; 3], load: Load, gradient: &mut [[f
             matrix[r + 1][c + 2] += base[i][1] * slope[j];
             matrix[r + 2][c] += base[j][0] * slope[i];
             matrix[r + 2][c + 1] += base[j][1] * slope[i];
-            let same = if i == j { 2.0 } else { 1.0 };
-            matrix[r + 2][c + 2] += a * load.weight * same / 12.0;
+            matrix[r + 2][c + 2] += a * curve[i][j];
         }
     }
 }
@@ -239,7 +283,7 @@ mod tests {
 
     fn energy(x: &[[f64; 3]; 3], load: Load, limit: f64) -> f64 {
         let [a, b] = Stretch::new(&triangle(), x).excess(limit);
-        let (v, u) = volume(x);
+        let (v, u) = volume(x, load);
         0.5 * 7.0 * (a * a + b * b) + load.weight * u - load.head * v
     }
 
@@ -252,9 +296,13 @@ mod tests {
             [[0.1, 0.0, 0.2], [0.3, 0.1, 0.3], [0.2, 0.5, 0.3]],
             [[0.1, 0.0, 0.2], [1.4, 0.0, 0.2], [0.5, 0.01, 0.2]],
         ];
-        let load = Load { head: 1.3, weight: 0.7 };
         let limit = 1.01;
-        for x in shapes {
+        let loads = [
+            Load { head: 1.3, weight: 0.7, air: None },
+            Load { air: Some(0.1), ..Load::heavy(0.35) },
+            Load { air: Some(0.1), ..Load::heavy(0.25) },
+        ];
+        for (x, load) in shapes.into_iter().flat_map(|x| loads.map(|load| (x, load))) {
             let derivatives = |x: &[[f64; 3]; 3]| {
                 let (mut g, mut m) = ([[0.0; 3]; 3], [[0.0; 9]; 9]);
                 Stretch::new(&triangle(), x).derivatives(&triangle(), 7.0, limit, &mut g, &mut m);
@@ -263,6 +311,9 @@ mod tests {
             };
             let (g, m) = derivatives(&x);
             let step = 1e-6;
+            let raised = |by: f64| volume(&x, Load { head: load.head + by, ..load }).0;
+            let surface = (raised(step) - raised(-step)) / (2.0 * step);
+            assert!((surface - volume_gradient(&x, load).1).abs() < 1e-7, "{surface}");
             for i in 0..9 {
                 let moved = |by: f64| {
                     let mut y = x;
@@ -271,6 +322,9 @@ mod tests {
                 };
                 let slope = (energy(&moved(step), load, limit) - energy(&moved(-step), load, limit)) / (2.0 * step);
                 assert!((slope - g[i / 3][i % 3]).abs() < 1e-7, "{slope} {}", g[i / 3][i % 3]);
+                let slope = (volume(&moved(step), load).0 - volume(&moved(-step), load).0) / (2.0 * step);
+                let own = volume_gradient(&x, load).0[i / 3][i % 3];
+                assert!((slope - own).abs() < 1e-7, "{slope} {own}");
                 let (plus, minus) = (derivatives(&moved(step)).0, derivatives(&moved(-step)).0);
                 for j in 0..9 {
                     let slope = (plus[j / 3][j % 3] - minus[j / 3][j % 3]) / (2.0 * step);

@@ -10,7 +10,8 @@
 use serde::Serialize;
 
 use super::membrane::Triangle;
-use super::surface::{PlateVertices, Surface, flat_triangle};
+use super::surface::{Motion, PlateVertices, Surface, flat_triangle};
+use crate::sheet::End;
 
 /// The lengths that shape a sack's surface, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -166,21 +167,27 @@ impl Grid {
 
     /// The surface to solve for, beginning as a box.
     pub(crate) fn surface(&self, stiff: bool) -> Surface {
+        let motion = if self.mirrors.walls { Motion::Along(1) } else { Motion::Tilting };
+        self.covered(|panel| (stiff && panel.is_bottom()).then_some(motion))
+    }
+
+    /// The surface of the box; `motion` says how a panel moves if it is stiff.
+    fn covered(&self, motion: impl Fn(Panel) -> Option<Motion>) -> Surface {
         let mut start = vec![[0.0; 3]; self.vertices];
         let mut triangles = Vec::new();
         let mut plates = Vec::new();
         let mut plate_of = vec![None; self.vertices];
         for piece in &self.pieces {
             self.visit(piece, |vertex, at| start[vertex as usize] = self.on_box(piece.panel, at));
-            let rigid = stiff && piece.panel.is_bottom();
-            self.triangles(piece, rigid, &mut triangles);
-            if rigid {
+            let motion = motion(piece.panel);
+            self.triangles(piece, motion.is_some(), &mut triangles);
+            if let Some(motion) = motion {
                 let mut vertices = piece.corners.clone();
                 vertices.extend(&piece.centres);
                 for &vertex in &vertices {
                     plate_of[vertex as usize] = u32::try_from(plates.len()).ok();
                 }
-                plates.push(PlateVertices { vertices, tilts: !self.mirrors.walls });
+                plates.push(PlateVertices { vertices, motion });
             }
         }
         let held = start
@@ -189,6 +196,27 @@ impl Grid {
             .collect();
         let copies = 2.0 * if self.mirrors.ends { 2.0 } else { 1.0 } * if self.mirrors.walls { 2.0 } else { 1.0 };
         Surface { start, held, triangles, plates, plate_of, copies }
+    }
+
+    /// The surface to solve for standing upright, for a product with a level: x across the face, y towards wall B, z
+    /// along the sack, the plain bottom of the box at 0. The bottom at `held` stays where it is: the plain bottom
+    /// stands on the floor, or the valve bottom is carried level by the spout in it and is stiff in either case.
+    pub(crate) fn upright(&self, stiff: bool, held: End) -> Surface {
+        let is_held =
+            |panel: Panel| panel == if held == End::ValveEnd { Panel::ValveBottom } else { Panel::PlainBottom };
+        let on_spout = |panel: Panel| held == End::ValveEnd && is_held(panel);
+        let mut surface = self.covered(|panel| {
+            let motion = if is_held(panel) { Motion::Held } else { Motion::Along(2) };
+            (panel.is_bottom() && (stiff || on_spout(panel))).then_some(motion)
+        });
+        for at in &mut surface.start {
+            let [x, y, z] = upright(*at);
+            *at = [x, y, z + 0.5 * self.sizes.length];
+        }
+        for held in &mut surface.held {
+            *held = [held[0], held[2], held[1]];
+        }
+        surface
     }
 
     /// The places on this mesh's surface of another mesh's vertices, taken from `positions` of that other mesh. Both
@@ -401,4 +429,14 @@ impl Panel {
     const fn is_bottom(self) -> bool {
         matches!(self, Self::ValveBottom | Self::PlainBottom)
     }
+}
+
+/// From the frame of a sack that lies (y along it, z up) to that of one that stands (z up along it).
+pub(crate) const fn upright([x, y, z]: [f64; 3]) -> [f64; 3] {
+    [x, -z, y]
+}
+
+/// Back from [`upright`].
+pub(crate) const fn laid_down([x, y, z]: [f64; 3]) -> [f64; 3] {
+    [x, z, -y]
 }

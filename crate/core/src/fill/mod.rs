@@ -1,4 +1,4 @@
-//! The filled shape: how much goes in, and how the sack lies and is pressed, by tension-field theory.
+//! The filled shape: how much goes in, and how the sack lies, is pressed, hangs and stands, by tension-field theory.
 //!
 //! **Model.** The closed sack's surface is the surface of a box (geometry of the block-bottom sack, section 7) as a thin
 //! sheet. Paper can't be stretched (principal stretches at most 1), may shorten freely in its plane (it wrinkles), and
@@ -23,34 +23,45 @@
 //! whether it converged. No threads, no clock; the same input gives the same bits.
 //!
 //! **Where it ends.** Real paper stretches by 1 to 2 % before it breaks, seams and sleeves stiffen it, powder is not a
-//! fluid and traps air: capacity is proved by filling trials. Stiff bottoms stand upright while the sack is pressed.
-//! Standing on a bottom and hanging on the spout are not computed.
+//! fluid and traps air: capacity is proved by filling trials. Hanging, the spout holds the valve bottom level; standing, the
+//! sack is as limp as its paper and does not fall over (`stand`).
 //!
 //! | file | what is in it |
 //! | --- | --- |
 //! | `mesh` | the sack's surface in rectangles, coarse and fine |
 //! | `surface` | any surface: triangles, mirrors, stiff plates |
 //! | `membrane` | energy, forces and stiffness of a triangle |
+//! | `level` | a product that stands up to a level: what is below it, in closed form |
 //! | `factor` | sparse Cholesky |
 //! | `newton` | the iteration |
 //! | `solve` | from a sack to its filled shapes |
+//! | `stand` | hanging on the spout, standing on the plain bottom |
 //! | `general` | any surface inflated or lying, for referees |
 //! | `result` | what comes back |
 //! | `figures` | the same, as written to files and shown |
+//! | `filled` | a filled sack as plain data, for checks, pallets and pages |
+//! | `study` | that data from the solver, with the lengths that leave the headroom asked for |
 
 mod factor;
 mod figures;
+mod filled;
 mod general;
+mod level;
 mod membrane;
 mod mesh;
 mod newton;
 mod result;
 mod solve;
+mod stand;
+mod study;
 mod surface;
 
 pub use figures::{FillFigures, Filling};
+pub use filled::{Amount, AtRest, Capacities, Content, Filled, Headroom, HeadroomRange, Upright};
 pub use general::{Inflated, inflate, lay};
 pub use mesh::{Panel, Sizes};
-pub use result::{Capacity, FillError, FilledMesh, Lying, Pressed, Shape, Tightest, Trust};
+pub use result::{Capacity, FillError, FilledMesh, Hanging, Lying, Pressed, Shape, Standing, Tightest, Trust};
 pub use solve::{Bottoms, Detail, EMPTIEST, FULLEST, Progress, Question, Settings, Solver, Watch};
+pub use stand::LIMPEST;
+pub use study::{StudySettings, study};
 pub use surface::{Surface, SurfaceError};

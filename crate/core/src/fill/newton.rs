@@ -12,7 +12,7 @@ use std::ops::ControlFlow;
 
 use super::factor::{Factor, Pattern};
 use super::membrane::{Load, Matrix, Stretch, Triangle, load_derivatives, load_gradient, volume, volume_gradient};
-use super::surface::Surface;
+use super::surface::{Motion, Surface};
 
 /// No unknown.
 const NONE: u32 = u32::MAX;
@@ -40,7 +40,7 @@ pub(crate) struct Task {
 #[derive(Clone, Debug)]
 pub(crate) struct State {
     pub positions: Vec<[f64; 3]>,
-    /// Per plate: y and z of its lower edge, and its tilt in rad.
+    /// Per plate: y and z of its lower edge, and its tilt in rad; or its place along its axis, and nothing more.
     pub plates: Vec<[f64; 3]>,
     pub head: f64,
     /// Shift by mass, pressure per mm, that the last step took.
@@ -53,7 +53,7 @@ pub(crate) struct Measure {
     /// Stored in the sheet.
     pub stretching: f64,
     pub volume: f64,
-    /// Integral of z over the volume.
+    /// Integral of z over the volume, less the energy of the air.
     pub moment: f64,
 }
 
@@ -83,6 +83,8 @@ pub(crate) struct System {
     plate_unknown: Vec<u32>,
     /// Height above the lower edge of every vertex of a plate.
     plate_height: Vec<f64>,
+    /// Width of every plate.
+    plate_width: Vec<f64>,
     couplings: Vec<Coupling>,
     /// Lumped area of every unknown.
     mass: Vec<f64>,
@@ -111,6 +113,8 @@ struct Gradients {
     /// Of the sheet's energy and of the load with the present head.
     all: Vec<f64>,
     volume: Vec<f64>,
+    /// Of the volume by the head, where the product has a level: its free surface.
+    surface: f64,
 }
 
 impl System {
@@ -139,15 +143,12 @@ impl System {
             }
         }
         let mut plate_unknown = Vec::new();
-        let mut plate_height = vec![0.0; n];
         for plate in &surface.plates {
             plate_unknown.push(count);
-            let size: u32 = if plate.tilts { 3 } else { 1 };
+            let size = plate.motion.freedoms();
             count += size;
-            let low = plate.vertices.iter().map(|&v| surface.start[v as usize][2]).fold(f64::INFINITY, f64::min);
             for &v in &plate.vertices {
                 node[v as usize] = sizes.len() as u32;
-                plate_height[v as usize] = surface.start[v as usize][2] - low;
             }
             sizes.push(size as usize);
         }
@@ -170,7 +171,8 @@ impl System {
             surface,
             unknown,
             plate_unknown,
-            plate_height,
+            plate_height: vec![0.0; n],
+            plate_width: Vec::new(),
             couplings: Vec::new(),
             scale,
             pattern,
@@ -179,6 +181,7 @@ impl System {
             diagonal,
         };
         system.couple();
+        system.measure_plates();
         system.weigh();
         system
     }
@@ -203,6 +206,9 @@ impl System {
             .plates
             .iter()
             .map(|plate| {
+                if plate.motion == Motion::Held {
+                    return [plate.vertices.first().map_or(0.0, |&v| self.surface.start[v as usize][2]), 0.0, 0.0];
+                }
                 let edge = |upper: bool| {
                     let key = |v: &&u32| {
                         let height = self.plate_height[**v as usize];
@@ -214,12 +220,12 @@ impl System {
                         .min_by(|a, b| key(a).total_cmp(&key(b)))
                         .map_or([0.0; 3], |&v| positions[v as usize])
                 };
-                let (low, high) = (edge(false), edge(true));
-                if plate.tilts {
-                    [low[1], low[2], libm::atan2(high[1] - low[1], high[2] - low[2])]
-                } else {
-                    let mean = plate.vertices.iter().map(|&v| positions[v as usize][1]).sum::<f64>();
+                if let Some(axis) = plate.motion.axis() {
+                    let mean = plate.vertices.iter().map(|&v| positions[v as usize][axis]).sum::<f64>();
                     [mean / plate.vertices.len() as f64, 0.0, 0.0]
+                } else {
+                    let (low, high) = (edge(false), edge(true));
+                    [low[1], low[2], libm::atan2(high[1] - low[1], high[2] - low[2])]
                 }
             })
             .collect();
@@ -234,12 +240,13 @@ impl System {
             for &v in &plate.vertices {
                 let v = v as usize;
                 let start = self.surface.start[v];
-                state.positions[v] = if plate.tilts {
-                    let h = self.plate_height[v];
-                    [start[0], y + h * s, z + h * c]
+                state.positions[v] = start;
+                if let Some(axis) = plate.motion.axis() {
+                    state.positions[v][axis] = y;
                 } else {
-                    [start[0], y, start[2]]
-                };
+                    let h = self.plate_height[v];
+                    state.positions[v] = [start[0], y + h * s, z + h * c];
+                }
             }
         }
     }
@@ -248,25 +255,24 @@ impl System {
         self.surface.triangles[triangle].vertices.map(|v| positions[v as usize])
     }
 
-    /// Takes another surface with the same topology: only lengths may differ. False when the topology differs.
-    pub(crate) fn reshape(&mut self, surface: Surface) -> bool {
+    /// Takes another surface with the same topology: only lengths may differ.
+    ///
+    /// # Errors
+    /// The surface, when its topology is another.
+    pub(crate) fn reshape(&mut self, surface: Surface) -> Result<(), Surface> {
         let same = self.surface.held == surface.held
             && self.surface.plate_of == surface.plate_of
             && self.surface.triangles.len() == surface.triangles.len()
             && self.surface.triangles.iter().zip(&surface.triangles).all(|(a, b)| a.vertices == b.vertices);
-        if same {
-            self.scale = surface.scale();
-            for plate in &surface.plates {
-                let low = plate.vertices.iter().map(|&v| surface.start[v as usize][2]).fold(f64::INFINITY, f64::min);
-                for &v in &plate.vertices {
-                    self.plate_height[v as usize] = surface.start[v as usize][2] - low;
-                }
-            }
-            self.surface = surface;
-            self.mass.fill(0.0);
-            self.weigh();
+        if !same {
+            return Err(surface);
         }
-        same
+        self.scale = surface.scale();
+        self.surface = surface;
+        self.measure_plates();
+        self.mass.fill(0.0);
+        self.weigh();
+        Ok(())
     }
 
     /// Makes triangles stiffer where they are stretched by more than `most` over the limit, so that the next solve
@@ -288,8 +294,21 @@ impl System {
     /// What the bounds push back with, as a force.
     pub(crate) fn reaction(&self, task: &Task, state: &State) -> f64 {
         let gradients = self.gradients(state, task);
-        let out = self.taken_out(task, state, &gradients.all);
+        let mut out = self.taken_out(task, state, &gradients.all);
+        self.held_plates().for_each(|first| out[first] = false);
         gradients.all.iter().zip(&out).filter(|(_, out)| **out).map(|(slope, _)| slope.abs()).sum()
+    }
+
+    /// The force that holds the held plates, upwards.
+    pub(crate) fn held_by(&self, task: &Task, state: &State) -> f64 {
+        let gradients = self.gradients(state, task);
+        self.held_plates().map(|first| gradients.all[first]).sum()
+    }
+
+    /// First unknowns of the plates that are held.
+    fn held_plates(&self) -> impl Iterator<Item = usize> {
+        let plates = self.surface.plates.iter().zip(&self.plate_unknown);
+        plates.filter(|(plate, _)| plate.motion == Motion::Held).map(|(_, &first)| first as usize)
     }
 
     /// Stretch of every triangle that deforms, and its larger tension.
@@ -304,12 +323,13 @@ impl System {
         })
     }
 
-    /// Energy stored, volume and moment.
-    pub(crate) fn measure(&self, positions: &[[f64; 3]], task: &Task) -> Measure {
+    /// Energy stored, volume and moment, at a head.
+    pub(crate) fn measure(&self, positions: &[[f64; 3]], task: &Task, head: f64) -> Measure {
+        let load = Load { head, ..task.load };
         let mut sum = Measure::default();
         for (index, triangle) in self.surface.triangles.iter().enumerate() {
             let x = self.corners(positions, index);
-            let (v, u) = volume(&x);
+            let (v, u) = volume(&x, load);
             sum.volume += v;
             sum.moment += u;
             if !triangle.rigid {
@@ -319,6 +339,18 @@ impl System {
             }
         }
         sum
+    }
+
+    fn measure_plates(&mut self) {
+        self.plate_width.clear();
+        for plate in &self.surface.plates {
+            let heights = || plate.vertices.iter().map(|&v| self.surface.start[v as usize][2]);
+            let low = heights().fold(f64::INFINITY, f64::min);
+            self.plate_width.push(heights().fold(low, f64::max) - low);
+            for &v in &plate.vertices {
+                self.plate_height[v as usize] = self.surface.start[v as usize][2] - low;
+            }
+        }
     }
 
     /// Unknowns that a triangle touches, and where its matrix goes.
@@ -342,7 +374,7 @@ impl System {
                 };
                 match self.surface.plate_of[v] {
                     Some(plate) => {
-                        let count = if self.surface.plates[plate as usize].tilts { 3 } else { 1 };
+                        let count = self.surface.plates[plate as usize].motion.freedoms();
                         (0..count).for_each(|k| add(self.plate_unknown[plate as usize] + k, 0));
                     }
                     None => (0..3).for_each(|c| add(self.unknown[v][c], 3 * i + c)),
@@ -370,7 +402,7 @@ impl System {
                     Some(plate) => {
                         let first = self.plate_unknown[plate as usize] as usize;
                         self.mass[first] += share;
-                        if self.surface.plates[plate as usize].tilts {
+                        if self.surface.plates[plate as usize].motion == Motion::Tilting {
                             let h = self.plate_height[v];
                             self.mass[first + 1] += share;
                             self.mass[first + 2] += share * h * h;
@@ -396,8 +428,8 @@ impl System {
         };
         let plate = plate as usize;
         let first = self.plate_unknown[plate];
-        if !self.surface.plates[plate].tilts {
-            return if coordinate == 1 { [(first, 1.0), none] } else { [none, none] };
+        if let Some(axis) = self.surface.plates[plate].motion.axis() {
+            return if coordinate == axis { [(first, 1.0), none] } else { [none, none] };
         }
         let (s, c) = libm::sincos(state.plates[plate][2]);
         let h = self.plate_height[vertex];
@@ -412,7 +444,7 @@ impl System {
     fn gradients(&self, state: &State, task: &Task) -> Gradients {
         let load = Load { head: state.head, ..task.load };
         let n = self.len();
-        let mut out = Gradients { all: vec![0.0; n], volume: vec![0.0; n] };
+        let mut out = Gradients { all: vec![0.0; n], volume: vec![0.0; n], surface: 0.0 };
         let mut matrix = [[0.0; 9]; 9];
         for (index, triangle) in self.surface.triangles.iter().enumerate() {
             let x = self.corners(&state.positions, index);
@@ -421,7 +453,9 @@ impl System {
                 let stiffness = task.stiffness * self.stiffening[index];
                 Stretch::new(triangle, &x).derivatives(triangle, stiffness, task.limit, &mut gradient, &mut matrix);
             }
-            self.spread(state, index, &gradient, &volume_gradient(&x), &mut out);
+            let (volume, surface) = volume_gradient(&x, load);
+            out.surface += surface;
+            self.spread(state, index, &gradient, &volume, &mut out);
         }
         out
     }
@@ -452,7 +486,7 @@ impl System {
     fn assemble(&mut self, state: &State, task: &Task) -> Gradients {
         let load = Load { head: state.head, ..task.load };
         let n = self.len();
-        let mut out = Gradients { all: vec![0.0; n], volume: vec![0.0; n] };
+        let mut out = Gradients { all: vec![0.0; n], volume: vec![0.0; n], surface: 0.0 };
         let mut values = std::mem::take(&mut self.values);
         values.fill(0.0);
         let mut curved = vec![0.0; self.surface.plates.len()];
@@ -466,7 +500,9 @@ impl System {
                 let stiffness = task.stiffness * self.stiffening[index];
                 Stretch::new(triangle, &x).derivatives(triangle, stiffness, task.limit, &mut gradient, &mut matrix);
             }
-            self.spread(state, index, &gradient, &volume_gradient(&x), &mut out);
+            let (volume, surface) = volume_gradient(&x, load);
+            out.surface += surface;
+            self.spread(state, index, &gradient, &volume, &mut out);
             smooth(triangle, SMOOTHING * state.head, &mut matrix);
             let coupling = &self.couplings[index];
             if coupling.plates {
@@ -491,7 +527,7 @@ impl System {
             }
         }
         for (plate, curved) in curved.into_iter().enumerate() {
-            if self.surface.plates[plate].tilts {
+            if self.surface.plates[plate].motion == Motion::Tilting {
                 values[self.diagonal[self.plate_unknown[plate] as usize + 2] as usize] += curved;
             }
         }
@@ -579,7 +615,7 @@ impl System {
             state.shift = FIRST_SHIFT * unit;
         }
         self.clamp(task, state);
-        let mut measure = self.measure(&state.positions, task);
+        let mut measure = self.measure(&state.positions, task, state.head);
         let mut outcome = Outcome { iterations: 0, factorisations: 0, converged: false, measure };
         let mut trial = state.clone();
         while outcome.iterations < task.iterations {
@@ -609,15 +645,18 @@ impl System {
             };
             let slope: f64 =
                 step.iter().zip(&gradients.all).zip(&gradients.volume).map(|((d, g), v)| d * (g - raise * v)).sum();
+            // A level, raised, has more below it in the same shape.
+            let start = if task.load.air.is_some() { self.measure(&state.positions, task, head) } else { measure };
+            let miss = task.volume.map_or(0.0, |volume| start.volume - volume);
             let shifted: f64 = step.iter().zip(&self.mass).map(|(d, m)| state.shift * m * d * d).sum();
             let gain = 0.5 * (-slope + shifted + weight * miss * miss);
-            let before = merit(&measure);
+            let before = merit(&start);
             let mut share = cut;
             let mut accepted = false;
             while share > 1e-4 {
                 self.moved(state, &step, share, &mut trial);
                 self.clamp(task, &mut trial);
-                let after = self.measure(&trial.positions, task);
+                let after = self.measure(&trial.positions, task, head);
                 let won = before - merit(&after);
                 if won >= 1e-4 * share * (-slope + weight * miss * miss) - 1e-13 * (head * measure.volume).abs() {
                     let ratio = won / gain.max(f64::MIN_POSITIVE);
@@ -642,6 +681,9 @@ impl System {
             std::mem::swap(&mut state.positions, &mut trial.positions);
             std::mem::swap(&mut state.plates, &mut trial.plates);
             state.head = if share >= 1.0 { head } else { state.head + share * raise };
+            if task.load.air.is_some() && share < 1.0 {
+                measure = self.measure(&state.positions, task, state.head);
+            }
             outcome.measure = measure;
             // A gain that only a strong shift makes small says nothing.
             let free = state.shift <= FIRST_SHIFT * unit;
@@ -691,7 +733,7 @@ impl System {
         let mut along = volume.clone();
         self.factor.solve(&self.pattern, &mut along);
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
-        let raise = (-miss - dot(&volume, &step)) / dot(&volume, &along);
+        let raise = (-miss - dot(&volume, &step)) / (dot(&volume, &along) + gradients.surface);
         if !raise.is_finite() {
             return None;
         }
@@ -712,12 +754,82 @@ impl System {
             }
         }
         for (plate, &first) in self.plate_unknown.iter().enumerate() {
-            if self.surface.plates[plate].tilts {
-                let (z, slope) = (state.plates[plate][1], gradient[first as usize + 1]);
-                out[first as usize + 1] = z <= low && slope > 0.0;
+            let first = first as usize;
+            match self.surface.plates[plate].motion {
+                Motion::Held => out[first] = true,
+                Motion::Along(2) => {
+                    let (z, slope) = (state.plates[plate][0], gradient[first]);
+                    out[first] = (z <= low && slope > 0.0) || (z >= high && slope < 0.0);
+                }
+                Motion::Along(_) => {}
+                Motion::Tilting => {
+                    let ([_, z, tilt], slope) = (state.plates[plate], gradient[first + 1]);
+                    let least = self.least_tilt(plate, task);
+                    // Leaning between plates, it stands on the lower one.
+                    out[first + 1] = (z <= low && slope > 0.0)
+                        || least.is_some()
+                        || (z >= self.highest(plate, task, tilt) && slope < 0.0);
+                    out[first + 2] = least.is_some_and(|least| tilt <= least) && gradient[first + 2] > 0.0;
+                }
             }
         }
         out
+    }
+
+    /// How far a plate at least leans, rad, when it is wider than the bounds on heights are apart.
+    fn least_tilt(&self, plate: usize, task: &Task) -> Option<f64> {
+        let share = (task.heights[1] - task.heights[0]) / self.plate_width[plate];
+        (share < 1.0).then(|| libm::acos(share))
+    }
+
+    /// Shears a state so that plates lean as far as the bounds make them, and the sheet with them: walls keep their
+    /// lengths.
+    pub(crate) fn lean(&self, task: &Task, state: &mut State) {
+        let mut by = 0.0;
+        for plate in 0..state.plates.len() {
+            if let Some(least) = self.least_tilt(plate, task)
+                && state.plates[plate][2] < least
+            {
+                by += libm::tan(least) - libm::tan(state.plates[plate][2]);
+                state.plates[plate][2] = least;
+            }
+        }
+        by /= state.plates.len().max(1) as f64;
+        for at in &mut state.positions {
+            at[1] += by * (at[2] - task.heights[0]);
+        }
+    }
+
+    /// How high a plate's lower edge may at most be.
+    fn highest(&self, plate: usize, task: &Task, tilt: f64) -> f64 {
+        task.heights[1] - self.plate_width[plate] * libm::cos(tilt)
+    }
+
+    /// What the bounds give way with, as energy per mm by which the upper one is raised.
+    pub(crate) fn push(&self, task: &Task, state: &State) -> f64 {
+        let gradients = self.gradients(state, task);
+        let out = self.taken_out(task, state, &gradients.all);
+        let [low, high] = task.heights;
+        let mut push = 0.0;
+        for (position, unknown) in state.positions.iter().zip(&self.unknown) {
+            if unknown[2] != NONE && out[unknown[2] as usize] && position[2] >= high {
+                push += gradients.all[unknown[2] as usize].abs();
+            }
+        }
+        for (plate, &first) in self.plate_unknown.iter().enumerate() {
+            let first = first as usize;
+            if self.surface.plates[plate].motion != Motion::Tilting {
+                continue;
+            }
+            if out[first + 2] {
+                // The least tilt is acos(gap/width).
+                let (width, gap) = (self.plate_width[plate], high - low);
+                push += gradients.all[first + 2] / (width * width - gap * gap).max(f64::MIN_POSITIVE).sqrt();
+            } else if out[first + 1] && gradients.all[first + 1] < 0.0 {
+                push -= gradients.all[first + 1];
+            }
+        }
+        push
     }
 
     /// The state a share of a step further.
@@ -734,7 +846,7 @@ impl System {
             let first = self.plate_unknown[plate] as usize;
             *to = *from;
             to[0] += share * step[first];
-            if self.surface.plates[plate].tilts {
+            if self.surface.plates[plate].motion == Motion::Tilting {
                 to[1] += share * step[first + 1];
                 to[2] += share * step[first + 2];
             }
@@ -749,10 +861,17 @@ impl System {
                 position[2] = position[2].clamp(low, high);
             }
         }
-        for (plate, place) in self.surface.plates.iter().zip(&mut state.plates) {
-            if plate.tilts {
-                place[1] = place[1].clamp(low, high);
-                place[2] = place[2].clamp(-core::f64::consts::FRAC_PI_2, core::f64::consts::FRAC_PI_2);
+        for (index, (plate, place)) in self.surface.plates.iter().zip(&mut state.plates).enumerate() {
+            match plate.motion {
+                Motion::Along(2) => place[0] = place[0].clamp(low, high),
+                Motion::Along(_) | Motion::Held => {}
+                Motion::Tilting => {
+                    let least = self.least_tilt(index, task);
+                    let most = core::f64::consts::FRAC_PI_2;
+                    place[2] = place[2].clamp(least.unwrap_or(-most), most);
+                    let highest = if least.is_some() { low } else { self.highest(index, task, place[2]) };
+                    place[1] = place[1].clamp(low, highest.max(low));
+                }
             }
         }
         self.place_plates(state);

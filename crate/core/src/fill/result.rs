@@ -1,11 +1,11 @@
 //! What a solve comes back with.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::mesh::{Grid, Panel, PanelMesh};
 
 /// How far an answer may be trusted.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Trust {
     /// Largest principal stretch of any triangle; 1: nothing is stretched.
     pub largest_stretch: f64,
@@ -94,6 +94,46 @@ pub struct Pressed {
     pub trust: Trust,
 }
 
+/// The filled sack standing on its plain bottom.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Standing {
+    /// From the floor to the highest of the valve end, which a little air keeps up, mm.
+    pub height_mm: f64,
+    /// Overall width, mm.
+    pub width_mm: f64,
+    /// Overall thickness, mm.
+    pub thickness_mm: f64,
+    /// How far below the valve bottom the product's level stays, mm; 0: the product presses against it.
+    pub level_mm: f64,
+    /// What the floor carries, as a share of the product's weight: 1 but for errors of the numbers.
+    pub carried: f64,
+    /// Where the paper is tightest; tension over the pressure at the floor.
+    pub tightest: Tightest,
+    /// How far to trust it.
+    pub trust: Trust,
+}
+
+/// The filled sack hanging on the spout, with its foot free or on a saddle.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Hanging {
+    /// From the valve bottom, under which the spout lies, to the foot, mm.
+    pub length_mm: f64,
+    /// Overall width, mm.
+    pub width_mm: f64,
+    /// Overall thickness, mm.
+    pub thickness_mm: f64,
+    /// How far below the valve bottom the product's level stays, mm; 0: the product presses against it.
+    pub level_mm: f64,
+    /// What the spout carries, as a share of the product's weight.
+    pub on_spout: f64,
+    /// What the saddle carries, as a share of the product's weight; the two make 1 but for errors of the numbers.
+    pub on_saddle: f64,
+    /// Where the paper is tightest; tension over the pressure at the lowest point.
+    pub tightest: Tightest,
+    /// How far to trust it.
+    pub trust: Trust,
+}
+
 /// Why there is no answer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum FillError {
@@ -106,12 +146,18 @@ pub enum FillError {
         /// The sack's capacity, l.
         capacity_l: f64,
     },
-    /// Plates that press the sack this flat would have to come closer than its stiff bottoms are wide.
+    /// Plates that press the sack this flat would have to come closer than its stiff bottoms are wide, and no shape with
+    /// leaning bottoms was found.
     BottomsStandOut {
         /// The wider bottom, mm.
         bottom_mm: f64,
-        /// What the sack holds between plates so far apart, l: it can't be pressed to less.
+        /// What the sack holds between plates so far apart, l.
         holds_l: f64,
+    },
+    /// The saddle is so near to the spout that the sack has no room above it.
+    Saddle {
+        /// From the valve bottom to the saddle, mm.
+        saddle_mm: f64,
     },
     /// A mass is to be filled, and the sheet does not say of what.
     NoContents,

@@ -6,15 +6,18 @@
 
 use std::ops::ControlFlow;
 
+use serde::{Deserialize, Serialize};
+
 use super::membrane::Load;
-use super::mesh::{Grid, Mirrors, Panel, Sizes};
+use super::mesh::{Grid, Mirrors, Panel, Sizes, laid_down};
 use super::newton::{Outcome, State, Stopped, System, Task};
 use super::result::{Capacity, FillError, FilledMesh, Lying, Pressed, Shape, Tightest, Trust};
 use crate::sack::Sack;
 use crate::sheet::End;
 
 /// What the bottoms are taken to be.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Bottoms {
     /// Flat, rigid rectangles: 6 to 10 layers of pasted paper are nearly that.
     Stiff,
@@ -68,6 +71,10 @@ pub enum Question {
     Lying,
     /// A given volume, pressed between plates.
     Pressed,
+    /// A given volume, standing on the plain bottom.
+    Standing,
+    /// A given volume, hanging on the spout.
+    Hanging,
 }
 
 /// Plates, closed.
@@ -126,44 +133,48 @@ const MM2_PER_CM2: f64 = 100.0;
 
 /// A mesh with its last answer.
 #[derive(Clone, Debug)]
-struct Level {
-    grid: Grid,
-    system: System,
-    last: Option<Last>,
+pub(super) struct Level {
+    pub(super) grid: Grid,
+    pub(super) system: System,
+    pub(super) last: Option<Last>,
 }
 
 /// An answer, with the mesh it belongs to.
 #[derive(Clone, Debug)]
-struct Last {
-    grid: Grid,
-    state: State,
-    volume: f64,
-    converged: bool,
+pub(super) struct Last {
+    pub(super) grid: Grid,
+    pub(super) state: State,
+    pub(super) volume: f64,
+    pub(super) converged: bool,
 }
 
 /// The meshes of one question.
-type Ladder = Vec<Level>;
+pub(super) type Ladder = Vec<Level>;
 
 /// Solves for the filled shapes of one sack, and keeps its answers as starts for the next.
 #[derive(Clone, Debug)]
 pub struct Solver {
-    sizes: Sizes,
-    settings: Settings,
+    pub(super) sizes: Sizes,
+    pub(super) settings: Settings,
     /// By question and bottoms.
-    ladders: [[Ladder; 2]; 3],
+    pub(super) ladders: [[Ladder; 2]; 5],
+    /// Stiff bottoms that lean between the plates.
+    leaning: Ladder,
+    /// Do they, in the last answer?
+    leans: bool,
     /// Capacities found, mm3, by bottoms.
-    capacities: [Option<f64>; 2],
+    pub(super) capacities: [Option<f64>; 2],
 }
 
 /// An answer before it is put in words.
-struct Answer {
-    outcome: Outcome,
-    task: Task,
-    iterations: usize,
-    converged: bool,
+pub(super) struct Answer {
+    pub(super) outcome: Outcome,
+    pub(super) task: Task,
+    pub(super) iterations: usize,
+    pub(super) converged: bool,
     /// Volume of the whole sack if its paper could not be stretched, mm3.
-    volume: f64,
-    coarser: Option<f64>,
+    pub(super) volume: f64,
+    pub(super) coarser: Option<f64>,
 }
 
 impl Solver {
@@ -177,13 +188,27 @@ impl Solver {
         if !sizes.are_sound() {
             return Err(FillError::Sizes);
         }
-        Ok(Self { sizes, settings, ladders: Default::default(), capacities: [None; 2] })
+        Ok(Self {
+            sizes,
+            settings,
+            ladders: Default::default(),
+            leaning: Vec::new(),
+            leans: false,
+            capacities: [None; 2],
+        })
     }
 
     /// A solver for a sack's surface.
     #[must_use]
     pub fn new(sack: &Sack, settings: Settings) -> Self {
-        Self { sizes: sizes(sack), settings, ladders: Default::default(), capacities: [None; 2] }
+        Self {
+            sizes: sizes(sack),
+            settings,
+            ladders: Default::default(),
+            leaning: Vec::new(),
+            leans: false,
+            capacities: [None; 2],
+        }
     }
 
     /// Goes over to another sack. What was found becomes the start: the smaller the change, the sooner the answer.
@@ -201,6 +226,13 @@ impl Solver {
         }
         self.turn_to(sizes);
         Ok(())
+    }
+
+    /// A solver of its own that begins at what is known of the capacities.
+    pub(crate) fn for_capacities(&self) -> Self {
+        let mut ladders: [[Ladder; 2]; 5] = Default::default();
+        ladders[Question::Capacity as usize].clone_from(&self.ladders[Question::Capacity as usize]);
+        Self { ladders, leaning: Vec::new(), ..*self }
     }
 
     fn turn_to(&mut self, sizes: Sizes) {
@@ -235,7 +267,7 @@ impl Solver {
             let level = &mut rest[0];
             let warm = level.near(None);
             let mut state = level.start(before.last(), warm);
-            let mut task = level.task(Load { head: 1.0, weight: 0.0 }, settings);
+            let mut task = level.task(Load::AIR, settings);
             let mut run =
                 Run { question: Question::Capacity, level: index, levels, iterations: &mut iterations, watch };
             if !warm {
@@ -286,7 +318,7 @@ impl Solver {
     fn lay(&mut self, bottoms: Bottoms, volume: f64, watch: &mut Watch<'_>) -> Result<(Answer, f64), FillError> {
         self.prepare(Question::Lying, bottoms);
         let settings = self.settings;
-        let [capacity, lying, _] = &mut self.ladders;
+        let [capacity, lying, ..] = &mut self.ladders;
         let (capacity, ladder) = (&capacity[bottoms as usize], &mut lying[bottoms as usize]);
         let levels = ladder.len();
         let mut iterations = 0;
@@ -302,7 +334,7 @@ impl Solver {
             } else {
                 level.start(before.last(), warm)
             };
-            let mut task = level.task(Load { head: state.head, weight: 1.0 }, settings);
+            let mut task = level.task(Load::heavy(state.head), settings);
             task.volume = Some(volume / copies);
             task.heights = [0.0, f64::INFINITY];
             let mut run = Run { question: Question::Lying, level: index, levels, iterations: &mut iterations, watch };
@@ -333,16 +365,37 @@ impl Solver {
     /// The smallest distance of two level plates between which the sack holds a volume in l: as belts flatten it before
     /// palletising.
     ///
-    /// Stiff bottoms are taken to stand upright, so the plates come no closer than the wider of them.
+    /// Stiff bottoms stand upright as long as the plates leave them room, then lean, both the same way: so both walls
+    /// keep their length.
     ///
     /// # Errors
-    /// As for [`Solver::lying`]; [`FillError::BottomsStandOut`] when the plates would have to come closer.
+    /// As for [`Solver::lying`]; [`FillError::BottomsStandOut`] when bottoms that must lean come to no rest.
     pub fn pressed(&mut self, bottoms: Bottoms, volume_l: f64, watch: &mut Watch<'_>) -> Result<Pressed, FillError> {
         let volume = self.admit(bottoms, volume_l, watch)?;
+        self.leans &= bottoms != Bottoms::Stiff;
+        match self.press(bottoms, volume, watch) {
+            Err(FillError::BottomsStandOut { bottom_mm, holds_l }) => {
+                self.leans = true;
+                let pressed = self.press(bottoms, volume, watch)?;
+                if pressed.trust.converged {
+                    Ok(pressed)
+                } else {
+                    self.leaning.clear();
+                    self.leans = false;
+                    Err(FillError::BottomsStandOut { bottom_mm, holds_l })
+                }
+            }
+            other => other,
+        }
+    }
+
+    fn press(&mut self, bottoms: Bottoms, volume: f64, watch: &mut Watch<'_>) -> Result<Pressed, FillError> {
         self.prepare(Question::Pressed, bottoms);
         let settings = self.settings;
-        let [capacity, _, pressed] = &mut self.ladders;
-        let (capacity, ladder) = (&capacity[bottoms as usize], &mut pressed[bottoms as usize]);
+        let [capacity, _, pressed, ..] = &mut self.ladders;
+        let leans = self.leans && bottoms == Bottoms::Stiff;
+        let ladder = if leans { &mut self.leaning } else { &mut pressed[bottoms as usize] };
+        let capacity = &capacity[bottoms as usize];
         let levels = ladder.len();
         let mut iterations = 0;
         let mut coarser = None;
@@ -358,9 +411,9 @@ impl Solver {
                 level.start(before.last(), warm)
             };
             if index == 0 || warm {
-                gap = 2.0 * extents(&state.positions)[2];
+                gap = extents(&state.positions)[2] * if level.grid.mirrors().walls { 2.0 } else { 1.0 };
             }
-            let mut task = level.task(Load { head: 1.0, weight: 0.0 }, settings);
+            let mut task = level.task(Load::AIR, settings);
             state.head = 1.0;
             let mut run = Run { question: Question::Pressed, level: index, levels, iterations: &mut iterations, watch };
             if !warm {
@@ -399,7 +452,7 @@ impl Solver {
     }
 
     /// Checks a volume in l against the capacity; in mm3.
-    fn admit(&mut self, bottoms: Bottoms, volume_l: f64, watch: &mut Watch<'_>) -> Result<f64, FillError> {
+    pub(super) fn admit(&mut self, bottoms: Bottoms, volume_l: f64, watch: &mut Watch<'_>) -> Result<f64, FillError> {
         let capacity = match self.capacities[bottoms as usize] {
             Some(capacity) => capacity,
             None => self.inflate(bottoms, watch)?.volume,
@@ -412,34 +465,57 @@ impl Solver {
         }
     }
 
-    /// The whole surface of the last answer to a question, for pictures; `None` when it has not been solved yet.
+    /// The whole surface of the last answer to a question, for pictures; `None` when it has not been solved yet. Standing
+    /// and hanging sacks, too, have y along the sack: up.
     #[must_use]
     pub fn mesh(&self, question: Question, bottoms: Bottoms) -> Option<FilledMesh> {
-        let level = self.ladders[question as usize][bottoms as usize].last()?;
+        let level = self.level(question, bottoms).ok()?;
         let Last { grid, state, .. } = level.last.as_ref()?;
-        Some(FilledMesh::new(grid, &state.positions))
+        let laid: Vec<[f64; 3]>;
+        let positions = if matches!(question, Question::Standing | Question::Hanging) {
+            laid = state.positions.iter().map(|&at| laid_down(at)).collect();
+            &laid
+        } else {
+            &state.positions
+        };
+        Some(FilledMesh::new(grid, positions))
     }
 
-    fn level(&self, question: Question, bottoms: Bottoms) -> Result<&Level, FillError> {
-        self.ladders[question as usize][bottoms as usize].last().ok_or(FillError::Cancelled)
+    pub(super) fn level(&self, question: Question, bottoms: Bottoms) -> Result<&Level, FillError> {
+        let ladder = if self.is_leaning(question, bottoms) {
+            &self.leaning
+        } else {
+            &self.ladders[question as usize][bottoms as usize]
+        };
+        ladder.last().ok_or(FillError::Cancelled)
+    }
+
+    fn is_leaning(&self, question: Question, bottoms: Bottoms) -> bool {
+        self.leans && question == Question::Pressed && bottoms == Bottoms::Stiff
     }
 
     /// Meshes for a question; what fits is kept.
-    fn prepare(&mut self, question: Question, bottoms: Bottoms) {
-        let ends = self.sizes.bottoms[0] == self.sizes.bottoms[1];
-        let walls = question == Question::Capacity || question == Question::Pressed;
+    pub(super) fn prepare(&mut self, question: Question, bottoms: Bottoms) {
+        let leans = self.is_leaning(question, bottoms);
+        let upright = matches!(question, Question::Standing | Question::Hanging);
+        let ends = self.sizes.bottoms[0] == self.sizes.bottoms[1] && !leans && !upright;
+        let walls = question != Question::Lying && !leans;
         let mirrors = Mirrors { ends, walls };
         let stiff = bottoms == Bottoms::Stiff;
-        let ladder = &mut self.ladders[question as usize][bottoms as usize];
+        let ladder = if leans { &mut self.leaning } else { &mut self.ladders[question as usize][bottoms as usize] };
         let mut edge = COARSEST * self.sizes.face_width;
         for index in 0..self.settings.detail.levels() {
             let grid = Grid::new(self.sizes, mirrors, edge);
             edge *= 0.5;
-            let surface = grid.surface(stiff);
+            let surface = match question {
+                Question::Standing => grid.upright(stiff, End::PlainEnd),
+                Question::Hanging => grid.upright(stiff, End::ValveEnd),
+                _ => grid.surface(stiff),
+            };
             match ladder.get_mut(index) {
                 Some(level) => {
-                    if !level.system.reshape(surface) {
-                        level.system = System::new(grid.surface(stiff));
+                    if let Err(surface) = level.system.reshape(surface) {
+                        level.system = System::new(surface);
                     }
                     level.grid = grid;
                 }
@@ -450,17 +526,17 @@ impl Solver {
 }
 
 /// One solve on one mesh, and who is told of it.
-struct Run<'a, 'w> {
-    question: Question,
-    level: usize,
-    levels: usize,
-    iterations: &'a mut usize,
-    watch: &'a mut Watch<'w>,
+pub(super) struct Run<'a, 'w> {
+    pub(super) question: Question,
+    pub(super) level: usize,
+    pub(super) levels: usize,
+    pub(super) iterations: &'a mut usize,
+    pub(super) watch: &'a mut Watch<'w>,
 }
 
 impl Run<'_, '_> {
     /// One stage at one stiffness.
-    fn stage(
+    pub(super) fn stage(
         &mut self,
         level: &mut Level,
         task: &mut Task,
@@ -493,15 +569,20 @@ impl Run<'_, '_> {
         volume: f64,
         (stiffness, tolerance): (f64, f64),
     ) -> Result<Closed, FillError> {
-        let least = level.least_gap();
+        let mirrored = level.grid.mirrors().walls;
+        let least = if mirrored { level.least_gap() } else { 0.0 };
         *gap = gap.max(least);
         let copies = level.system.surface().copies;
         let mut round = 0;
         loop {
-            task.heights = [f64::NEG_INFINITY, 0.5 * *gap];
+            task.heights = if mirrored { [f64::NEG_INFINITY, 0.5 * *gap] } else { [0.0, *gap] };
+            if !mirrored {
+                level.system.lean(task, state);
+            }
             let mut outcome = self.stage(level, task, state, stiffness, tolerance)?;
             let found = copies * (outcome.measure.volume - 2.0 * outcome.measure.stretching / state.head);
-            let contact = 0.5 * copies * level.system.reaction(task, state) / state.head;
+            let push = if mirrored { 0.5 * level.system.reaction(task, state) } else { level.system.push(task, state) };
+            let contact = copies * push / state.head;
             let miss = found - volume;
             let near = miss.abs() <= GAP_TOLERANCE * volume;
             if near || round == GAP_ROUNDS || (tolerance > ANSWER && round > 0) {
@@ -524,7 +605,7 @@ impl Run<'_, '_> {
     }
 
     /// Stiffens the paper where it is tightest until nothing is stretched by much.
-    fn tighten(
+    pub(super) fn tighten(
         &mut self,
         level: &mut Level,
         task: &mut Task,
@@ -546,11 +627,11 @@ impl Run<'_, '_> {
 }
 
 impl Level {
-    fn keep(&mut self, state: State, volume: f64, converged: bool) {
+    pub(super) fn keep(&mut self, state: State, volume: f64, converged: bool) {
         self.last = Some(Last { grid: self.grid.clone(), state, volume, converged });
     }
 
-    fn task(&self, load: Load, settings: Settings) -> Task {
+    pub(super) fn task(&self, load: Load, settings: Settings) -> Task {
         Task {
             stiffness: 0.0,
             limit: self.grid.facet_stretch(),
@@ -575,7 +656,7 @@ impl Level {
     }
 
     /// Is the last answer near enough to begin with: lengths, and a given volume, within some per cent?
-    fn near(&self, volume: Option<f64>) -> bool {
+    pub(super) fn near(&self, volume: Option<f64>) -> bool {
         let close = |a: f64, b: f64, by: f64| (a / b - 1.0).abs() <= by;
         self.last.as_ref().is_some_and(|last| {
             let (old, new) = (last.grid.sizes(), self.grid.sizes());
@@ -605,8 +686,7 @@ impl Level {
     /// The full sack pressed flat to a volume: heights are scaled, which lengthens nothing, and the lowest is 0.
     fn squashed(&self, full: &Self, volume: f64) -> Option<State> {
         let Last { grid, state, .. } = full.last.as_ref()?;
-        let measure =
-            full.system.measure(&state.positions, &full.task(Load { head: 1.0, weight: 0.0 }, Settings::default()));
+        let measure = full.system.measure(&state.positions, &full.task(Load::AIR, Settings::default()), 1.0);
         let share = volume / (measure.volume * full.system.surface().copies);
         let mut positions = self.grid.carry(grid, &state.positions);
         let low = positions.iter().map(|at| at[2]).fold(f64::INFINITY, f64::min) * share;
@@ -618,7 +698,7 @@ impl Level {
         Some(self.system.state(positions, thickness * 1.2))
     }
 
-    fn shape(&self, answer: &Answer, volume: f64) -> Shape {
+    pub(super) fn shape(&self, answer: &Answer, volume: f64) -> Shape {
         let mirrors = self.grid.mirrors();
         let positions = self.last.as_ref().map_or(&[][..], |last| &last.state.positions);
         let [x, y, z] = extents(positions);
@@ -657,7 +737,7 @@ impl Level {
         }
     }
 
-    fn trust(&self, answer: &Answer, volume_residual: f64) -> Trust {
+    pub(super) fn trust(&self, answer: &Answer, volume_residual: f64) -> Trust {
         let surface = self.system.surface();
         let positions = self.last.as_ref().map_or(&[][..], |last| &last.state.positions);
         let largest = self.system.stretches(positions, &answer.task).map(|(_, stretch, _)| stretch.lambda[0]);

@@ -22,8 +22,37 @@ pub struct Surface {
 #[derive(Clone, Debug)]
 pub(crate) struct PlateVertices {
     pub vertices: Vec<u32>,
-    /// May it rise and tilt, or does a mirror keep it upright?
-    pub tilts: bool,
+    pub motion: Motion,
+}
+
+/// How a stiff bottom may move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Motion {
+    /// Along one axis only, its plane across it.
+    Along(usize),
+    /// Not at all; its plane is across z.
+    Held,
+    /// Along y and z, and turning about its lower edge, which is along x.
+    Tilting,
+}
+
+impl Motion {
+    /// Number of unknowns.
+    pub(crate) const fn freedoms(self) -> u32 {
+        match self {
+            Self::Along(_) | Self::Held => 1,
+            Self::Tilting => 3,
+        }
+    }
+
+    /// The axis along which it moves, or would if it were not held.
+    pub(crate) const fn axis(self) -> Option<usize> {
+        match self {
+            Self::Along(axis) => Some(axis),
+            Self::Held => Some(2),
+            Self::Tilting => None,
+        }
+    }
 }
 
 /// Why a surface can't be solved for.
