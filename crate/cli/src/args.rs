@@ -3,11 +3,12 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
+use sackwright::drawing::What;
 use sackwright::fill::{Bottoms, Filling};
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::Thickness;
 
-/// Figures, checks, fillings, poses and models of a paper sack.
+/// Figures, checks, fillings, poses, drawings and models of a paper sack.
 #[derive(Debug, Parser)]
 #[command(name = "sackwright", version, disable_help_subcommand = true)]
 pub struct Args {
@@ -66,6 +67,13 @@ pub enum Command {
         /// Panels are exact and have no thickness: `off` is the only value, and the default.
         #[arg(long, value_name = "off", value_parser = ["off"], default_value = "off", hide_possible_values = true)]
         thickness: String,
+    },
+    /// Write a drawing at 1:1 in mm.
+    Draw {
+        /// The sack sheet, *.sack.json.
+        sheet: PathBuf,
+        #[command(flatten)]
+        drawing: DrawArgs,
     },
     /// Write a 3D model, a crease pattern or a film of the fold.
     Model {
@@ -233,6 +241,43 @@ impl ModelArgs {
 /// When the fraction is outside 0..=1, which its parser has ruled out.
 pub fn pose(stage: Stage, at: f64) -> Result<Pose, String> {
     Pose::new(stage, at).ok_or_else(|| format!("--at {at}: a number from 0 to 1 would do"))
+}
+
+/// Which drawing, into which file, and what stands in its title block.
+#[derive(Debug, ClapArgs)]
+pub struct DrawArgs {
+    /// The drawing: sack, valve-bottom, plain-bottom, lap, webs, artwork.
+    #[arg(long, value_name = "NAME", value_parser = what)]
+    pub what: What,
+    /// The file to write, *.svg.
+    #[arg(long, value_name = "FILE", value_parser = drawing_path)]
+    pub to: PathBuf,
+    /// A filling-line card, *.line.json, for the spout in its place.
+    #[arg(long, value_name = "FILE")]
+    pub line: Option<PathBuf>,
+    /// The works' own limits where the trade has habits, *.habits.json, for what the print keeps clear of.
+    #[arg(long, value_name = "FILE")]
+    pub habits: Option<PathBuf>,
+    /// Date in the title block, as it is to stand there; left out: empty.
+    #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true)]
+    pub date: String,
+    /// Revision in the title block; left out: empty.
+    #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true)]
+    pub revision: String,
+}
+
+fn what(text: &str) -> Result<What, String> {
+    let names = || What::ALL.map(What::name).join(", ");
+    What::from_name(text).ok_or_else(|| format!("no such drawing; one of {} would do", names()))
+}
+
+/// What drawings can be written as.
+const DRAWING_ENDINGS: [&str; 1] = ["svg"];
+
+fn drawing_path(text: &str) -> Result<PathBuf, String> {
+    let path = PathBuf::from(text);
+    let is_known = DRAWING_ENDINGS.iter().any(|ending| has_ending(&path, ending));
+    if is_known { Ok(path) } else { Err("a name that ends in .svg would do".into()) }
 }
 
 fn stage(text: &str) -> Result<Stage, String> {

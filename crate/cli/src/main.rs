@@ -1,4 +1,5 @@
-//! The `sackwright` command: figures, checks, fillings, poses and models of a paper sack, by the same core as the page.
+//! The `sackwright` command: figures, checks, fillings, poses, drawings and models of a paper sack, by the same core as
+//! the page.
 //!
 //! It exits with 0, with 1 when a check says stop, and with 2 when a file can't be read or written or the arguments are
 //! wrong. What went wrong goes to stderr: file, line, field, value, and what would do.
@@ -17,17 +18,18 @@ use std::process::ExitCode;
 use clap::Parser;
 use sackwright::cards::Line;
 use sackwright::check::{Against, check_with};
-use sackwright::export::csv;
+use sackwright::drawing::{self, Given, draw};
+use sackwright::export::{csv, svg};
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::fill::{Settings, Solver};
-use sackwright::finding::{Finding, Severity, Silent};
+use sackwright::finding::{Finding, Message, Severity, Silent};
 use sackwright::fold::{PanelPose, panels};
 use sackwright::sack::Sack;
 use serde::Serialize;
 
 use crate::args::{Args, Command};
 use crate::files::{read_habits, read_line, read_sack, write_whole};
-use crate::words::Words;
+use crate::words::{Words, number};
 
 /// A file can't be read or written, or the arguments are wrong.
 const UNUSABLE: u8 = 2;
@@ -86,6 +88,22 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
         Command::Pose { sheet, pose, thickness: _ } => {
             let sack = read_sack(words, sheet)?;
             print_json(&Panels { panels: panels(&sack, &pose.pose()?) })
+        }
+        Command::Draw { sheet, drawing: args } => {
+            let (sack, line) = read_both(words, sheet, args.line.as_deref())?;
+            let habits = args.habits.as_deref().map(|path| read_habits(words, path)).transpose()?;
+            let (message, number) = (|message: &Message| words.message(message), |value: f64| number(value, 1));
+            let words = drawing::Words { message: &message, number: &number };
+            let given = Given {
+                line: line.as_ref(),
+                habits: habits.as_ref(),
+                date: &args.date,
+                revision: &args.revision,
+                ..Given::default()
+            };
+            let drawing = draw(&sack, args.what, &given, &words);
+            write_whole(&args.to, svg(&drawing, &words).as_bytes())?;
+            Ok(ExitCode::SUCCESS)
         }
         Command::Model { sheet, model } => {
             let wanted = model.model()?;

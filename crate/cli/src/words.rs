@@ -77,7 +77,7 @@ impl Words {
 }
 
 /// A number with at most so many decimals.
-fn number(value: f64, decimals: usize) -> String {
+pub fn number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let short = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if short == "-0" { "0".into() } else { short.into() }

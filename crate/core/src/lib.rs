@@ -19,12 +19,14 @@
 //! | [`pattern`] | the crease pattern of a ply's web, flat and folded |
 //! | [`fill`] | the filled shape: capacity, lying, pressed, hanging, standing; mesh, solver, result with residuals |
 //! | [`check`] | one rule, one small file |
+//! | [`drawing`] | drawings as data: lines by type, dimensions, hatches, texts |
 //! | [`model`] | meshes with thickness, bends and plies from poses |
 //! | [`export`] | dumb writers |
 
 pub mod bottom;
 pub mod cards;
 pub mod check;
+pub mod drawing;
 pub mod export;
 pub mod figures;
 pub mod file;

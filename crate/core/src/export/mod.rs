@@ -6,13 +6,16 @@
 //! | `glb` | a mesh as binary glTF |
 //! | `fold` | a crease pattern and its folded states as FOLD |
 //! | `csv` | figures as comma-separated values |
+//! | `svg` | a drawing as SVG |
 
 mod csv;
 mod fold;
 mod glb;
 mod stl;
+mod svg;
 
 pub use csv::csv;
 pub use fold::{FoldedState, fold};
 pub use glb::{filled_glb, glb};
 pub use stl::stl;
+pub use svg::svg;

@@ -1,0 +1,302 @@
+//! The sheet of a drawing: views in a grid, below them legend, notes and title block, all in a frame.
+
+use glam::DVec2;
+
+use super::text::{FALL, RISE};
+use super::view::{self, Block};
+use super::{Area, Drawing, Given, Hatch, Item, LineType, Mark, MarkKind, Rect, Shape, View, What, Words, hatch};
+use crate::finding::{Arg, Message};
+use crate::sack::Sack;
+
+/// All in heights of the letters.
+const MARGIN: f64 = 2.0;
+const PADDING: f64 = 3.0;
+const GAP: f64 = 4.0;
+const LEGEND_PITCH: f64 = 2.2;
+const LEGEND_ROWS: usize = 5;
+const SAMPLE: DVec2 = DVec2::new(6.0, 1.3);
+const NOTE_ROOM: f64 = 90.0;
+const NOTE_LEAST: f64 = 26.0;
+const TITLE_ROOM: f64 = 46.0;
+/// About what the foot is high.
+const FOOT: f64 = 18.0;
+/// Small print of the title block, as a share.
+const SMALL: f64 = 0.7;
+
+/// Width to height that a drawing comes near to: a sheet lying on its side, as ISO 216 has it.
+const ASPECT: f64 = core::f64::consts::SQRT_2;
+
+/// The height of letters for geometry so large, mm: the one of ISO 3098's series that comes nearest to its 110th part.
+pub(super) fn text_height_mm(extent_mm: f64) -> f64 {
+    const SERIES: [f64; 10] = [2.5, 3.5, 5.0, 7.0, 10.0, 14.0, 20.0, 28.0, 40.0, 56.0];
+    // Half-way between two of the series, by ratio.
+    let most = extent_mm / 110.0 * 1.19;
+    SERIES.iter().rev().find(|height| **height <= most).copied().unwrap_or(SERIES[0])
+}
+
+/// Makes the sheet of views and notes.
+pub(super) fn arrange(
+    what: What,
+    sack: &Sack,
+    given: &Given,
+    words: &Words,
+    h: f64,
+    mut blocks: Vec<Block>,
+    mut notes: Vec<Message>,
+) -> Drawing {
+    notes.extend(blocks.iter_mut().flat_map(|block| core::mem::take(&mut block.left_over)));
+    let title = Message::new(format!("drawing.{}.title", what.name()));
+    let legend = legend(what, words, h, &blocks);
+    let gap = GAP * h;
+    let (grid, size) = grid(&blocks, gap, FOOT * h);
+
+    let mut items = Vec::new();
+    let mut views: Vec<View> = Vec::new();
+    for (block, by) in blocks.into_iter().zip(grid) {
+        items.extend(block.items.into_iter().map(|item| item.moved(by)));
+        views.push(View { origin: block.view.origin + by, outline: block.view.outline.moved(by), ..block.view });
+    }
+
+    // The foot: the title block to the right, in the frame's corner; legend and notes beside each other to its left
+    // while there is room, else above each other, else above it.
+    let block = title_block(sack, given, words, h, &title);
+    let width = size.x.max(block.size.x).max(legend.size.x);
+    let beside = width - block.size.x - gap;
+    let least = NOTE_LEAST * h;
+    let top = -size.y - gap;
+    let edge = PADDING * h;
+    let (mut feet, left_size) = if beside - legend.size.x - gap >= least {
+        let notes = self::notes(words, h, notes, (beside - legend.size.x - gap).min(NOTE_ROOM * h));
+        let height = legend.size.y.max(notes.size.y);
+        let left = legend.size.x + gap;
+        (vec![(legend, DVec2::new(0.0, top)), (notes, DVec2::new(left, top))], DVec2::new(beside, height))
+    } else {
+        let room = if beside >= least.max(legend.size.x) { beside } else { width };
+        let notes = self::notes(words, h, notes, room.min(NOTE_ROOM * h));
+        let below = top - legend.size.y - 1.5 * h;
+        let height = top - below + notes.size.y;
+        (vec![(legend, DVec2::new(0.0, top)), (notes, DVec2::new(0.0, below))], DVec2::new(room, height))
+    };
+    // The title block's lower edge is the frame's.
+    let low = if left_size.x < width {
+        top - left_size.y.max(block.size.y - edge)
+    } else {
+        top - left_size.y - gap - block.size.y + edge
+    };
+    let corner = DVec2::new(width - block.size.x + edge, low - edge + block.size.y);
+    feet.push((block, corner));
+    for (foot, at) in feet {
+        items.extend(foot.items.into_iter().map(|item| item.moved(at)));
+    }
+
+    let frame = Rect::new(DVec2::new(0.0, low), DVec2::new(width, 0.0)).grown(edge);
+    items.push(Item::Line(LineType::Frame, Shape::Path { points: frame.corners().to_vec(), closed: true }));
+    let sheet = frame.grown(MARGIN * h);
+    // Whole millimetres: what is printed has a size one can name.
+    let size_mm = sheet.size().ceil();
+    let by = -sheet.min;
+    Drawing {
+        what,
+        size_mm,
+        text_mm: h,
+        description: Message::new(format!("drawing.{}.description", what.name()))
+            .with("name", Arg::text(&sack.file().name)),
+        title,
+        views: views
+            .into_iter()
+            .map(|view| View { origin: view.origin + by, outline: view.outline.moved(by), ..view })
+            .collect(),
+        items: items.into_iter().map(|item| item.moved(by)).collect(),
+    }
+}
+
+/// Origins of the views, and the size of all from its upper left corner: so many columns that the whole fits the
+/// smallest sheet. Views above each other and beside each other are in line by their origins.
+fn grid(blocks: &[Block], gap: f64, foot: f64) -> (Vec<DVec2>, DVec2) {
+    let mut best: Option<(f64, Vec<DVec2>, DVec2)> = None;
+    for columns in 1..=blocks.len() {
+        let rows = blocks.len().div_ceil(columns);
+        // What each column and row needs before and after its origin.
+        let mut across = vec![(0.0_f64, 0.0_f64); columns];
+        let mut down = vec![(0.0_f64, 0.0_f64); rows];
+        for (index, block) in blocks.iter().enumerate() {
+            let (column, row) = (&mut across[index % columns], &mut down[index / columns]);
+            *column = (column.0.max(-block.room.min.x), column.1.max(block.room.max.x));
+            *row = (row.0.max(block.room.max.y), row.1.max(-block.room.min.y));
+        }
+        let (xs, width) = in_line(&across, gap);
+        let (ys, height) = in_line(&down, gap);
+        let sheet = (width / ASPECT).max(height + foot);
+        if best.as_ref().is_none_or(|(least, ..)| sheet < *least) {
+            let origins = (0..blocks.len()).map(|index| DVec2::new(xs[index % columns], -ys[index / columns]));
+            best = Some((sheet, origins.collect(), DVec2::new(width, height)));
+        }
+    }
+    best.map_or((Vec::new(), DVec2::ZERO), |(_, origins, size)| (origins, size))
+}
+
+/// Origins one after the other, and the length of all.
+fn in_line(needs: &[(f64, f64)], gap: f64) -> (Vec<f64>, f64) {
+    let mut end = -gap;
+    let origins = needs.iter().map(|(before, after)| {
+        let origin = end + gap + before;
+        end = origin + after;
+        origin
+    });
+    (origins.collect(), end)
+}
+
+/// A part of the foot, from its upper left corner downwards.
+struct Foot {
+    items: Vec<Item>,
+    size: DVec2,
+}
+
+/// Samples of every line, hatching and mark in use.
+fn legend(what: What, words: &Words, h: f64, blocks: &[Block]) -> Foot {
+    let used = |test: &dyn Fn(&Item) -> bool| blocks.iter().any(|block| block.items.iter().any(test));
+    let mut entries: Vec<(Vec<Item>, String)> = Vec::new();
+    let sample = SAMPLE * h;
+    let middle = DVec2::new(0.0, sample.y / 2.0);
+    for kind in LineType::OF_PARTS {
+        if used(&|item| matches!(item, Item::Line(other, _) if *other == kind)) {
+            let points = vec![middle, middle + DVec2::new(sample.x, 0.0)];
+            let line = Item::Line(kind, Shape::Path { points, closed: false });
+            // What else is drawn besides the part differs from drawing to drawing.
+            let of = if kind == LineType::Adjacent { format!(".{}", what.name()) } else { String::new() };
+            entries.push((vec![line], format!("drawing.line.{}{of}", kind.name())));
+        }
+    }
+    for kind in MarkKind::OF_PARTS {
+        if used(&|item| matches!(item, Item::Mark(mark) if mark.kind == kind)) {
+            entries.push((mark_sample(kind, sample, h), format!("drawing.mark.{}", kind.name())));
+        }
+    }
+    for kind in Hatch::ALL {
+        if used(&|item| matches!(item, Item::Area(area) if area.hatch == kind)) {
+            let outline = Rect::new(DVec2::ZERO, sample).corners().to_vec();
+            let lines = hatch::lines(kind, &outline, h);
+            let frame = Item::Line(LineType::Thin, Shape::Path { points: outline.clone(), closed: true });
+            let area = Item::Area(Area { hatch: kind, outline, lines });
+            entries.push((vec![area, frame], format!("drawing.hatch.{}", kind.name())));
+        }
+    }
+    let mut items = Vec::new();
+    let mut x = 0.0;
+    let mut low = 0.0_f64;
+    for column in entries.chunks(LEGEND_ROWS) {
+        let start = x + sample.x + h;
+        let mut right = start;
+        for (row, (samples, key)) in column.iter().enumerate() {
+            let y = -(row as f64 * LEGEND_PITCH * h + sample.y);
+            items.extend(samples.iter().map(|item| item.clone().moved(DVec2::new(x, y))));
+            let text = view::text(words, Message::new(key.as_str()), DVec2::new(start, y + 0.15 * h), h, None);
+            right = right.max(text.bounds.max.x);
+            low = low.min(text.bounds.min.y).min(y);
+            items.push(Item::Text(text));
+        }
+        x = right + 2.5 * h;
+    }
+    Foot { items, size: DVec2::new(x - 2.5 * h, -low).max(DVec2::ZERO) }
+}
+
+fn mark_sample(kind: MarkKind, sample: DVec2, h: f64) -> Vec<Item> {
+    let middle = DVec2::new(sample.x / 2.0, sample.y * 0.25);
+    let crease = |y: f64| {
+        let points = vec![DVec2::new(0.0, y), DVec2::new(sample.x, y)];
+        Item::Line(LineType::Crease, Shape::Path { points, closed: false })
+    };
+    let triangle = |at: DVec2, up: f64| {
+        let half = DVec2::new(0.36 * h, 0.0);
+        Item::Mark(Mark { kind, outline: vec![at - half, at + half, at + DVec2::new(0.0, up)] })
+    };
+    match kind {
+        MarkKind::FoldTowards | MarkKind::FoldAway => vec![crease(middle.y), triangle(middle, 0.8 * h)],
+        MarkKind::Notch => vec![Item::Mark(view::notch(sample / 2.0, h))],
+        MarkKind::CrossPaste | MarkKind::Dot => {
+            let bar = Rect::new(middle - DVec2::new(h, 0.1 * h), middle + DVec2::new(h, 0.1 * h));
+            vec![Item::Mark(Mark { kind, outline: bar.corners().to_vec() })]
+        }
+    }
+}
+
+fn notes(words: &Words, h: f64, notes: Vec<Message>, room: f64) -> Foot {
+    let mut items = Vec::new();
+    let mut size = DVec2::ZERO;
+    for note in notes {
+        let at = DVec2::new(0.0, -size.y - RISE * h);
+        let text = view::text(words, note, at, h, Some(room));
+        size = DVec2::new(size.x.max(text.bounds.max.x), -text.bounds.min.y + 0.5 * h);
+        items.push(Item::Text(text));
+    }
+    Foot { items, size }
+}
+
+/// Name of the sack; drawing; date, revision, scale, unit; tolerances.
+fn title_block(sack: &Sack, given: &Given, words: &Words, h: f64, title: &Message) -> Foot {
+    let value = |text: &str| Message::new("drawing.field.value").with("value", Arg::text(text));
+    let fixed = |key: &str| Message::new(key);
+    let rows: [&[(f64, &str, Message)]; 4] = [
+        &[(1.0, "sack", value(&sack.file().name))],
+        &[(1.0, "drawing", title.clone())],
+        &[
+            (0.34, "date", value(given.date)),
+            (0.26, "revision", value(given.revision)),
+            (0.2, "scale", fixed("drawing.field.one_to_one")),
+            (0.2, "unit", fixed("drawing.field.mm")),
+        ],
+        &[(1.0, "tolerance", fixed("drawing.field.tolerance_note"))],
+    ];
+    let width = TITLE_ROOM * h;
+    let mut items = Vec::new();
+    let rule = |a: DVec2, b: DVec2| Item::Line(LineType::Thin, Shape::Path { points: vec![a, b], closed: false });
+    let mut top = 0.0;
+    for row in rows {
+        let small = SMALL * h;
+        let base = top - 0.5 * h - RISE * small;
+        let mut left = 0.0;
+        let mut low: f64 = base - FALL * small - (0.4 + RISE + FALL + 0.4) * h;
+        let mut edges = Vec::new();
+        for (share, caption, message) in row {
+            let room = share * width - 1.4 * h;
+            let at = DVec2::new(left + 0.7 * h, base);
+            items.push(Item::Text(view::text(
+                words,
+                Message::new(format!("drawing.field.{caption}")),
+                at,
+                small,
+                Some(room),
+            )));
+            let at = DVec2::new(at.x, base - FALL * small - (0.4 + RISE) * h);
+            if !(words.message)(message).is_empty() {
+                let text = view::text(words, message.clone(), at, h, Some(room));
+                low = low.min(text.bounds.min.y - 0.4 * h);
+                items.push(Item::Text(text));
+            }
+            left += share * width;
+            edges.push(left);
+        }
+        edges.pop();
+        for edge in edges {
+            items.push(rule(DVec2::new(edge, top), DVec2::new(edge, low)));
+        }
+        items.push(rule(DVec2::new(0.0, low), DVec2::new(width, low)));
+        top = low;
+    }
+    let outline = Rect::new(DVec2::new(0.0, top), DVec2::new(width, 0.0));
+    items.push(Item::Line(LineType::Edge, Shape::Path { points: outline.corners().to_vec(), closed: true }));
+    Foot { items, size: outline.size() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn letters_are_of_the_series() {
+        assert_eq!(text_height_mm(100.0), 2.5);
+        assert_eq!(text_height_mm(550.0), 5.0);
+        assert_eq!(text_height_mm(1100.0), 10.0);
+        assert_eq!(text_height_mm(3600.0), 28.0);
+    }
+}

@@ -1,0 +1,221 @@
+//! The finished sack lying flat: its front, on which both bottoms lie, and its back with the seam.
+
+use glam::DVec2;
+
+use super::plan::Plan;
+use super::rect::HalfPlane;
+use super::view::{Block, Draft, Side};
+use super::{Drawing, Given, LineType, What, Words, page};
+use crate::bottom::{Bottom, Sleeve};
+use crate::finding::{Message, Place};
+use crate::sack::Sack;
+use crate::sheet::{End, Side as Corner, SleeveKind};
+use crate::units::{Dimension as Unit, length, quantity};
+
+pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
+    let h = page::text_height_mm(2.2 * sack.tube().face_width_mm.max(sack.file().length_mm / 1.5));
+    let blocks = vec![front(sack, words, h), back(sack, words, h)];
+    let notes = vec![
+        Message::new("drawing.note.lies_flat"),
+        Message::new("drawing.note.folds_first")
+            .with("valve_end", wall_word(sack.bottom(End::ValveEnd)))
+            .with("plain_end", wall_word(sack.bottom(End::PlainEnd))),
+    ];
+    page::arrange(What::Sack, sack, given, words, h, blocks, notes)
+}
+
+fn wall_word(bottom: &Bottom) -> crate::finding::Arg {
+    crate::finding::Arg::word(match bottom.first {
+        crate::tube::Wall::A => "drawing.wall.a",
+        crate::tube::Wall::B => "drawing.wall.b",
+    })
+}
+
+/// Outline of the sack lying flat.
+fn outline(sack: &Sack) -> Vec<DVec2> {
+    let corners = End::ALL.map(|end| Plan::on_front(sack, end).hexagon());
+    let [valve, plain] = corners;
+    // From tip to tip over the outer fold line of each end.
+    vec![valve[0], valve[1], valve[2], valve[3], plain[3], plain[2], plain[1], plain[0]]
+}
+
+fn front(sack: &Sack, words: &Words, h: f64) -> Block {
+    let mut draft = Draft::new(words, h, "front", Message::new("drawing.view.front"));
+    draft.polygon(LineType::Edge, &outline(sack));
+    let half_face = sack.tube().face_width_mm / 2.0;
+    let centres = sack.tube().bottom_centre_distance_mm;
+    let over = 1.5 * h;
+    for end in End::ALL {
+        bottom(&mut draft, &Plan::on_front(sack, end), over);
+    }
+    let [valve, plain] = End::ALL.map(|end| sack.bottom(end).width_mm / 2.0);
+    draft.line(LineType::Centre, &[DVec2::new(0.0, valve + over), DVec2::new(0.0, -centres - plain - over)]);
+
+    let file = sack.file();
+    let (left, right) = (-half_face, half_face);
+    draft.measure(
+        Side::Below,
+        [DVec2::new(left, -centres), DVec2::new(right, -centres)],
+        "face_width_mm",
+        file.face_width_mm,
+        Place::FaceWidth,
+    );
+    draft.measure(
+        Side::Left,
+        [DVec2::new(left + valve, valve), DVec2::new(left + plain, -centres - plain)],
+        "length_mm",
+        file.length_mm,
+        Place::Length,
+    );
+    draft.measure(
+        Side::Left,
+        [DVec2::new(left, 0.0), DVec2::new(left, -centres)],
+        "bottom_centre_distance_mm",
+        centres,
+        Place::Length,
+    );
+    let face = [(left, -valve), (right, -valve), (right, plain - centres), (left, plain - centres)]
+        .map(|(x, y)| DVec2::new(x, y));
+    draft.label(Message::new("drawing.label.wall_a"), DVec2::new(0.15 * half_face, -centres / 2.0), &face);
+    draft.finish()
+}
+
+/// A closed bottom with patch and sleeve on the front.
+fn bottom(draft: &mut Draft, plan: &Plan, over: f64) {
+    let bottom = plan.bottom;
+    let end = bottom.end.name();
+    let (half, h) = (bottom.width_mm / 2.0, plan.h());
+    let patch = plan.patch();
+    // The bottom's inner edges lie on the face; its outer ones are the outline already.
+    let [tip, .., other, inner_left, inner_right] = plan.hexagon();
+    draft.line(LineType::Edge, &[tip, inner_right]);
+    draft.line(LineType::Edge, &[other, inner_left]);
+    draft.line(LineType::Centre, &[plan.at(-h - over, 0.0), plan.at(h + over, 0.0)]);
+    let cover: &[_] = patch.as_ref().map_or(&[], |(_, planes)| planes);
+    for edge in plan.flaps() {
+        let outer_fold =
+            (edge.ends[0].y - plan.at(0.0, half).y).abs() < f64::EPSILON * half && edge.ends[1].y == edge.ends[0].y;
+        match (edge.seen, patch.is_some()) {
+            _ if outer_fold => {}
+            (false, _) => draft.line(LineType::Behind, &edge.ends),
+            (true, true) => draft.line_behind(LineType::Edge, edge.ends, cover),
+            (true, false) => draft.line(LineType::Edge, &edge.ends),
+        }
+    }
+    let place = |valve, plain| if bottom.end == End::ValveEnd { valve } else { plain };
+    draft.measure(
+        Side::Right,
+        [plan.at(plan.fold_end(), half), plan.at(plan.fold_end(), -half)],
+        format!("{end}.bottom_width_mm"),
+        bottom.width_mm,
+        place(Place::ValveEndBottom, Place::PlainEndBottom),
+    );
+    if let (Some((corners, _)), Some(patch)) = (patch, bottom.patch) {
+        draft.polygon(LineType::Edge, &corners);
+        let place = place(Place::ValveEndPatch, Place::PlainEndPatch);
+        let [a, b, c, d] = corners;
+        let side = place_side(bottom.end);
+        let far = if bottom.end == End::ValveEnd { [d, c] } else { [a, b] };
+        draft.measure(side, far, format!("{end}.patch.length_mm"), patch.length_mm, place);
+        let right = if patch.length_mm / 2.0 + patch.offset_mm > -h { [b, c] } else { [a, d] };
+        draft.measure(Side::Right, right, format!("{end}.patch.width_mm"), patch.width_mm, place);
+        let message = Message::new("drawing.label.patch");
+        draft.label(message, plan.at(patch.offset_mm + patch.length_mm * 0.2, 0.0), &corners);
+    }
+    if let Some((sleeve, corners)) = plan.sleeve() {
+        let sign = sleeve.side.sign();
+        let under = patch.as_ref().map(|(_, planes)| planes.as_slice());
+        let [a, b, c, d] = corners;
+        for side in [[a, b], [b, c], [c, d], [d, a]] {
+            sleeve_edge(draft, plan, side, sign, under);
+        }
+        let (mouth, [near, far]) = (Place::Valve, if sign < 0.0 { [a, b] } else { [b, a] });
+        if sleeve.skew_deg == 0.0 {
+            let side = if sleeve.side == Corner::Left { Side::Left } else { Side::Right };
+            draft.measure(side, [near, far], format!("{end}.valve.flat_width_mm"), sleeve.width_mm, mouth);
+            draft.measure(Side::Above, [a, d], format!("{end}.valve.length_mm"), sleeve.length_mm, Place::Sleeve);
+        }
+        draft.label(sleeve_label(&sleeve), (a + b + c + d) / 4.0, &corners);
+    }
+}
+
+const fn place_side(end: End) -> Side {
+    match end {
+        End::ValveEnd => Side::Above,
+        End::PlainEnd => Side::Below,
+    }
+}
+
+/// An edge of the sleeve on the closed bottom: seen beyond the flaps, behind them, and behind the patch.
+pub(super) fn sleeve_edge(draft: &mut Draft, plan: &Plan, edge: [DVec2; 2], sign: f64, patch: Option<&[HalfPlane]>) {
+    let (behind, seen) = super::rect::split(edge, &plan.open_tip(sign));
+    for part in behind {
+        draft.line(LineType::Behind, &part);
+    }
+    if let Some(part) = seen {
+        match patch {
+            Some(planes) => draft.line_behind(LineType::Edge, part, planes),
+            None => draft.line(LineType::Edge, &part),
+        }
+    }
+}
+
+/// What a sleeve is, how large, and how far it is turned.
+pub(super) fn sleeve_label(sleeve: &Sleeve) -> Message {
+    let kind = match sleeve.kind {
+        SleeveKind::Internal => "internal",
+        SleeveKind::External => "external",
+        SleeveKind::Reinforcement => "reinforcement",
+    };
+    let turned = if sleeve.skew_deg == 0.0 { "" } else { "_turned" };
+    let message = Message::new(format!("drawing.label.sleeve_{kind}{turned}"));
+    if turned.is_empty() {
+        return message;
+    }
+    message
+        .with("width", length(sleeve.width_mm))
+        .with("length", length(sleeve.length_mm))
+        .with("skew", quantity(Unit::Angle, sleeve.skew_deg))
+}
+
+fn back(sack: &Sack, words: &Words, h: f64) -> Block {
+    let mut draft = Draft::new(words, h, "back", Message::new("drawing.view.back"));
+    let mirrored: Vec<DVec2> = outline(sack).iter().map(|point| DVec2::new(-point.x, point.y)).collect();
+    draft.polygon(LineType::Edge, &mirrored);
+    let [valve, plain] = End::ALL.map(|end| sack.bottom(end).width_mm / 2.0);
+    let centres = sack.tube().bottom_centre_distance_mm;
+    let (top, foot) = (valve, -centres - plain);
+    let over = 1.5 * h;
+    draft.line(LineType::Centre, &[DVec2::new(0.0, top + over), DVec2::new(0.0, foot - over)]);
+    // Seen from behind, u runs to the right on wall B too; its middle lies at 1.5 W.
+    let seam = sack.file().seam;
+    let middle = sack.tube().plies.first().map_or(0.0, |ply| ply.seam_u_mm - 1.5 * sack.tube().face_width_mm);
+    let (under, over_edge) = (middle - seam.lap_mm / 2.0, middle + seam.lap_mm / 2.0);
+    // Near a side fold the seam ends at the slant of the outline.
+    let half_face = sack.tube().face_width_mm / 2.0;
+    let reach = |x: f64, half: f64| half.min(half_face - x.abs()).max(0.0);
+    let seam_line = |x: f64| [DVec2::new(x, reach(x, valve)), DVec2::new(x, -centres - reach(x, plain))];
+    draft.line(LineType::Edge, &seam_line(over_edge));
+    draft.line(LineType::Behind, &seam_line(under));
+    let at = |x: f64| seam_line(x)[1];
+    draft.measure(
+        Side::Above,
+        [DVec2::new(0.0, top), seam_line(middle)[0]],
+        "seam.offset_from_middle_mm",
+        middle,
+        Place::Seam,
+    );
+    draft.measure(Side::Below, [at(under), at(over_edge)], "seam.lap_mm", seam.lap_mm, Place::Seam);
+    let face = [(-half_face, 0.0), (half_face, 0.0), (half_face, -centres), (-half_face, -centres)]
+        .map(|(x, y)| DVec2::new(x, y));
+    let beside = if middle > 0.0 { -0.5 * half_face } else { 0.5 * half_face };
+    draft.label(Message::new("drawing.label.wall_b"), DVec2::new(beside, -centres / 2.0), &face);
+    let strip = [(under, -0.2), (over_edge, -0.2), (over_edge, -0.8), (under, -0.8)]
+        .map(|(x, share)| DVec2::new(x, share * centres));
+    draft.label(
+        Message::new("drawing.label.seam"),
+        DVec2::new(f64::midpoint(under, over_edge), -0.35 * centres),
+        &strip,
+    );
+    draft.finish()
+}

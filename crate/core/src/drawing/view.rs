@@ -1,0 +1,680 @@
+//! One view: its geometry, and dimensions and labels set around and into it so that no text lies on a line or on another
+//! text.
+//!
+//! Dimensions stand in rows (above, below) and columns (left, right) outside the geometry, the shorter ones nearer to
+//! it. Each is tried row by row, with its number in the middle, shifted, or beside a dimension line too short for it,
+//! until neither its number nor its lines collide with what is there. One that finds no room begins anew as the first.
+//! A label stands in its area when the area has room for it, else at the nearest free place with a leader.
+
+use core::mem;
+
+use glam::DVec2;
+
+use super::rect::{HalfPlane, half_planes, split};
+use super::text::{self, FALL, LINE_PITCH, RISE};
+use super::{
+    Anchor, Area, Dimension, Hatch, Item, LineType, Mark, MarkKind, Rect, Said, Shape, Text, View, Words, hatch,
+};
+use crate::finding::{Message, Place};
+
+/// All in heights of the letters.
+const FIRST_ROW: f64 = 2.4;
+const ROW_PITCH: f64 = 2.3;
+const ARROW: f64 = 1.0;
+const ARROW_HALF_WIDTH: f64 = 0.17;
+/// Number above its dimension line.
+const ABOVE_LINE: f64 = 0.55;
+/// Extension line from the part, and beyond the dimension line.
+const EXTENSION_GAP: f64 = 0.3;
+const EXTENSION_PAST: f64 = 0.5;
+/// Free room round a text.
+const CLEAR: f64 = 0.2;
+/// Titles of views are so much higher than other texts.
+const TITLE: f64 = 1.4;
+const FOLD_MARK: f64 = 0.8;
+
+/// mm. What is smaller is not dimensioned: there is nothing to see.
+const LEAST_MM: f64 = 0.05;
+
+/// Rows tried on a side, and new beginnings.
+const ROWS: usize = 24;
+const BEGINNINGS: usize = 40;
+
+/// The side of the geometry on which a dimension stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Side {
+    Above,
+    Below,
+    Left,
+    Right,
+}
+
+impl Side {
+    const fn opposite(self) -> Self {
+        match self {
+            Self::Above => Self::Below,
+            Self::Below => Self::Above,
+            Self::Left => Self::Right,
+            Self::Right => Self::Left,
+        }
+    }
+
+    const fn is_row(self) -> bool {
+        matches!(self, Self::Above | Self::Below)
+    }
+
+    /// Where numbers, above their line or left of it, are farther out than the line.
+    const fn numbers_outwards(self) -> bool {
+        matches!(self, Self::Above | Self::Left)
+    }
+
+    /// The point so far along and so far out from the geometry's room.
+    const fn point(self, room: &Rect, along: f64, out: f64) -> DVec2 {
+        match self {
+            Self::Above => DVec2::new(along, room.max.y + out),
+            Self::Below => DVec2::new(along, room.min.y - out),
+            Self::Left => DVec2::new(room.min.x - out, along),
+            Self::Right => DVec2::new(room.max.x + out, along),
+        }
+    }
+
+    /// How far along and how far out a point is.
+    const fn along_out(self, room: &Rect, point: DVec2) -> (f64, f64) {
+        match self {
+            Self::Above => (point.x, point.y - room.max.y),
+            Self::Below => (point.x, room.min.y - point.y),
+            Self::Left => (point.y, room.min.x - point.x),
+            Self::Right => (point.y, point.x - room.max.x),
+        }
+    }
+}
+
+/// Which part of an area is hatched.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Part {
+    Within,
+    Without,
+}
+
+struct Wanted {
+    side: Side,
+    from: DVec2,
+    to: DVec2,
+    measures: String,
+    value_mm: f64,
+    place: Place,
+}
+
+struct Label {
+    message: Message,
+    target: DVec2,
+    area: Vec<DVec2>,
+}
+
+/// A small open square on its corner.
+pub(super) fn notch(at: DVec2, h: f64) -> Mark {
+    let outline = [DVec2::X, DVec2::Y, DVec2::NEG_X, DVec2::NEG_Y].map(|way| at + way * 0.38 * h);
+    Mark { kind: MarkKind::Notch, outline: outline.to_vec() }
+}
+
+/// Text of a message that stands by itself.
+pub(super) fn text(words: &Words, message: Message, at: DVec2, height_mm: f64, room_mm: Option<f64>) -> Text {
+    let mut text = Text {
+        said: Said::Message(message),
+        at,
+        anchor: Anchor::Start,
+        turned: false,
+        height_mm,
+        room_mm,
+        bounds: Rect::EMPTY,
+    };
+    text.measure(words);
+    text
+}
+
+impl Text {
+    fn measure(&mut self, words: &Words) {
+        let lines = self.lines(words);
+        let h = self.height_mm;
+        let width = lines.iter().map(|line| text::width_mm(line, h)).fold(0.0, f64::max);
+        let start = match self.anchor {
+            Anchor::Start => 0.0,
+            Anchor::Middle => -width / 2.0,
+            Anchor::End => -width,
+        };
+        let below = (lines.len() as f64 - 1.0) * LINE_PITCH * h + FALL * h;
+        let bounds = Rect::new(DVec2::new(start, -below), DVec2::new(start + width, RISE * h));
+        self.bounds = if self.turned {
+            Rect::around(&bounds.corners().map(DVec2::perp)).moved(self.at)
+        } else {
+            bounds.moved(self.at)
+        };
+    }
+
+    /// A copy elsewhere.
+    fn moved(mut self, by: DVec2) -> Self {
+        self.at += by;
+        self.bounds = self.bounds.moved(by);
+        self
+    }
+}
+
+impl Dimension {
+    fn segments(&self) -> Vec<[DVec2; 2]> {
+        let mut pieces = self.extensions.to_vec();
+        pieces.push(self.line);
+        pieces.extend(self.arrows.iter().flat_map(|arrow| path(arrow, true)));
+        pieces
+    }
+}
+
+/// The pieces of a path.
+fn path(points: &[DVec2], closed: bool) -> Vec<[DVec2; 2]> {
+    let mut pieces: Vec<[DVec2; 2]> = points.windows(2).map(|pair| [pair[0], pair[1]]).collect();
+    if let (true, Some(&first), Some(&last)) = (closed, points.first(), points.last()) {
+        pieces.push([last, first]);
+    }
+    pieces
+}
+
+impl Item {
+    /// Everything of it that is drawn as a line, in straight pieces.
+    #[must_use]
+    pub fn segments(&self) -> Vec<[DVec2; 2]> {
+        match self {
+            Self::Line(_, Shape::Path { points, closed }) => path(points, *closed),
+            Self::Line(_, Shape::Bow { centre, radius, left }) => path(&bow_points(*centre, *radius, *left), false),
+            Self::Area(area) => area.lines.clone(),
+            Self::Mark(mark) => path(&mark.outline, true),
+            Self::Text(_) => Vec::new(),
+            Self::Dimension(dimension) => dimension.segments(),
+        }
+    }
+
+    /// Its text, if it has one.
+    #[must_use]
+    pub fn text(&self) -> Option<&Text> {
+        match self {
+            Self::Text(text) => Some(text),
+            Self::Dimension(dimension) => Some(&dimension.text),
+            Self::Line(..) | Self::Area(_) | Self::Mark(_) => None,
+        }
+    }
+
+    /// The room that it takes.
+    #[must_use]
+    pub fn room(&self) -> Rect {
+        let lines = self.segments().iter().fold(Rect::EMPTY, |room, [a, b]| room.with(*a).with(*b));
+        let area = match self {
+            Self::Area(area) => Rect::around(&area.outline),
+            _ => Rect::EMPTY,
+        };
+        self.text().map_or(lines, |text| lines.join(text.bounds)).join(area)
+    }
+
+    /// The same elsewhere.
+    pub(super) fn moved(self, by: DVec2) -> Self {
+        let all = |points: Vec<DVec2>| points.into_iter().map(|point| point + by).collect();
+        match self {
+            Self::Line(kind, Shape::Path { points, closed }) => {
+                Self::Line(kind, Shape::Path { points: all(points), closed })
+            }
+            Self::Line(kind, Shape::Bow { centre, radius, left }) => {
+                Self::Line(kind, Shape::Bow { centre: centre + by, radius, left })
+            }
+            Self::Area(area) => Self::Area(Area {
+                hatch: area.hatch,
+                outline: all(area.outline),
+                lines: area.lines.into_iter().map(|line| line.map(|point| point + by)).collect(),
+            }),
+            Self::Mark(mark) => Self::Mark(Mark { kind: mark.kind, outline: all(mark.outline) }),
+            Self::Text(text) => Self::Text(text.moved(by)),
+            Self::Dimension(dimension) => Self::Dimension(Box::new(Dimension {
+                from: dimension.from + by,
+                to: dimension.to + by,
+                extensions: dimension.extensions.map(|line| line.map(|point| point + by)),
+                line: dimension.line.map(|point| point + by),
+                arrows: dimension.arrows.map(|arrow| arrow.map(|point| point + by)),
+                text: dimension.text.moved(by),
+                ..*dimension
+            })),
+        }
+    }
+}
+
+fn bow_points(centre: DVec2, radius: f64, left: bool) -> Vec<DVec2> {
+    const PIECES: u32 = 16;
+    let sign = if left { -1.0 } else { 1.0 };
+    let point = |piece: u32| {
+        let (sine, cosine) = libm::sincos(core::f64::consts::PI * (f64::from(piece) / f64::from(PIECES) - 0.5));
+        centre + radius * DVec2::new(sign * cosine, sine)
+    };
+    (0..=PIECES).map(point).collect()
+}
+
+/// What is already there.
+#[derive(Default)]
+struct Taken {
+    texts: Vec<Rect>,
+    lines: Vec<[DVec2; 2]>,
+    /// Side, row, and from where to where.
+    rows: Vec<(Side, usize, f64, f64)>,
+}
+
+impl Taken {
+    fn free(&self, text: &Rect) -> bool {
+        !self.texts.iter().any(|other| other.overlaps(text)) && !self.lines.iter().any(|line| text.is_crossed(*line))
+    }
+
+    fn clear_of_texts(&self, line: [DVec2; 2]) -> bool {
+        !self.texts.iter().any(|text| text.is_crossed(line))
+    }
+}
+
+/// A view that is being drawn, in coordinates of its own.
+pub(super) struct Draft<'a> {
+    words: &'a Words<'a>,
+    key: String,
+    title: Message,
+    /// Height of the letters, mm.
+    pub h: f64,
+    items: Vec<Item>,
+    wanted: Vec<Wanted>,
+    labels: Vec<Label>,
+}
+
+/// A finished view, in its own coordinates: its origin lies on its centre lines.
+pub(super) struct Block {
+    pub items: Vec<Item>,
+    pub room: Rect,
+    pub view: View,
+    /// Labels for which there was no room.
+    pub left_over: Vec<Message>,
+}
+
+impl<'a> Draft<'a> {
+    pub(super) fn new(words: &'a Words<'a>, h: f64, key: impl Into<String>, title: Message) -> Self {
+        Self { words, key: key.into(), title, h, items: Vec::new(), wanted: Vec::new(), labels: Vec::new() }
+    }
+
+    pub(super) fn line(&mut self, kind: LineType, points: &[DVec2]) {
+        self.items.push(Item::Line(kind, Shape::Path { points: points.to_vec(), closed: false }));
+    }
+
+    pub(super) fn polygon(&mut self, kind: LineType, points: &[DVec2]) {
+        self.items.push(Item::Line(kind, Shape::Path { points: points.to_vec(), closed: true }));
+    }
+
+    pub(super) fn bow(&mut self, kind: LineType, centre: DVec2, radius: f64, left: bool) {
+        self.items.push(Item::Line(kind, Shape::Bow { centre, radius, left }));
+    }
+
+    /// A line that lies behind where it is inside of the half planes.
+    pub(super) fn line_behind(&mut self, kind: LineType, segment: [DVec2; 2], cover: &[HalfPlane]) {
+        let (seen, behind) = split(segment, cover);
+        for part in seen {
+            self.line(kind, &part);
+        }
+        if let Some(part) = behind {
+            self.line(LineType::Behind, &part);
+        }
+    }
+
+    pub(super) fn area(&mut self, hatch: Hatch, outline: &[DVec2]) {
+        let lines = hatch::lines(hatch, outline, self.h);
+        self.items.push(Item::Area(Area { hatch, outline: outline.to_vec(), lines }));
+    }
+
+    /// An area of which only what lies in, or what does not lie in, a convex polygon is hatched.
+    pub(super) fn area_part(&mut self, hatch: Hatch, outline: &[DVec2], part: Part, polygon: &[DVec2]) {
+        let lines = hatch::lines(hatch, outline, self.h);
+        let planes = half_planes(polygon);
+        let lines = match part {
+            Part::Within => hatch::within(lines, &planes),
+            Part::Without => hatch::without(lines, &planes),
+        };
+        self.items.push(Item::Area(Area { hatch, outline: outline.to_vec(), lines }));
+    }
+
+    /// A sign on a crease: a small triangle that stands on it at `at`; `up` is across the crease.
+    pub(super) fn fold_mark(&mut self, kind: MarkKind, at: DVec2, up: DVec2) {
+        let size = FOLD_MARK * self.h;
+        let along = up.perp() * (size * 0.45);
+        self.items.push(Item::Mark(Mark { kind, outline: vec![at + along, at - along, at + up * size] }));
+    }
+
+    /// The mark of a pocket's corner.
+    pub(super) fn notch(&mut self, at: DVec2) {
+        self.items.push(Item::Mark(notch(at, self.h)));
+    }
+
+    pub(super) fn mark(&mut self, kind: MarkKind, outline: Vec<DVec2>) {
+        self.items.push(Item::Mark(Mark { kind, outline }));
+    }
+
+    /// Wants a dimension between two points on a side: horizontal above and below, vertical left and right.
+    pub(super) fn measure(
+        &mut self,
+        side: Side,
+        [from, to]: [DVec2; 2],
+        measures: impl Into<String>,
+        value_mm: f64,
+        place: Place,
+    ) {
+        if value_mm.abs() >= LEAST_MM {
+            self.wanted.push(Wanted { side, from, to, measures: measures.into(), value_mm, place });
+        }
+    }
+
+    /// Wants a label for an area (a polygon), near to `target`, which lies in it.
+    pub(super) fn label(&mut self, message: Message, target: DVec2, area: &[DVec2]) {
+        self.labels.push(Label { message, target, area: area.to_vec() });
+    }
+
+    /// Sets dimensions, labels and the title.
+    pub(super) fn finish(mut self) -> Block {
+        let outline = self.items.iter().fold(Rect::EMPTY, |room, item| room.join(item.room()));
+        let mut taken = Taken::default();
+        for item in &self.items {
+            if !matches!(item, Item::Area(_)) {
+                taken.lines.extend(item.segments());
+            }
+        }
+        let dimensions = self.set_dimensions(&outline, &mut taken);
+        self.items.extend(dimensions.into_iter().map(|dimension| Item::Dimension(Box::new(dimension))));
+        let mut left_over = Vec::new();
+        for label in mem::take(&mut self.labels) {
+            match self.set_label(&label, &taken) {
+                Some(items) => {
+                    for item in items {
+                        taken.lines.extend(item.segments());
+                        taken.texts.extend(item.text().map(|text| text.bounds.grown(CLEAR * self.h)));
+                        self.items.push(item);
+                    }
+                }
+                None => left_over.push(label.message),
+            }
+        }
+        for item in &mut self.items {
+            if let Item::Area(area) = item {
+                area.lines = hatch::broken(mem::take(&mut area.lines), &taken.texts);
+            }
+        }
+        let mut room = self.items.iter().fold(Rect::EMPTY, |room, item| room.join(item.room()));
+        let at = DVec2::new(outline.min.x, room.max.y + 1.6 * self.h);
+        let title = text(self.words, self.title.clone(), at, TITLE * self.h, None);
+        room = room.join(title.bounds);
+        self.items.push(Item::Text(title));
+        let view = View { key: self.key, title: self.title, origin: DVec2::ZERO, outline };
+        Block { items: self.items, room, view, left_over }
+    }
+
+    /// Sets every dimension; the geometry's lines stand in `taken`, and the dimensions' are added.
+    fn set_dimensions(&mut self, room: &Rect, taken: &mut Taken) -> Vec<Dimension> {
+        let mut wanted = mem::take(&mut self.wanted);
+        wanted.sort_by(|a, b| a.value_mm.abs().total_cmp(&b.value_mm.abs()));
+        let lines = taken.lines.len();
+        let mut best = Vec::new();
+        for beginning in 0..BEGINNINGS {
+            taken.lines.truncate(lines);
+            taken.texts.clear();
+            taken.rows.clear();
+            let mut set = Vec::with_capacity(wanted.len());
+            let mut lost = None;
+            for (index, one) in wanted.iter().enumerate() {
+                match self.set_dimension(one, room, taken) {
+                    Some(dimension) => set.push(dimension),
+                    None => lost = lost.or(Some(index)),
+                }
+            }
+            let Some(lost) = lost else { return set };
+            best = set;
+            if beginning + 1 < BEGINNINGS {
+                let one = wanted.remove(lost);
+                wanted.insert(0, one);
+            }
+        }
+        best
+    }
+
+    fn set_dimension(&self, wanted: &Wanted, room: &Rect, taken: &mut Taken) -> Option<Dimension> {
+        let said = Said::Number(wanted.value_mm.abs());
+        let width = text::width_mm(&said.words(self.words), self.h);
+        for side in [wanted.side, wanted.side.opposite()] {
+            for row in 0..ROWS {
+                for variant in 0..5 {
+                    let Some(dimension) = self.try_dimension(wanted, &said, width, (side, row, variant), room) else {
+                        break;
+                    };
+                    let span = dimension.line.map(|point| side.along_out(room, point).0);
+                    let span = (side, row, span[0].min(span[1]), span[0].max(span[1]));
+                    let in_row = taken
+                        .rows
+                        .iter()
+                        .any(|other| (other.0, other.1) == (side, row) && other.2 < span.3 && span.2 < other.3);
+                    let pieces = dimension.segments();
+                    let text = dimension.text.bounds;
+                    if !in_row && taken.free(&text) && pieces.iter().all(|piece| taken.clear_of_texts(*piece)) {
+                        taken.rows.push(span);
+                        taken.lines.extend(pieces);
+                        taken.texts.push(text.grown(CLEAR * self.h));
+                        return Some(dimension);
+                    }
+                }
+            }
+        }
+        None
+    }
+
+    /// The dimension in a row, with its number in the variant's place; `None` when there is no such variant.
+    fn try_dimension(
+        &self,
+        wanted: &Wanted,
+        said: &Said,
+        width: f64,
+        (side, row, variant): (Side, usize, usize),
+        room: &Rect,
+    ) -> Option<Dimension> {
+        let h = self.h;
+        let out = (FIRST_ROW + row as f64 * ROW_PITCH) * h;
+        let (a, b) = (side.along_out(room, wanted.from), side.along_out(room, wanted.to));
+        let (low, high) = (a.0.min(b.0), a.0.max(b.0));
+        let length = high - low;
+        let arrows_inside = length >= 2.8 * ARROW * h;
+        let tail = if arrows_inside { 0.0 } else { 2.0 * ARROW * h };
+        // The number fits between the arrows or it stands beside.
+        let slack = length - width - 0.8 * h;
+        let (line, middle) = if arrows_inside && slack >= 0.0 {
+            let shift = [0.0, 0.5, -0.5, 1.0, -1.0][variant];
+            ((low, high), f64::midpoint(low, high) + shift * slack / 2.0)
+        } else {
+            let reach = tail.max(0.5 * h);
+            match variant {
+                0 => ((low - tail, high + reach + width), high + reach + width / 2.0),
+                1 => ((low - reach - width, high + tail), low - reach - width / 2.0),
+                _ => return None,
+            }
+        };
+        let point = |along: f64, out: f64| side.point(room, along, out);
+        let base = if side.numbers_outwards() { out + ABOVE_LINE * h } else { out - ABOVE_LINE * h };
+        let mut number = Text {
+            said: said.clone(),
+            at: point(middle, base),
+            anchor: Anchor::Middle,
+            turned: !side.is_row(),
+            height_mm: h,
+            room_mm: None,
+            bounds: Rect::EMPTY,
+        };
+        number.measure(self.words);
+        let extension = |(along, feature): (f64, f64)| {
+            [point(along, feature + EXTENSION_GAP * h), point(along, out + EXTENSION_PAST * h)]
+        };
+        let arrow = |along: f64, direction: f64| {
+            let foot = along - direction * ARROW * h;
+            let half = ARROW_HALF_WIDTH * h;
+            [point(along, out), point(foot, out + half), point(foot, out - half)]
+        };
+        let inwards = if arrows_inside { 1.0 } else { -1.0 };
+        Some(Dimension {
+            id: format!("{}.{}", self.key, wanted.measures),
+            measures: wanted.measures.clone(),
+            value_mm: wanted.value_mm,
+            place: wanted.place,
+            from: point(a.0, out),
+            to: point(b.0, out),
+            extensions: [extension(a), extension(b)],
+            line: [point(line.0, out), point(line.1, out)],
+            arrows: [arrow(low, -inwards), arrow(high, inwards)],
+            text: number,
+        })
+    }
+
+    fn set_label(&self, label: &Label, taken: &Taken) -> Option<Vec<Item>> {
+        let h = self.h;
+        let mut text = text(self.words, label.message.clone(), DVec2::ZERO, h, None);
+        let size = text.bounds.size();
+        let low = text.bounds.min;
+        // Within its area, as near to the target as can be.
+        let room = Rect::around(&label.area);
+        let free = room.size() - size;
+        if free.min_element() > 0.0 {
+            const STEPS: u32 = 16;
+            let mut best: Option<(f64, DVec2)> = None;
+            for i in 0..=STEPS {
+                for j in 0..=STEPS {
+                    let share = DVec2::new(f64::from(i), f64::from(j)) / f64::from(STEPS);
+                    let corner = room.min + free * share;
+                    let bounds = Rect::new(corner, corner + size);
+                    let away = bounds.middle().distance_squared(label.target);
+                    let padded = bounds.grown(CLEAR * h);
+                    if best.is_none_or(|(least, _)| away < least)
+                        && padded.corners().iter().all(|corner| is_within(*corner, &label.area))
+                        && taken.free(&padded)
+                    {
+                        best = Some((away, corner));
+                    }
+                }
+            }
+            if let Some((_, corner)) = best {
+                return Some(vec![Item::Text(text.moved(corner - low))]);
+            }
+        }
+        // At the nearest free place, with a leader.
+        const DIRECTIONS: [(f64, f64); 12] = [
+            (0.8, 0.6),
+            (-0.8, 0.6),
+            (0.8, -0.6),
+            (-0.8, -0.6),
+            (0.6, 0.8),
+            (-0.6, 0.8),
+            (0.6, -0.8),
+            (-0.6, -0.8),
+            (0.96, 0.28),
+            (-0.96, 0.28),
+            (0.96, -0.28),
+            (-0.96, -0.28),
+        ];
+        let landing = 0.8 * h;
+        let dot = 0.22 * h;
+        let dot_room = Rect::new(label.target, label.target).grown(dot);
+        if taken.texts.iter().any(|text| text.overlaps(&dot_room)) {
+            return None;
+        }
+        let mut best: Option<(f64, DVec2, DVec2)> = None;
+        for ring in 2..60 {
+            let reach = f64::from(ring) * 1.2 * h;
+            if best.is_some_and(|(least, ..)| least <= reach) {
+                break;
+            }
+            for (x, y) in DIRECTIONS {
+                let elbow = label.target + DVec2::new(x, y) * reach;
+                let start = elbow.x + if x > 0.0 { landing + 0.3 * h } else { -landing - 0.3 * h - size.x };
+                let bounds = Rect::new(
+                    DVec2::new(start, elbow.y - size.y / 2.0),
+                    DVec2::new(start + size.x, elbow.y + size.y / 2.0),
+                );
+                let leader = [label.target, elbow];
+                let foot = [elbow, DVec2::new(elbow.x + landing.copysign(x), elbow.y)];
+                if !taken.free(&bounds.grown(CLEAR * h))
+                    || !taken.clear_of_texts(leader)
+                    || !taken.clear_of_texts(foot)
+                    || bounds.is_crossed(leader)
+                    || bounds.overlaps(&dot_room)
+                {
+                    continue;
+                }
+                // A leader should cross few lines.
+                let crossed = taken.lines.iter().filter(|line| crosses(leader, **line)).count();
+                let cost = reach + crossed as f64 * 2.0 * h;
+                if best.is_none_or(|(least, ..)| cost < least) {
+                    best = Some((cost, elbow, bounds.min));
+                }
+            }
+        }
+        let (_, elbow, corner) = best?;
+        let landing = landing.copysign(elbow.x - label.target.x);
+        if landing < 0.0 {
+            // Words are rarely as wide as they were taken for: those to the left end at the leader.
+            text.anchor = Anchor::End;
+            text.at.x += size.x;
+        }
+        text = text.moved(corner - low);
+        let round =
+            [(1.0, 0.0), (0.7, 0.7), (0.0, 1.0), (-0.7, 0.7), (-1.0, 0.0), (-0.7, -0.7), (0.0, -1.0), (0.7, -0.7)];
+        let outline = round.iter().map(|&(x, y)| label.target + dot * DVec2::new(x, y)).collect();
+        Some(vec![
+            Item::Line(
+                LineType::Thin,
+                Shape::Path {
+                    points: vec![label.target, elbow, DVec2::new(elbow.x + landing, elbow.y)],
+                    closed: false,
+                },
+            ),
+            Item::Mark(Mark { kind: MarkKind::Dot, outline }),
+            Item::Text(text),
+        ])
+    }
+}
+
+/// Whether a point lies in a polygon (even-odd rule).
+fn is_within(point: DVec2, polygon: &[DVec2]) -> bool {
+    let n = polygon.len();
+    (0..n).fold(false, |inside, i| {
+        let (a, b) = (polygon[i], polygon[(i + 1) % n]);
+        let between = (a.y > point.y) != (b.y > point.y);
+        inside ^ (between && point.x < a.x + (b.x - a.x) * (point.y - a.y) / (b.y - a.y))
+    })
+}
+
+fn crosses([a, b]: [DVec2; 2], [c, d]: [DVec2; 2]) -> bool {
+    let side = |p: DVec2, q: DVec2, r: DVec2| (q - p).perp_dot(r - p) > 0.0;
+    side(a, b, c) != side(a, b, d) && side(c, d, a) != side(c, d, b)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn inside_and_outside_of_a_polygon() {
+        let ell = [(0.0, 0.0), (30.0, 0.0), (30.0, 5.0), (10.0, 5.0), (10.0, 10.0), (0.0, 10.0)]
+            .map(|(x, y)| DVec2::new(x, y));
+        assert!(is_within(DVec2::new(5.0, 8.0), &ell));
+        assert!(!is_within(DVec2::new(20.0, 8.0), &ell));
+    }
+
+    #[test]
+    fn a_text_that_is_turned_is_read_from_the_right() {
+        let say = |_: &Message| "words".to_string();
+        let count = |value: f64| value.to_string();
+        let words = Words { message: &say, number: &count };
+        let mut text = text(&words, Message::new("x"), DVec2::ZERO, 5.0, None);
+        let flat = text.bounds.size();
+        text.turned = true;
+        text.measure(&words);
+        assert_eq!(text.bounds.size(), DVec2::new(flat.y, flat.x));
+        // It runs upwards, and its letters stand to the left of the base line.
+        assert_eq!((text.bounds.min.y, text.bounds.min.x), (0.0, -RISE * 5.0));
+    }
+}

@@ -1,0 +1,181 @@
+//! Drawings: every dimension measures what it says, no text lies on a line or on another text, nothing leaves the
+//! sheet; over the examples and over random sheets.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod support;
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+use glam::DVec2;
+use proptest::prelude::*;
+use sackwright::cards::{Line, read_line};
+use sackwright::check::Habits;
+use sackwright::drawing::{Drawing, Given, Item, Rect, What, Words, draw};
+use sackwright::figures::{PasteHabits, figures};
+use sackwright::finding::Message;
+use sackwright::sack::Sack;
+use serde_json::Value;
+
+/// Words as long as those of the table, give or take.
+fn say(message: &Message) -> String {
+    let name = message.key.rsplit('.').next().unwrap_or_default().replace('_', " ");
+    let long = message.key.contains(".note.") || message.key.contains("_note");
+    if long { format!("{name}: {}", "words of a note ".repeat(5)) } else { format!("{name} of it") }
+}
+
+fn count(value: f64) -> String {
+    format!("{value:.1}").trim_end_matches(".0").to_string()
+}
+
+const WORDS: Words = Words { message: &say, number: &count };
+
+fn make(sack: &Sack, what: What, line: Option<&Line>) -> Drawing {
+    draw(sack, what, &Given { line, date: "2026-11-25", revision: "3", ..Given::default() }, &WORDS)
+}
+
+fn examples() -> Vec<(String, Sack)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sacks");
+    let mut paths: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    paths.sort();
+    assert!(paths.len() >= 8);
+    let sack = |path: &Path| Sack::read(&fs::read_to_string(path).unwrap()).unwrap();
+    paths.iter().map(|path| (path.file_stem().unwrap().to_string_lossy().into_owned(), sack(path))).collect()
+}
+
+fn harbour_mill() -> Line {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/lines/harbour-mill-air-packer.line.json");
+    read_line(&fs::read_to_string(path).unwrap()).unwrap()
+}
+
+/// mm: what rounding may add up to.
+const EXACT: f64 = 1e-6;
+
+/// No text on a line or on another text, everything finite and on the sheet.
+fn faults(drawing: &Drawing) -> Vec<String> {
+    let mut faults = Vec::new();
+    let sheet = Rect { min: DVec2::splat(-EXACT), max: drawing.size_mm + EXACT };
+    let shrunk = |rect: Rect| Rect { min: rect.min + EXACT, max: rect.max - EXACT };
+    let texts: Vec<_> = drawing.items.iter().filter_map(Item::text).collect();
+    let lines: Vec<_> = drawing.items.iter().flat_map(Item::segments).collect();
+    for (index, text) in texts.iter().enumerate() {
+        let room = shrunk(text.bounds);
+        let said = text.said.words(&WORDS);
+        for other in &texts[index + 1..] {
+            if room.overlaps(&shrunk(other.bounds)) {
+                faults.push(format!("{said:?} on {:?}", other.said.words(&WORDS)));
+            }
+        }
+        if let Some(line) = lines.iter().find(|line| room.is_crossed(**line)) {
+            faults.push(format!("{said:?} at {:?} on a line {line:?}", text.at));
+        }
+    }
+    for item in &drawing.items {
+        let room = item.room();
+        let empty = matches!(item, Item::Text(text) if text.said.words(&WORDS).is_empty());
+        let finite = room.min.is_finite() && room.max.is_finite();
+        if !(empty || finite) {
+            faults.push(format!("not finite: {item:?}"));
+        }
+        if room.min.cmplt(sheet.min).any() || room.max.cmpgt(sheet.max).any() {
+            faults.push(format!("off the sheet: {item:?}"));
+        }
+    }
+    let ids: BTreeSet<_> = drawing.dimensions().map(|dimension| &dimension.id).collect();
+    if ids.len() != drawing.dimensions().count() {
+        faults.push("two dimensions of one name".into());
+    }
+    faults
+}
+
+/// The value of a key: in the figures, in the sheet, in the line's card, in the practice.
+struct Values(Vec<Value>);
+
+impl Values {
+    fn new(sack: &Sack, line: Option<&Line>) -> Self {
+        let figures = serde_json::to_value(figures(sack, line, &PasteHabits::default())).unwrap();
+        let mut sheet = serde_json::to_value(sack.file()).unwrap();
+        // Defaults of patches depend on the bottom.
+        for end in sackwright::sheet::End::ALL {
+            if let Some(patch) = sack.bottom(end).patch {
+                sheet[end.name()]["patch"]["length_mm"] = patch.length_mm.into();
+                sheet[end.name()]["patch"]["width_mm"] = patch.width_mm.into();
+            }
+        }
+        let card = line.map_or(Value::Null, |line| serde_json::to_value(line.file()).unwrap());
+        Self(vec![figures, sheet, card, serde_json::json!({ "habits": Habits::default() })])
+    }
+
+    fn get(&self, key: &str) -> Option<f64> {
+        self.0.iter().find_map(|value| {
+            let pointer = format!("/{}", key.replace('.', "/"));
+            let found = value.pointer(&pointer)?;
+            // A strip of a lap map is as wide as it is from its beginning to its end.
+            found.as_f64().or_else(|| Some(found["to_mm"].as_f64()? - found["from_mm"].as_f64()?))
+        })
+    }
+}
+
+/// Every dimension lies between points as far apart as the figure says.
+fn hold_dimensions(sack: &Sack, line: Option<&Line>, drawing: &Drawing) -> Vec<String> {
+    let values = Values::new(sack, line);
+    let hold = |dimension: &sackwright::drawing::Dimension| {
+        let drawn = dimension.from.distance(dimension.to);
+        let Some(value) = values.get(&dimension.measures) else {
+            return Some(format!("{}: nothing is called so", dimension.measures));
+        };
+        let agrees = (drawn - value.abs()).abs() <= EXACT && (dimension.value_mm - value).abs() <= EXACT;
+        (!agrees).then(|| format!("{}: drawn {drawn}, said {}, is {value}", dimension.id, dimension.value_mm))
+    };
+    drawing.dimensions().filter_map(hold).collect()
+}
+
+#[test]
+fn no_text_lies_on_a_line_in_any_example() {
+    let line = harbour_mill();
+    for (name, sack) in examples() {
+        for what in What::ALL {
+            for line in [None, Some(&line)] {
+                let drawing = make(&sack, what, line);
+                assert_eq!(faults(&drawing), [""; 0], "{name} {}", what.name());
+                assert_eq!(hold_dimensions(&sack, line, &drawing), [""; 0], "{name} {}", what.name());
+            }
+        }
+    }
+}
+
+#[test]
+fn a_sack_s_main_dimensions_are_all_there() {
+    let (_, sack) = examples().remove(0);
+    let measured = |what| -> BTreeSet<String> {
+        make(&sack, what, Some(&harbour_mill())).dimensions().map(|dimension| dimension.measures.clone()).collect()
+    };
+    let sack_drawing = measured(What::Sack);
+    for key in ["face_width_mm", "length_mm", "bottom_centre_distance_mm", "seam.offset_from_middle_mm", "seam.lap_mm"]
+    {
+        assert!(sack_drawing.contains(key), "{key}");
+    }
+    let bottom = measured(What::ValveBottom);
+    for key in ["bottom_width_mm", "opening_depth_mm", "flap_depth_mm", "lap_mm", "corner_cover_mm", "pocket_gap_mm"] {
+        assert!(bottom.contains(&format!("valve_end.{key}")), "{key}");
+    }
+    for key in ["valve_end.valve.flat_width_mm", "spout.outside_diameter_mm", "spout.reach_mm"] {
+        assert!(bottom.contains(key), "{key}");
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    #[test]
+    fn random_sacks_are_drawn_without_a_fault(sack in support::valid_sack(), line in support::maybe_line()) {
+        for what in What::ALL {
+            let drawing = make(&sack, what, line.as_ref());
+            let mut found = faults(&drawing);
+            found.extend(hold_dimensions(&sack, line.as_ref(), &drawing));
+            prop_assert!(found.is_empty(), "{}: {found:#?}", what.name());
+        }
+    }
+}
