@@ -10,7 +10,7 @@ import { make } from "./dom.js";
 /** What is worst, or comes first in a works, stands first. @type {Record<Trait, readonly string[]>} */
 const CHOICES = {
   severity: ["stop", "look", "good"],
-  topic: ["line", "make", "fill", "care"],
+  topic: ["line", "make", "fill", "pallet", "care"],
   place: [],
 };
 

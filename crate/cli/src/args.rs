@@ -41,6 +41,12 @@ pub enum Command {
         /// A filling-line card, *.line.json, to hold the sack against.
         #[arg(long, value_name = "FILE")]
         line: Option<PathBuf>,
+        /// A sack works' card, *.works.json, to hold the sack against.
+        #[arg(long, value_name = "FILE")]
+        works: Option<PathBuf>,
+        /// A pallet card, *.pallet.json: fills the sack, stacks it, and holds the stack against the card.
+        #[arg(long, value_name = "FILE")]
+        pallet: Option<PathBuf>,
         /// The works' own limits where the trade has habits, *.habits.json.
         #[arg(long, value_name = "FILE")]
         habits: Option<PathBuf>,

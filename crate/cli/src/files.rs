@@ -5,7 +5,7 @@ use std::fs::{File, OpenOptions, remove_file, rename};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
-use sackwright::cards::{self, Line};
+use sackwright::cards::{self, Line, Pallet, Works};
 use sackwright::check::{self, Habits};
 use sackwright::file::MAX_BYTES;
 use sackwright::finding::{Arg, Message, Problem};
@@ -28,6 +28,22 @@ pub fn read_sack(words: &Words, path: &Path) -> Result<Sack, String> {
 /// The faults of the file, one a line.
 pub fn read_line(words: &Words, path: &Path) -> Result<Line, String> {
     read(path).and_then(|text| cards::read_line(&text)).map_err(|problems| report::problems(words, path, &problems))
+}
+
+/// Reads a works card.
+///
+/// # Errors
+/// The faults of the file, one a line.
+pub fn read_works(words: &Words, path: &Path) -> Result<Works, String> {
+    read(path).and_then(|text| cards::read_works(&text)).map_err(|problems| report::problems(words, path, &problems))
+}
+
+/// Reads a pallet card.
+///
+/// # Errors
+/// The faults of the file, one a line.
+pub fn read_pallet(words: &Words, path: &Path) -> Result<Pallet, String> {
+    read(path).and_then(|text| cards::read_pallet(&text)).map_err(|problems| report::problems(words, path, &problems))
 }
 
 /// Reads a habits card.

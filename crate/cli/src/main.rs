@@ -16,7 +16,7 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use clap::Parser;
-use sackwright::cards::Line;
+use sackwright::cards::{Line, Pallet};
 use sackwright::check::{Against, check_with};
 use sackwright::drawing::{self, Given, draw};
 use sackwright::export::{csv, svg};
@@ -24,11 +24,12 @@ use sackwright::figures::{PasteHabits, figures};
 use sackwright::fill::{Settings, Solver};
 use sackwright::finding::{Finding, Message, Severity, Silent};
 use sackwright::fold::{PanelPose, panels};
+use sackwright::pallet::{Stack, loaded, stack};
 use sackwright::sack::Sack;
 use serde::Serialize;
 
 use crate::args::{Args, Command};
-use crate::files::{read_habits, read_line, read_sack, write_whole};
+use crate::files::{read_habits, read_line, read_pallet, read_sack, read_works, write_whole};
 use crate::words::{Words, number};
 
 /// A file can't be read or written, or the arguments are wrong.
@@ -66,13 +67,23 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
                 None => print_json(&figures),
             }
         }
-        Command::Check { sheet, line, habits, json } => {
+        Command::Check { sheet, line, works, pallet, habits, json } => {
             let (sack, line) = read_both(words, sheet, line.as_deref())?;
+            let works = works.as_deref().map(|path| read_works(words, path)).transpose()?;
+            let pallet = pallet.as_deref().map(|path| read_pallet(words, path)).transpose()?;
             let habits = habits.as_deref().map(|path| read_habits(words, path)).transpose()?.unwrap_or_default();
-            let against = Against { line: line.as_ref(), habits: Some(&habits) };
+            let stack = pallet.as_ref().and_then(|pallet| stacked(&sack, pallet));
+            let against = Against {
+                line: line.as_ref(),
+                habits: Some(&habits),
+                works: works.as_ref(),
+                pallet: pallet.as_ref(),
+                stack: stack.as_ref(),
+            };
             let checked = check_with(&sack, &against);
             if *json {
-                print_json(&Findings { findings: &checked.findings, silent: &checked.silent })?;
+                let (findings, silent) = (&checked.findings, &checked.silent);
+                print_json(&Findings { findings, silent, pallet: stack.as_ref() })?;
             } else {
                 print(&report::table(words, &checked))?;
             }
@@ -119,6 +130,8 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
 struct Findings<'a> {
     findings: &'a [Finding],
     silent: &'a [Silent],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pallet: Option<&'a Stack>,
 }
 
 #[derive(Serialize)]
@@ -129,6 +142,13 @@ struct Panels {
 /// What is wrong with a sheet's sack, with the file's name.
 fn told(sheet: &Path, error: &str) -> String {
     format!("{}: {error}", sheet.display())
+}
+
+/// The filled sacks on a pallet; `None` when the sheet's contents can't be filled in.
+fn stacked(sack: &Sack, pallet: &Pallet) -> Option<Stack> {
+    let mut solver = Solver::new(sack, Settings::default());
+    let sack = loaded(&mut solver, sack, &mut |_| ControlFlow::Continue(())).ok()??;
+    Some(stack(pallet, &sack))
 }
 
 /// Figures as comma-separated values.

@@ -5,7 +5,7 @@
 
 mod support;
 
-use sackwright::cards::read_line;
+use sackwright::cards::{read_line, read_pallet, read_works};
 use sackwright::finding::Problem;
 use serde::Deserialize;
 use support::{Folder, example, root};
@@ -34,6 +34,28 @@ struct Case {
 enum Of {
     Sheet,
     Line,
+    Pallet,
+    Works,
+}
+
+impl Of {
+    const fn base(self) -> &'static str {
+        match self {
+            Self::Sheet => "base.sack.json",
+            Self::Line => "base.line.json",
+            Self::Pallet => "base.pallet.json",
+            Self::Works => "base.works.json",
+        }
+    }
+
+    fn problems(self, text: &str) -> Option<Vec<Problem>> {
+        match self {
+            Self::Sheet => sackwright::sheet::read(text).err(),
+            Self::Line => read_line(text).err(),
+            Self::Pallet => read_pallet(text).err(),
+            Self::Works => read_works(text).err(),
+        }
+    }
 }
 
 #[derive(Deserialize)]
@@ -49,10 +71,7 @@ enum Make {
 
 impl Case {
     fn bytes(&self) -> Vec<u8> {
-        let base = root().join("tests/bad-input").join(match self.of {
-            Of::Sheet => "base.sack.json",
-            Of::Line => "base.line.json",
-        });
+        let base = root().join("tests/bad-input").join(self.of.base());
         let base = std::fs::read_to_string(base).unwrap();
         let replace = |from: &str, to: &str| {
             assert_eq!(base.matches(from).count(), 1, "{}: {from} should stand once", self.name);
@@ -75,10 +94,7 @@ impl Case {
     /// What the core says; `None` for bytes that are no text.
     fn problems(&self, bytes: &[u8]) -> Option<Vec<Problem>> {
         let text = std::str::from_utf8(bytes).ok()?;
-        Some(match self.of {
-            Of::Sheet => sackwright::sheet::read(text).err().unwrap_or_default(),
-            Of::Line => read_line(text).err().unwrap_or_default(),
-        })
+        Some(self.of.problems(text).unwrap_or_default())
     }
 
     fn is_met_by(&self, problem: &Problem) -> bool {
@@ -96,9 +112,10 @@ fn cases() -> Vec<Case> {
 
 #[test]
 fn the_base_files_themselves_are_good() {
-    let read = |name: &str| std::fs::read_to_string(root().join("tests/bad-input").join(name)).unwrap();
-    assert_eq!(sackwright::sheet::read(&read("base.sack.json")).err(), None);
-    assert_eq!(read_line(&read("base.line.json")).err(), None);
+    for of in [Of::Sheet, Of::Line, Of::Pallet, Of::Works] {
+        let text = std::fs::read_to_string(root().join("tests/bad-input").join(of.base())).unwrap();
+        assert_eq!(of.problems(&text), None, "{}", of.base());
+    }
 }
 
 #[test]
@@ -118,6 +135,8 @@ fn the_command_says_so_and_exits_with_2() {
     let good = example("sacks/bread-flour-25-kg.sack.json");
     for case in cases() {
         folder.write("bad.json", case.bytes());
+        let card =
+            |option: &str| folder.run(["check".as_ref(), good.as_os_str(), option.as_ref(), "bad.json".as_ref()]);
         let runs = match case.of {
             Of::Sheet => vec![
                 folder.run(["check", "bad.json"]),
@@ -126,9 +145,11 @@ fn the_command_says_so_and_exits_with_2() {
                 folder.run(["model", "bad.json", "--stage", "tube", "--at", "0", "--to", "out.stl"]),
             ],
             Of::Line => vec![
-                folder.run(["check".as_ref(), good.as_os_str(), "--line".as_ref(), "bad.json".as_ref()]),
+                card("--line"),
                 folder.run(["figures".as_ref(), good.as_os_str(), "--line".as_ref(), "bad.json".as_ref()]),
             ],
+            Of::Pallet => vec![card("--pallet")],
+            Of::Works => vec![card("--works")],
         };
         let field: String = case.field.chars().flat_map(spelt_out).collect();
         for run in runs {

@@ -104,6 +104,48 @@ fn a_works_own_habits_move_the_limits() {
 }
 
 #[test]
+fn check_with_a_pallet_stacks_the_filled_sacks() {
+    let folder = Folder::new();
+    let pallet = example("pallets/grain-hall-1200-x-800.pallet.json").display().to_string();
+    let run = folder.run(["check", &flour(), "--pallet", &pallet, "--json"]);
+    let checked = json(&run);
+    let stack = &checked["pallet"];
+    let number = |value: &Value| value.as_f64().unwrap();
+    let count = |value: &Value| value.as_u64().unwrap();
+    let layers = stack["layers"].as_array().unwrap();
+    assert_eq!(count(&stack["sacks"]), count(&stack["sacks_per_layer"]) * layers.len() as u64);
+    assert_eq!(stack["patterns"][0].as_array().unwrap().len() as u64, count(&stack["sacks_per_layer"]));
+    assert!(number(&stack["total_height_mm"]) <= 1600.0 && number(&stack["load_kg"]) <= 1500.0);
+    assert!(number(&stack["sack"]["mass_kg"]) > 25.0);
+    for rule in ["pallet-cover", "pallet-overhang", "pallet-height", "pallet-load", "pallet-binding", "pallet-care"] {
+        assert!(checked["findings"].as_array().unwrap().iter().any(|finding| finding["rule"] == rule), "{rule}");
+    }
+    // Without contents there is nothing to fill in: the rules of the pallet say so.
+    let mut bare: Value = serde_json::from_str(&fs::read_to_string(flour()).unwrap()).unwrap();
+    bare.as_object_mut().unwrap().remove("contents");
+    folder.write("bare.sack.json", bare.to_string());
+    let checked = json(&folder.run(["check", "bare.sack.json", "--pallet", &pallet, "--json"]));
+    assert_eq!(checked.get("pallet"), None);
+    let silent = checked["silent"].as_array().unwrap();
+    assert!(silent.iter().any(|silent| silent["rule"] == "pallet-cover" && silent["message"]["key"] == "silent.stack"));
+}
+
+#[test]
+fn the_example_cards_of_works_and_pallets_suit_some_of_the_examples() {
+    let folder = Folder::new();
+    for (kind, option) in [("works", "--works"), ("pallets", "--pallet")] {
+        for card in examples(kind) {
+            let runs = examples("sacks")
+                .into_iter()
+                .map(|sack| folder.run(["check".as_ref(), sack.as_os_str(), option.as_ref(), card.as_os_str()]));
+            let codes: Vec<_> = runs.map(|run| (run.code, run.err)).collect();
+            assert!(codes.iter().all(|(code, err)| matches!(code, Some(0 | 1)) && err.is_empty()), "{codes:?}");
+            assert!(codes.iter().any(|(code, _)| *code == Some(0)), "{}: {codes:?}", card.display());
+        }
+    }
+}
+
+#[test]
 fn check_prints_json_on_demand_with_the_same_exit_code() {
     let folder = Folder::new();
     let line = example("lines/kiln-lane-impeller-packer.line.json").display().to_string();
@@ -345,7 +387,7 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
         (vec!["fill", &flour, "--bottoms", "soft"], &["--bottoms", "soft", "stiff or free"]),
         (vec!["fill", &flour, "--volume-l", "-3"], &["--volume-l", "-3", "above 0"]),
         (vec!["check"], &["SHEET"]),
-        (vec!["check", &flour, "--works", "w.json"], &["--works"]),
+        (vec!["check", &flour, "--mill", "w.json"], &["--works"]),
         (vec!["check", &flour, "--line"], &["--line"]),
         (vec!["figures", &flour, "--json"], &["--json"]),
         (pose("tube", "1.5"), &["--at", "1.5", "0 to 1"]),

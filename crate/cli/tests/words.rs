@@ -8,12 +8,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
 
+use proptest::option;
 use proptest::strategy::{Strategy, ValueTree};
 use proptest::test_runner::TestRunner;
-use sackwright::cards::read_line;
+use sackwright::cards::{read_line, read_pallet, read_works};
 use sackwright::check::{Against, check_with};
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::finding::{Arg, Message};
+use sackwright::pallet::stack;
 use sackwright::sack::Sack;
 use sackwright::sheet::Sheet;
 use serde_json::Value;
@@ -69,10 +71,18 @@ fn hold(table: &BTreeMap<String, String>, message: &Message, seen: &mut BTreeSet
 fn said(table: &BTreeMap<String, String>) -> BTreeSet<String> {
     let mut seen = BTreeSet::new();
     let mut runner = TestRunner::deterministic();
-    let strategy = (random::valid_sheet(), random::maybe_line());
+    let cards = (random::maybe_line(), option::of(random::valid_works()), option::of(random::valid_pallet()));
+    let strategy = (random::valid_sheet(), cards, option::of(random::filled_sack()));
     for _ in 0..3000 {
-        let (file, line) = strategy.new_tree(&mut runner).unwrap().current();
-        let against = Against { line: line.as_ref(), ..Against::default() };
+        let (file, (line, works, pallet), sack) = strategy.new_tree(&mut runner).unwrap().current();
+        let stack = pallet.as_ref().zip(sack).map(|(pallet, sack)| stack(pallet, &sack));
+        let against = Against {
+            line: line.as_ref(),
+            habits: None,
+            works: works.as_ref(),
+            pallet: pallet.as_ref(),
+            stack: stack.as_ref(),
+        };
         let checked = check_with(&Sack::new(Sheet::new(file).unwrap()), &against);
         for silent in checked.silent {
             hold(table, &silent.message, &mut seen);
@@ -93,10 +103,11 @@ fn said(table: &BTreeMap<String, String>) -> BTreeSet<String> {
         }
     }
     let folder = root().join("tests/bad-input");
-    let bases = ["base.sack.json", "base.line.json"].map(|name| fs::read_to_string(folder.join(name)).unwrap());
+    let base = |name: &str| fs::read_to_string(folder.join(format!("base.{name}.json"))).unwrap();
     let cases: Value = serde_json::from_str(&fs::read_to_string(folder.join("cases.json")).unwrap()).unwrap();
     for case in cases["cases"].as_array().unwrap() {
-        let (base, is_line) = if case["of"] == "line" { (&bases[1], true) } else { (&bases[0], false) };
+        let of = case["of"].as_str().unwrap();
+        let base = base(if of == "sheet" { "sack" } else { of });
         let make = &case["make"];
         let text = if let Some(replace) = make["replace"].as_array() {
             base.replace(replace[0].as_str().unwrap(), replace[1].as_str().unwrap())
@@ -105,7 +116,12 @@ fn said(table: &BTreeMap<String, String>) -> BTreeSet<String> {
         } else {
             make["text"].as_str().unwrap_or_default().to_string()
         };
-        let problems = if is_line { read_line(&text).err() } else { sackwright::sheet::read(&text).err() };
+        let problems = match of {
+            "line" => read_line(&text).err(),
+            "pallet" => read_pallet(&text).err(),
+            "works" => read_works(&text).err(),
+            _ => sackwright::sheet::read(&text).err(),
+        };
         for problem in problems.into_iter().flatten() {
             hold(table, &problem.message, &mut seen);
         }

@@ -1,10 +1,16 @@
-//! The cards a sack is held against: so far the filling line.
+//! The cards a sack is held against: the filling line, the pallet, the sack works.
+
+mod pallet;
+mod works;
 
 use serde::{Deserialize, Serialize};
 
 use crate::file::{self, FileKind};
 use crate::finding::{Message, Problem};
 use crate::units::{Dimension, quantity};
+
+pub use pallet::{PALLET_FORMAT, PALLET_KIND, Pallet, PalletFile, read_pallet};
+pub use works::{Bottomer, CountRange, Tuber, WORKS_FORMAT, WORKS_KIND, Works, WorksFile, read_works};
 
 /// The format of a filling-line card that this version reads.
 pub const LINE_FORMAT: &str = "sackwright-line/1";
@@ -212,19 +218,7 @@ impl Line {
             ("takes.valve_width_mm", file.takes.valve_width_mm.min, file.takes.valve_width_mm.max),
             ("takes.mass_kg", file.takes.mass_kg.min, file.takes.mass_kg.max),
         ];
-        for (field, min, max) in ranges {
-            if let (Some(min), Some(max)) = (min, max)
-                && min > max
-            {
-                let dimension = Dimension::of_key(field);
-                problems.push(Problem {
-                    field: format!("{field}.max"),
-                    value: file::shown_number(max),
-                    line: None,
-                    message: Message::new("problem.range_reversed").with("min", quantity(dimension, min)),
-                });
-            }
-        }
+        problems.extend(reversed(&ranges));
         if !problems.is_empty() {
             return Err(problems);
         }
@@ -265,6 +259,20 @@ impl Line {
     pub fn spout_fit(&self, valve_mm: f64) -> f64 {
         2.0 * valve_mm / self.girth_mm - 1.0
     }
+}
+
+/// The ranges, each with its field, whose least is more than their most.
+fn reversed(ranges: &[(&str, Option<f64>, Option<f64>)]) -> Vec<Problem> {
+    let problem = |(field, min, max): &(&str, Option<f64>, Option<f64>)| {
+        let (min, max) = (*min).zip(*max)?;
+        (min > max).then(|| Problem {
+            field: format!("{field}.max"),
+            value: file::shown_number(max),
+            line: None,
+            message: Message::new("problem.range_reversed").with("min", quantity(Dimension::of_key(field), min)),
+        })
+    };
+    ranges.iter().filter_map(problem).collect()
 }
 
 /// Circumference of an ellipse with half axes `a` and `b` in mm, by the arithmetic-geometric mean (Gauss): exact to

@@ -449,7 +449,7 @@ mod tests {
     use schemars::generate::SchemaSettings;
 
     use super::*;
-    use crate::cards::{LINE_KIND, LineFile};
+    use crate::cards::{LINE_KIND, LineFile, PALLET_KIND, PalletFile, WORKS_KIND, WorksFile};
     use crate::check::{HABITS_KIND, Habits};
     use crate::sheet::{KIND, SheetFile};
 
@@ -477,6 +477,8 @@ mod tests {
     fn the_stored_schemas_are_those_of_the_types() {
         hold("sheet", &generated::<SheetFile>(), &KIND);
         hold("line", &generated::<LineFile>(), &LINE_KIND);
+        hold("pallet", &generated::<PalletFile>(), &PALLET_KIND);
+        hold("works", &generated::<WorksFile>(), &WORKS_KIND);
         hold("habits", &generated::<Habits>(), &HABITS_KIND);
     }
 }

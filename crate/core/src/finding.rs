@@ -121,6 +121,8 @@ pub enum Topic {
     Make,
     /// Whether the product goes in, and how the sack lies with it.
     Fill,
+    /// How the filled sacks lie on the pallet.
+    Pallet,
     /// A caution: it tells of the product or of handling, and stands in no sack's way.
     Care,
 }

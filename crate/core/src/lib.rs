@@ -18,7 +18,9 @@
 //! | [`fold`] | stages and poses: where every panel is at a stage and fraction |
 //! | [`pattern`] | the crease pattern of a ply's web, flat and folded |
 //! | [`fill`] | the filled shape: capacity, lying, pressed, hanging, standing; mesh, solver, result with residuals |
+//! | [`pallet`] | the best layer of sacks, and a stack of layers that bind |
 //! | [`check`] | one rule, one small file |
+//! | [`sizing`] | a quick estimate of the filled shape, to screen candidates by |
 //! | [`drawing`] | drawings as data: lines by type, dimensions, hatches, texts |
 //! | [`model`] | meshes with thickness, bends and plies from poses |
 //! | [`export`] | dumb writers |
@@ -35,9 +37,11 @@ pub mod finding;
 pub mod fold;
 pub mod geom;
 pub mod model;
+pub mod pallet;
 pub mod pattern;
 pub mod sack;
 pub mod sheet;
+pub mod sizing;
 pub mod tolerance;
 pub mod tube;
 pub mod units;

@@ -6,7 +6,7 @@
 mod support;
 
 use proptest::prelude::*;
-use sackwright::cards::read_line;
+use sackwright::cards::{read_line, read_pallet, read_works};
 use sackwright::check::check;
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::finding::Problem;
@@ -15,6 +15,8 @@ use serde_json::Value;
 
 const SHEET: &str = include_str!("../../../tests/bad-input/base.sack.json");
 const LINE: &str = include_str!("../../../tests/bad-input/base.line.json");
+const PALLET: &str = include_str!("../../../tests/bad-input/base.pallet.json");
+const WORKS: &str = include_str!("../../../tests/bad-input/base.works.json");
 
 /// Texts that are hard on a reader of JSON.
 const HARD: [&str; 24] = [
@@ -109,6 +111,22 @@ proptest! {
     fn a_mutated_card_is_read_or_refused(text in mutated(LINE)) {
         match read_line(&text) {
             Ok(line) => prop_assert!(line.spout_girth_mm().is_finite()),
+            Err(problems) => prop_assert!(told(&problems)),
+        }
+    }
+
+    #[test]
+    fn a_mutated_pallet_is_read_or_refused(text in mutated(PALLET)) {
+        match read_pallet(&text) {
+            Ok(pallet) => prop_assert!(pallet.layer_room_mm().iter().all(|side| side.is_finite() && *side > 0.0)),
+            Err(problems) => prop_assert!(told(&problems)),
+        }
+    }
+
+    #[test]
+    fn a_mutated_works_is_read_or_refused(text in mutated(WORKS)) {
+        match read_works(&text) {
+            Ok(works) => prop_assert!(works.gross_factor() >= 1.0),
             Err(problems) => prop_assert!(told(&problems)),
         }
     }

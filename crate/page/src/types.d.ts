@@ -24,7 +24,7 @@ export interface Cure {
   message: Message; set: { field: string; value: number }[]; worsens: { rule: string; place: string; severity: "stop" | "look" }[];
 }
 /** What a rule is about: does the sack go on the line, can it be made, does the product go in; or is it a caution. */
-export type Topic = "line" | "make" | "fill" | "care";
+export type Topic = "line" | "make" | "fill" | "pallet" | "care";
 /** What one rule says of the sack. */
 export interface Finding {
   rule: string; topic: Topic; severity: "stop" | "look" | "good"; place: string; value: Arg | null; limit: Arg | null;

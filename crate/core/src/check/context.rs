@@ -1,10 +1,11 @@
 //! What a rule is given.
 
 use crate::bottom::{Bottom, PatchPlace, Sleeve};
-use crate::cards::Line;
+use crate::cards::{Line, Pallet, PalletFile, Works, WorksFile};
 use crate::check::Habits;
 use crate::check::rule::Silence;
 use crate::finding::{Place, Severity};
+use crate::pallet::Stack;
 use crate::sack::Sack;
 use crate::sheet::{Artwork, Contents, CutKind, End, SheetFile};
 use crate::tolerance::EXACT_MM;
@@ -18,6 +19,12 @@ pub struct Against<'a> {
     pub line: Option<&'a Line>,
     /// The works' own limits where the trade has habits; `None`: the trade's.
     pub habits: Option<&'a Habits>,
+    /// The sack works.
+    pub works: Option<&'a Works>,
+    /// The pallet.
+    pub pallet: Option<&'a Pallet>,
+    /// The filled sacks on that pallet.
+    pub stack: Option<&'a Stack>,
 }
 
 /// What a rule reads.
@@ -85,6 +92,27 @@ impl<'a> Context<'a> {
     /// The filling line's card.
     pub fn line(&self) -> Result<&'a Line, Silence> {
         self.against.line.ok_or_else(|| Silence::lacks("silent.line"))
+    }
+
+    /// The sack works' card.
+    pub fn works(&self) -> Result<&'a WorksFile, Silence> {
+        self.against.works.map(Works::file).ok_or_else(|| Silence::lacks("silent.works"))
+    }
+
+    /// The pallet's card, and the filled sacks on it.
+    pub fn stack(&self) -> Result<(&'a PalletFile, &'a Stack), Silence> {
+        let pallet = self.against.pallet.ok_or_else(|| Silence::lacks("silent.pallet"))?;
+        let stack = self.against.stack.ok_or_else(|| Silence::lacks("silent.stack"))?;
+        Ok((pallet.file(), stack))
+    }
+
+    /// The same with one layer at least.
+    pub fn layers(&self) -> Result<(&'a PalletFile, &'a Stack), Silence> {
+        let (pallet, stack) = self.stack()?;
+        if stack.layers.is_empty() {
+            return Err(Silence::not_applicable("silent.no_layer"));
+        }
+        Ok((pallet, stack))
     }
 
     /// What is printed on the sack.

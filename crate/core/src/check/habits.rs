@@ -151,6 +151,15 @@ pub struct Habits {
     /// Share of the time for one sack in which the air must get out. Assumption, low certainty.
     #[cfg_attr(test, schemars(range(min = 0.01, max = 1)))]
     pub air_time_share: f64,
+    /// Share of the pallet's top that a layer should cover. One industry's rule for its pallets, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 1)))]
+    pub pallet_cover_share: f64,
+    /// mm. How far sacks may stand out beyond the pallet on each side. Rule of thumb of the trade, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub overhang_mm: f64,
+    /// Share of the sacks above the lowest layer that should rest on two or more. Assumption, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 1)))]
+    pub binding_share: f64,
     /// kg. Above this a sack calls for a look at how it is handled: reference mass for lifting in ideal conditions.
     /// Medium certainty; standards and local rules decide.
     #[cfg_attr(test, schemars(range(min = 0, max = 2000)))]
@@ -199,6 +208,9 @@ impl Default for Habits {
             most_gurley_s: 15.0,
             filling_pressure_kpa: 5.0,
             air_time_share: 0.8,
+            pallet_cover_share: 0.62,
+            overhang_mm: 25.0,
+            binding_share: 0.5,
             handling_kg: 25.0,
         }
     }

@@ -9,6 +9,7 @@
 mod context;
 mod cure;
 mod habits;
+mod machine;
 mod remedy;
 mod rule;
 
@@ -23,6 +24,13 @@ mod flap_reach;
 mod handling;
 mod lap;
 mod line_takes;
+mod pallet_binding;
+mod pallet_care;
+mod pallet_cover;
+mod pallet_height;
+mod pallet_layers;
+mod pallet_load;
+mod pallet_overhang;
 mod patch_closes;
 mod patch_on_bottom;
 mod patch_width;
@@ -47,6 +55,18 @@ mod spout_in_sleeve;
 mod spout_reach;
 mod step;
 mod step_to_lap;
+mod works_bottom_width;
+mod works_centre_distance;
+mod works_face_width;
+mod works_patch_length;
+mod works_patch_width;
+mod works_plies;
+mod works_print_repeat;
+mod works_sleeve_length;
+mod works_step;
+mod works_tube_length;
+mod works_valve_side;
+mod works_web_width;
 
 use crate::cards::Line;
 use crate::finding::{Cure, Finding, Silent};
@@ -93,11 +113,32 @@ const RULES: &[&Rule] = &[
     &plies::RULE,
     &print_room::RULE,
     &print_repeat::RULE,
+    // The works.
+    &works_web_width::RULE,
+    &works_face_width::RULE,
+    &works_tube_length::RULE,
+    &works_plies::RULE,
+    &works_step::RULE,
+    &works_print_repeat::RULE,
+    &works_centre_distance::RULE,
+    &works_bottom_width::RULE,
+    &works_valve_side::RULE,
+    &works_sleeve_length::RULE,
+    &works_patch_length::RULE,
+    &works_patch_width::RULE,
     // The filling.
     &densities::RULE,
     &air::RULE,
     &air_time::RULE,
+    // The pallet.
+    &pallet_cover::RULE,
+    &pallet_overhang::RULE,
+    &pallet_height::RULE,
+    &pallet_load::RULE,
+    &pallet_layers::RULE,
+    &pallet_binding::RULE,
     // Cautions.
+    &pallet_care::RULE,
     &handling::RULE,
     &dust::RULE,
 ];
@@ -145,7 +186,7 @@ fn judge(context: &Context) -> (Vec<(Finding, Vec<Cure>)>, Vec<Silent>) {
 
 #[cfg(test)]
 #[path = "../../tests/support/mod.rs"]
-mod support;
+pub(crate) mod support;
 
 #[cfg(test)]
 mod testing;
@@ -161,7 +202,7 @@ mod tests {
     use super::*;
 
     /// What is in the folder beside the rules.
-    const NO_RULES: [&str; 7] = ["context", "cure", "habits", "mod", "remedy", "rule", "testing"];
+    const NO_RULES: [&str; 8] = ["context", "cure", "habits", "machine", "mod", "remedy", "rule", "testing"];
 
     #[test]
     fn every_rule_is_on_the_list_under_the_name_of_its_file() {

@@ -8,8 +8,10 @@
 use proptest::option;
 use proptest::prelude::*;
 use sackwright::cards::{
-    FitRange, LINE_FORMAT, LengthRange, Line, LineFile, MassRange, Packer, Spout, SpoutShape, Takes,
+    Bottomer, CountRange, FitRange, LINE_FORMAT, LengthRange, Line, LineFile, MassRange, PALLET_FORMAT, Packer, Pallet,
+    PalletFile, Spout, SpoutShape, Takes, Tuber, WORKS_FORMAT, Works, WorksFile,
 };
+use sackwright::pallet::Loaded;
 use sackwright::sack::Sack;
 use sackwright::sheet::{
     Artwork, Construction, Contents, Cut, CutKind, FORMAT, Patch, PlainEnd, Ply, Seam, Sheet, SheetFile, Side,
@@ -300,4 +302,77 @@ pub fn valid_line() -> impl Strategy<Value = Line> {
 /// With a filling line or without.
 pub fn maybe_line() -> impl Strategy<Value = Option<Line>> {
     option::of(valid_line())
+}
+
+/// A works whose card is sound.
+pub fn valid_works() -> impl Strategy<Value = Works> {
+    let plies = range(1.0..7.0)
+        .prop_map(|(min, max)| CountRange { min: min.map(|min| min as usize), max: max.map(|max| max as usize) });
+    let tuber = (
+        lengths(400.0..2000.0),
+        lengths(200.0..900.0),
+        lengths(300.0..1600.0),
+        plies,
+        lengths(1.0..60.0),
+        lengths(300.0..1600.0),
+    );
+    let tuber = tuber.prop_map(|(web_width_mm, face_width_mm, tube_length_mm, plies, step_mm, print_repeat_mm)| {
+        Tuber { web_width_mm, face_width_mm, tube_length_mm, plies, step_mm, print_repeat_mm, ..Tuber::default() }
+    });
+    let sides = prop_oneof![Just(vec![Side::Left]), Just(vec![Side::Right]), Just(vec![Side::Left, Side::Right])];
+    let bottomer = (
+        (lengths(200.0..900.0), lengths(300.0..1600.0), lengths(50.0..1200.0), lengths(40.0..260.0)),
+        option::of(sides),
+        (lengths(30.0..400.0), lengths(50.0..700.0), lengths(30.0..260.0)),
+    );
+    let bottomer = bottomer.prop_map(|(tube, valve_sides, (sleeve_length_mm, patch_length_mm, patch_width_mm))| {
+        let (face_width_mm, tube_length_mm, bottom_centre_distance_mm, bottom_width_mm) = tube;
+        Bottomer {
+            face_width_mm,
+            tube_length_mm,
+            bottom_centre_distance_mm,
+            bottom_width_mm,
+            valve_sides,
+            sleeve_length_mm,
+            patch_length_mm,
+            patch_width_mm,
+            sacks_per_min: None,
+        }
+    });
+    (tuber, bottomer).prop_map(|(tuber, bottomer)| {
+        let (format, name) = (WORKS_FORMAT.into(), "random works".into());
+        Works::new(WorksFile { format, name, waste_percent: 4.0, tuber, bottomer }).expect("a sound card")
+    })
+}
+
+/// A pallet whose card is sound, with any of the limits.
+pub fn valid_pallet() -> impl Strategy<Value = Pallet> {
+    let limits = (option::of(200.0..2000.0), option::of(20.0..2000.0), option::of(1_usize..15));
+    (400.0..1400.0, 300.0..1200.0, 0.0..60.0, limits).prop_map(|(length_mm, width_mm, max_overhang_mm, limits)| {
+        let (max_total_height_mm, max_load_kg, layers) = limits;
+        let endless = max_total_height_mm.is_none() && max_load_kg.is_none();
+        Pallet::new(PalletFile {
+            format: PALLET_FORMAT.into(),
+            name: "random pallet".into(),
+            length_mm,
+            width_mm,
+            height_mm: 150.0,
+            own_mass_kg: 28.0,
+            max_total_height_mm,
+            max_load_kg,
+            max_overhang_mm,
+            max_layers: if endless { layers.or(Some(3)) } else { layers },
+        })
+        .expect("a sound card")
+    })
+}
+
+/// A filled sack as it may lie in a stack.
+pub fn filled_sack() -> impl Strategy<Value = Loaded> {
+    (150.0..800.0, 150.0..600.0, 60.0..240.0, 2.0..60.0).prop_map(|(length_mm, width_mm, gap_mm, mass_kg)| Loaded {
+        length_mm,
+        width_mm,
+        gap_mm,
+        mass_kg,
+    })
 }

@@ -1,0 +1,89 @@
+//! A layer covers the pallet: sacks' area over the area of the pallet's top, at least 0.62.
+//!
+//! The area is exact for sacks that lie as rectangles; the limit is one industry's for its pallets, low certainty. That a
+//! sack lies on the pallet at all follows from their sizes.
+
+use crate::check::context::Context;
+use crate::check::remedy::advice;
+use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::units::{count, length, ratio};
+
+pub(super) const RULE: Rule = Rule {
+    name: "pallet-cover",
+    topic: Topic::Pallet,
+    source: "source.pallet_cover",
+    certainty: Certainty::Guess,
+    check,
+};
+
+fn check(context: &Context) -> Outcome {
+    let (_, stack) = context.stack()?;
+    let least = context.habits.pallet_cover_share;
+    let severity = match stack.sacks_per_layer {
+        0 => Severity::Stop,
+        _ if stack.area_used < least => Severity::Look,
+        _ => Severity::Good,
+    };
+    let judge = |message| {
+        Judgement::new(Place::Contents, severity, message)
+            .stops_for_sure()
+            .weighed(ratio(stack.area_used), ratio(least))
+            .remedy(advice("cure.pallet_other"))
+    };
+    let layer = |message| {
+        judge(message)
+            .with("value", ratio(stack.area_used))
+            .with("limit", ratio(least))
+            .with("count", count(stack.sacks_per_layer))
+    };
+    let sack = &stack.sack;
+    let judgement = match severity {
+        Severity::Stop => judge("finding.pallet_cover.none")
+            .with("length", length(sack.length_mm))
+            .with("width", length(sack.width_mm)),
+        Severity::Look => layer("finding.pallet_cover.little"),
+        Severity::Good => layer("finding.pallet_cover.holds"),
+    };
+    Ok(vec![judgement])
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{Against, support, testing};
+    use crate::pallet::{EndedBy, stack};
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        /// All rules of the pallet at once, each by its own formula.
+        #[test]
+        fn a_stack_is_judged_by_what_it_is(pallet in support::valid_pallet(), sack in support::filled_sack()) {
+            let (card, stack) = (pallet.file().clone(), stack(&pallet, &sack));
+            let against = Against { pallet: Some(&pallet), stack: Some(&stack), ..Against::default() };
+            let (found, silent) = testing::judged(&support::plain_sheet(), &against);
+            let severity = |rule: &str| found.iter().find(|finding| finding.rule == rule).map(|finding| finding.severity);
+            let look = |holds: bool| Some(if holds { Severity::Good } else { Severity::Look });
+            let (n, layers) = (stack.sacks_per_layer, stack.layers.len());
+            let used = n as f64 * sack.length_mm * sack.width_mm / (card.length_mm * card.width_mm);
+            let cover = if n == 0 { Some(Severity::Stop) } else { look(used >= 0.62) };
+            prop_assert_eq!(severity("pallet-cover"), cover);
+            let ended = |by, limited: bool| match (limited, layers) {
+                (true, 0) if stack.ended_by == by => Some(Severity::Stop),
+                (true, 1..) => Some(Severity::Good),
+                _ => None,
+            };
+            prop_assert_eq!(severity("pallet-height"), ended(EndedBy::Height, card.max_total_height_mm.is_some()));
+            prop_assert_eq!(severity("pallet-load"), ended(EndedBy::Mass, card.max_load_kg.is_some()));
+            prop_assert_eq!(severity("pallet-layers"), (layers > 0 && card.max_layers.is_some()).then_some(Severity::Good));
+            let out = stack.overhang_mm.length_mm.max(stack.overhang_mm.width_mm);
+            prop_assert_eq!(severity("pallet-overhang"), if layers > 0 { look(out <= 25.0) } else { None });
+            prop_assert_eq!(severity("pallet-binding"), if layers > 1 { look(stack.binding >= 0.5) } else { None });
+            prop_assert_eq!(severity("pallet-care"), (layers > 0).then_some(Severity::Look));
+            prop_assert!(silent.iter().all(|silent| silent.message.key != "silent.pallet"));
+        }
+    }
+}
