@@ -18,6 +18,7 @@ try {
     { name: "from navigation to the first picture", median_ms: median(await firstPictures()) },
     { name: "frame of 4 plies at 1280 x 800, drawn to the last pixel", median_ms: median((await frames(4)).drawn) },
     { name: "poses, meshes and vertex buffers of a frame, 6 plies", median_ms: median((await frames(6)).sent) },
+    ...(await drag()).map(({ name, times }) => ({ name, median_ms: median(times) })),
   ];
   for (const { name, median_ms } of medians) console.log(`${name}: ${median_ms.toFixed(2)} ms`);
   await writeFile(result, `${JSON.stringify(medians, undefined, 2)}\n`);
@@ -89,6 +90,65 @@ function measureFrames({ plies, count, size }) {
     if (frame < 0) continue;
     times.sent.push(sent - start);
     times.drawn.push(drawn - start);
+  }
+  return times;
+}
+
+/**
+ * A length that is dragged on the drawing board, a new value every frame, while the worker follows: the page's own work in a
+ * frame (core, form, figures, findings, layout, mesh, commands), and how long after the last change the answers are there.
+ */
+async function drag() {
+  const runs = await visit(measureDrag, { count: FRAMES, rounds: 5 });
+  return [
+    { name: "a frame of a drag, the page's own work while the worker follows", times: runs.work },
+    { name: "from a change to the coarse filled sack", times: runs.coarse },
+    { name: "from a change to the fine filled sack", times: runs.fine },
+  ];
+}
+
+/** Runs in the page. */
+async function measureDrag({ count, rounds }) {
+  location.hash = "board";
+  const root = document.querySelector('[data-hook="filled-figures"]');
+  const input = document.querySelector('[data-hook="sheet-form"] [data-field="length_mm"] input');
+  const answered = (detail) =>
+    new Promise((resolve) => {
+      const watch = new MutationObserver(() => {
+        if (root.dataset.detail !== detail || (detail === "fine" && root.ariaBusy === "true")) return;
+        watch.disconnect();
+        resolve(performance.now());
+      });
+      watch.observe(root, { childList: true, attributes: true, characterData: true, subtree: true });
+    });
+  const set = (length) => {
+    input.value = String(length);
+    input.dispatchEvent(new Event("input", { bubbles: true }));
+  };
+  if (root.dataset.detail !== "fine") await answered("fine");
+  const times = { work: [], coarse: [], fine: [] };
+  for (let step = -3; step < count; step += 1) {
+    // Of the frame's callbacks, the page's own stand between these two.
+    const work = await new Promise((resolve) => {
+      let begun = 0;
+      requestAnimationFrame(() => {
+        begun = performance.now();
+      });
+      const start = performance.now();
+      set(700 + step);
+      void document.body.offsetHeight;
+      const changed = performance.now();
+      requestAnimationFrame(() => resolve(changed - start + (performance.now() - begun)));
+    });
+    if (step >= 0) times.work.push(work);
+  }
+  for (let round = 0; round < rounds; round += 1) {
+    const start = performance.now();
+    const both = [answered("coarse"), answered("fine")];
+    set(600 + 20 * round);
+    const [coarse, fine] = await Promise.all(both);
+    times.coarse.push(coarse - start);
+    times.fine.push(fine - start);
   }
   return times;
 }

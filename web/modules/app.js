@@ -11,11 +11,13 @@
  * @typedef {import("./words.js").Words} Words
  */
 import { Answers } from "./answers.js";
-import { LineChooser, SackChooser } from "./choosers.js";
+import { CardChooser, SackChooser } from "./choosers.js";
+import { Desk, loadDesk } from "./desk.js";
 import { hook, make } from "./dom.js";
 import { fieldTrail } from "./field-names.js";
 import { FigureTables } from "./figures.js";
 import { FileDesk, fileName, save } from "./files.js";
+import { FilledSack } from "./filled-sack.js";
 import { FindingsList } from "./findings.js";
 import { Form } from "./form.js";
 import { Frames } from "./frames.js";
@@ -58,6 +60,8 @@ export class App {
 
   #frames = new Frames((elapsed) => this.#tick(elapsed));
   #player = new StagePlayer((change) => this.#moved(change));
+  #desk = new Desk(loadDesk);
+  #filled;
   #view;
   #timeline;
   #lesson;
@@ -89,6 +93,7 @@ export class App {
     this.#notices = new Notices(hook("notices", HTMLElement), words);
     this.#answers = new Answers(words);
     this.#figures = new FigureTables(hook("figures", HTMLElement), words);
+    this.#filled = new FilledSack({ desk: this.#desk, words });
     this.#laps = new LapMap(hook("laps", HTMLElement), words);
     this.#lesson = new Lesson({
       words,
@@ -164,9 +169,9 @@ export class App {
       this.#places.go("board");
       hook("sheet-problems", HTMLElement).focus();
     });
-    this.#lines = new LineChooser(
+    this.#lines = new CardChooser(
       [hook("line-choice", HTMLSelectElement), hook("board-line-choice", HTMLSelectElement)],
-      words,
+      words.text("page.line.none"),
       (number) => {
         this.#work.chooseLine(number);
         this.#changed("choose line");
@@ -235,6 +240,11 @@ export class App {
 
   redraw() {
     this.#frames.request();
+  }
+
+  /** Has what takes long computed from now on: the first picture is there. */
+  startDesk() {
+    void this.#desk.start();
   }
 
   /**
@@ -483,6 +493,7 @@ export class App {
         plain_end: report.sheet.plain_end.bottom_width_mm,
       });
       this.#sackName.textContent = report.sheet.name;
+      if (!this.#troubled) this.#filled.take(report.sheet);
     }
     this.#lineBody.hidden = this.#work.chosen === undefined;
     this.#lesson.showStages(report.stages, report.sheet);

@@ -1,5 +1,5 @@
 /**
- * What there is to choose from: sacks as cards with an outline and by name, filling lines in a list.
+ * What there is to choose from: sacks as cards with an outline and by name, filling lines and pallets in lists.
  *
  * @typedef {import("./examples.js").Example} Example
  * @typedef {import("./words.js").Words} Words
@@ -86,30 +86,30 @@ export class SackChooser {
   }
 }
 
-/** The filling lines in lists that all show the same choice. */
-export class LineChooser {
+/** Cards (filling lines, pallets) in lists that all show the same choice. */
+export class CardChooser {
   #selects;
-  #words;
+  #none;
 
   /**
    * @param {HTMLSelectElement[]} selects
-   * @param {Words} words
+   * @param {string} none what stands for no card
    * @param {(number: number | undefined) => void} onChoose
    */
-  constructor(selects, words, onChoose) {
+  constructor(selects, none, onChoose) {
     this.#selects = selects;
-    this.#words = words;
+    this.#none = none;
     for (const select of selects) {
       select.addEventListener("change", () => onChoose(select.value === "" ? undefined : Number(select.value)));
     }
     this.show([], undefined);
   }
 
-  /** @param {readonly import("./work.js").LineCard[]} cards @param {number | undefined} chosen */
+  /** @param {readonly {name: string}[]} cards @param {number | undefined} chosen */
   show(cards, chosen) {
     for (const select of this.#selects) {
       select.replaceChildren(
-        make("option", { value: "" }, this.#words.text("page.line.none")),
+        make("option", { value: "" }, this.#none),
         ...cards.map(({ name }, number) => make("option", { value: number }, name)),
       );
       select.value = chosen === undefined ? "" : String(chosen);

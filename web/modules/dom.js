@@ -50,6 +50,25 @@ function set(element, attributes) {
   }
 }
 
+/**
+ * Puts `fresh` in the place of what is in `root`, keeping every element that stays as it is, so that the browser lays out
+ * anew only what differs. For what nobody listens to or stands in: texts and tables.
+ * @param {Element} root @param {...Node} fresh
+ */
+export function renew(root, ...fresh) {
+  const old = [...root.childNodes];
+  for (const [at, node] of fresh.entries()) {
+    const known = old[at];
+    if (!known) root.append(node);
+    else if (known instanceof Text && node instanceof Text) {
+      if (known.data !== node.data) known.data = node.data;
+    } else if (known.cloneNode().isEqualNode(node.cloneNode()) && known instanceof Element) {
+      renew(known, ...node.childNodes);
+    } else known.replaceWith(node);
+  }
+  for (const node of old.slice(fresh.length)) node.remove();
+}
+
 /** Controls that have a use of their own for the space bar, and for the arrow keys. */
 const TAKES_SPACE = "input:not([type=range]), select, textarea, button, summary";
 const TAKES_ARROWS = "input, select, textarea, canvas";

@@ -4,7 +4,7 @@
  * @typedef {import("./types.js").Figures} Figures
  * @typedef {import("./words.js").Words} Words
  */
-import { make } from "./dom.js";
+import { make, renew } from "./dom.js";
 
 /** Figures of the whole sack, in reading order. */
 const WHOLE = /** @type {const} */ ([
@@ -45,9 +45,7 @@ export class FigureTables {
 
   /** @param {Figures | null | undefined} figures */
   show(figures) {
-    this.#root.replaceChildren();
-    if (!figures) return;
-    this.#root.append(this.#whole(figures), this.#ends(figures), this.#plies(figures));
+    renew(this.#root, ...(figures ? [this.#whole(figures), this.#ends(figures), this.#plies(figures)] : []));
   }
 
   /** @param {Figures} figures */

@@ -31,6 +31,8 @@ export class FindingsList {
   #words;
   #onPoint;
   #onCure;
+  /** What is in the lists, by everything that it says. @type {Map<string, HTMLElement>} */
+  #items = new Map();
 
   /**
    * @param {object} options
@@ -92,12 +94,21 @@ export class FindingsList {
     const left = (/** @type {Finding} */ finding) => this.#filter.passes(finding);
     const cautions = all.filter(({ topic }) => topic === "care").filter(left);
     const findings = all.filter(({ topic }) => topic !== "care");
-    const item = (/** @type {Finding} */ finding) => this.#item(finding, this.#title(finding, all), stale);
+    // Most findings stay as they are from one change to the next, and so do their elements.
+    const before = this.#items;
+    this.#items = new Map();
+    const item = (/** @type {Finding} */ finding) => {
+      const title = this.#title(finding, all);
+      const key = JSON.stringify([finding, title, stale]);
+      const element = before.get(key) ?? this.#item(finding, title, stale);
+      this.#items.set(key, element);
+      return element;
+    };
     const sorted = [...findings].sort((a, b) => SEVERITIES.indexOf(a.severity) - SEVERITIES.indexOf(b.severity));
     const shown = sorted.filter(left);
     const good = shown.filter(({ severity }) => severity === "good");
-    this.#list.replaceChildren(...shown.filter((finding) => !good.includes(finding)).map(item));
-    this.#good.replaceChildren(...good.map(item));
+    fill(this.#list, shown.filter((finding) => !good.includes(finding)).map(item));
+    fill(this.#good, good.map(item));
     const holding = this.#good.parentElement;
     if (holding instanceof HTMLDetailsElement) {
       holding.hidden = good.length === 0;
@@ -110,7 +121,7 @@ export class FindingsList {
           all: String(all.length),
         })
       : "";
-    this.#care.replaceChildren(...cautions.map(item));
+    fill(this.#care, cautions.map(item));
     if (this.#care.parentElement) this.#care.parentElement.hidden = cautions.length === 0;
     this.#goodCount.textContent = this.#words.text("page.findings.holds", { count: String(good.length) });
     const counts = SEVERITIES.map((severity) => {
@@ -236,4 +247,10 @@ export class FindingsList {
     }
     return line;
   }
+}
+
+/** @param {HTMLElement} list @param {readonly HTMLElement[]} items */
+function fill(list, items) {
+  const same = items.length === list.children.length && items.every((item, at) => item === list.children[at]);
+  if (!same) list.replaceChildren(...items);
 }

@@ -33,15 +33,16 @@ export class LapMap {
   #figures;
   /** @type {Record<End, number> | undefined} */
   #widths;
-  #drawnAt = 0;
+  /** Of the root; asked for anew only when it has changed, as asking makes the browser lay out the page. */
+  #width = 0;
+  /** What is drawn, and how wide. */
+  #drawn = "";
 
   /** @param {HTMLElement} root @param {Words} words */
   constructor(root, words) {
     this.#root = root;
     this.#words = words;
-    new ResizeObserver(() => {
-      if (Math.abs(root.clientWidth - this.#drawnAt) > 1) this.#draw();
-    }).observe(root);
+    new ResizeObserver(() => this.redraw()).observe(root);
   }
 
   /**
@@ -54,19 +55,23 @@ export class LapMap {
     this.#draw();
   }
 
-  /** Draws anew what was hidden while it changed. */
+  /** It has another size, or has come into sight. */
   redraw() {
+    const width = this.#root.clientWidth;
+    if (Math.abs(width - this.#width) > 1) this.#width = width;
     this.#draw();
   }
 
   #draw() {
-    const width = this.#root.clientWidth;
+    const width = this.#width;
     // Hidden in another place: drawn when it comes into sight.
     if (width === 0) return;
-    this.#drawnAt = width;
-    this.#root.replaceChildren();
     const figures = this.#figures;
     const widths = this.#widths;
+    const shown = JSON.stringify([width, widths, figures && ENDS.map((end) => figures[end].flap_depth_mm), figures?.lap_map, figures?.plies.map(({ rims_mm }) => rims_mm)]);
+    if (shown === this.#drawn) return;
+    this.#drawn = shown;
+    this.#root.replaceChildren();
     if (!figures || !widths) return;
     const gap = 16;
     const beside = width >= 560;

@@ -87,8 +87,10 @@ export class Lesson {
 
   /** @param {readonly Stage[]} stages @param {import("./types.js").Plain | null} sheet */
   showStages(stages, sheet) {
+    const same = stages.length === this.#stages.length && stages.every(({ name }, i) => name === this.#stages[i]?.name);
     this.#stages = stages;
     this.#sheet = sheet;
+    if (same) return;
     this.#steps.replaceChildren(
       ...stages.map(({ name }, index) =>
         make(

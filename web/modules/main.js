@@ -41,4 +41,6 @@ async function start() {
     app.trouble(table.text("page.trouble.examples"));
   }
   document.documentElement.dataset.ready = "";
+  // The frame after next: the first picture has been painted.
+  requestAnimationFrame(() => requestAnimationFrame(() => app.startDesk()));
 }

@@ -22,6 +22,8 @@ export class Timeline {
   #forward = hook("step-forward", HTMLButtonElement);
   #speed = hook("speed", HTMLSelectElement);
   #now = hook("stage-now", HTMLElement);
+  /** What the track shows. @type {StagePlayer["segments"] | undefined} */
+  #segments;
 
   /** @param {StagePlayer} player @param {Words} words */
   constructor(player, words) {
@@ -51,9 +53,11 @@ export class Timeline {
     this.#speed.value = String(speed);
   }
 
-  /** Draws the track anew: the stages have changed. */
+  /** Draws the track anew when the stages have changed. */
   showStages() {
     const { segments, total } = this.#player;
+    if (segments === this.#segments) return;
+    this.#segments = segments;
     this.#scrub.max = String(Math.round(total * FINE));
     this.#track.replaceChildren(
       ...segments.map(({ name, seconds }, index) => {

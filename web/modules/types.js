@@ -20,7 +20,20 @@
  * @typedef {{valve_end: EndFigures, plain_end: EndFigures, plies: PlyFigures[], lap_map: Record<End, Contact[]>,
  *   [key: string]: unknown}} Figures
  * @typedef {Record<string, any>} Plain
+ * @typedef {import("../pkg/sackwright_desk.js").FillAnswer} FillAnswer
+ * @typedef {import("../pkg/sackwright_desk.js").Rest} Rest
+ * @typedef {import("../pkg/sackwright_desk.js").AtRest} AtRest
+ * @typedef {import("../pkg/sackwright_desk.js").Upright} Upright
  * @typedef {"valve_end" | "plain_end"} End
  * @typedef {"table" | "board" | "bench"} Place
+ *
+ * What the desk's worker is asked, by kind, and what comes back, part by part.
+ * @typedef {{fill: {sheet: string}}} DeskQuestions
+ * @typedef {{fill: FillAnswer}} DeskAnswers
+ * @typedef {{module: WebAssembly.Module} | {ask: number, kind: keyof DeskQuestions, question: unknown}
+ *   | {cancel: number}} ToWorker
+ * @typedef {{id: number, what: "progress", share: number} | {id: number, what: "part", part: any}
+ *   | {id: number, what: "done"} | {id: number, what: "trouble" | "broken", text: string}} ToPage
+ * @typedef {{progress: (share: number) => void, part: (part: unknown, transfer?: Transferable[]) => void}} Tell
  */
 export {};

@@ -7,8 +7,8 @@ mod support;
 use std::ops::ControlFlow;
 
 use sackwright::fill::{
-    AtRest, Bottoms, Detail, FillError, Filled, Filling, HeadroomRange, Progress, Settings, Solver, StudySettings,
-    study,
+    AtRest, Bottoms, Content, Detail, FillError, Filled, Filling, HeadroomRange, Progress, Recall, Settings, Solver,
+    StudySettings, study, study_on,
 };
 use sackwright::sack::Sack;
 use sackwright::sheet::{Contents, Sheet, SheetFile};
@@ -146,4 +146,37 @@ fn it_can_be_cancelled() {
     let stopped = study(&mut solver(&sack), &sack, &StudySettings::default(), &mut stop);
     assert_eq!(stopped, Err(FillError::Cancelled));
     assert_eq!(count, 40);
+}
+
+/// Broken off every so many iterations and taken up again, a study that looks for lengths too comes to the same.
+#[test]
+fn in_slices_it_comes_to_the_same() {
+    let file = filled_with(mass_of(0.99));
+    let whole = studied(&file, &StudySettings::default());
+    let sack = sack(&file);
+    let (mut solver, mut recall) = (solver(&sack), Recall::default());
+    let (mut slice, mut breaks) = (25, 0);
+    let sliced = loop {
+        let before = recall.steps();
+        let mut left = slice;
+        let mut watch = |_| {
+            left -= 1;
+            if left > 0 { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+        };
+        match study_on(&mut solver, &mut recall, &sack, &StudySettings::default(), &mut watch) {
+            Ok(filled) => break filled,
+            Err(error) => assert_eq!(error, FillError::Cancelled),
+        }
+        breaks += 1;
+        slice = if recall.steps() > before { 25 } else { 2 * slice };
+    };
+    assert!(breaks > 4, "broken off {breaks} times");
+    let (sliced, whole) = (sliced.content.expect("contents"), whole.content.expect("contents"));
+    assert_eq!(sliced.headroom.length_mm, whole.headroom.length_mm);
+    assert_eq!(sliced.headroom.face_width_mm, whole.headroom.face_width_mm);
+    let thickness = |content: Content| content.filling.lying.expect("it goes in").thickness_mm;
+    assert!((thickness(sliced) / thickness(whole) - 1.0).abs() < 1e-4);
+    // What is known is asked for again without a single iteration.
+    let again = study_on(&mut solver, &mut recall, &sack, &StudySettings::default(), &mut |_| ControlFlow::Break(()));
+    assert_eq!(again.expect("recalled").content, Some(sliced));
 }

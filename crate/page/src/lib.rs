@@ -1,4 +1,5 @@
-//! The page's wasm: conversions at the boundary, and the viewer.
+//! The page's first wasm: sheet, figures, findings and the viewer, conversions at the boundary only. What takes long is in
+//! the desk's.
 //!
 //! The scene is plain data first: camera, picking, places, tones, contour lines and buffers are pure functions on the
 //! core's mesh and are tested natively. Only the modules below them know the browser: the drawing by three-d, and the
@@ -16,8 +17,6 @@ pub mod tone;
 
 #[cfg(target_arch = "wasm32")]
 mod boundary;
-#[cfg(target_arch = "wasm32")]
-mod fault;
 #[cfg(target_arch = "wasm32")]
 mod gpu;
 #[cfg(target_arch = "wasm32")]

@@ -8,14 +8,13 @@ use sackwright::fold::{Pose, Stage};
 use sackwright::model::{self, Thickness};
 use sackwright::sack::Sack;
 use sackwright::sheet::End;
+use sackwright_boundary::{Fault, finite, from_js, to_js};
 use serde::{Deserialize, Serialize};
 use three_d::core::CoreError;
 use wasm_bindgen::prelude::*;
 use web_sys::{HtmlCanvasElement, WebGl2RenderingContext};
 
-use crate::boundary::{finite, from_js, to_js};
 use crate::camera::{Camera, Canvas, View};
-use crate::fault::Fault;
 use crate::gpu::{Gpu, Look, Size};
 use crate::pick;
 use crate::place::{self, Anchor, Named, Sizes};

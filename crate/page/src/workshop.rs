@@ -8,11 +8,9 @@ use sackwright::finding::{Finding, Problem, Silent};
 use sackwright::fold::{Captions, Stage, captions};
 use sackwright::sack::Sack;
 use sackwright::sheet::{self, SheetFile};
+use sackwright_boundary::{Fault, to_js};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
-
-use crate::boundary::to_js;
-use crate::fault::Fault;
 
 /// What the page is told after every change.
 #[derive(Serialize)]

@@ -1,4 +1,4 @@
-//! The page: wasm, its glue, the files of web/ and the examples, put together in dist/.
+//! The page: its two wasm modules, their glue, the files of web/ and the examples, put together in dist/.
 //!
 //! dist/ is made fresh beside the last one and takes its place at the end, so a build that
 //! fails leaves the last page as it was.
@@ -15,8 +15,19 @@ use crate::run::{cargo, output, root};
 use crate::toolchain::{WASM, ensure_wasm_target};
 use crate::tree;
 
-/// The page crate's library, and so the stem of the files in dist/pkg/.
-pub const LIBRARY: &str = "sackwright_page";
+/// A wasm module of the page.
+pub struct Module {
+    /// Its package.
+    pub package: &'static str,
+    /// The package's library, and so the stem of the files in dist/pkg/.
+    pub library: &'static str,
+}
+
+/// The module of the first picture, and the desk's, which is loaded after it.
+pub const MODULES: [Module; 2] = [
+    Module { package: "sackwright-page", library: "sackwright_page" },
+    Module { package: "sackwright-desk", library: "sackwright_desk" },
+];
 
 /// Builds the page; returns the folder dist/.
 pub fn build() -> Result<PathBuf> {
@@ -26,10 +37,14 @@ pub fn build() -> Result<PathBuf> {
 
     println!("page: compiling the wasm");
     ensure_wasm_target()?;
-    let wasm = compile()?;
+    let messages = compile()?;
 
     println!("page: writing the glue");
-    bind(&wasm, &fresh.join("pkg"))?;
+    for Module { library, .. } in MODULES {
+        let wasm = wasm_file(&messages, library);
+        let wasm = wasm.with_context(|| format!("cargo named no wasm file of {library}"))?;
+        bind(&wasm, &fresh.join("pkg"))?;
+    }
 
     let web = tree::copy(&root.join("web"), &fresh, &is_served)?;
     name_modules(&fresh)?;
@@ -39,43 +54,32 @@ pub fn build() -> Result<PathBuf> {
     let index = index(&examples)?;
     fs::write(examples.join("index.json"), index.to_string())
         .with_context(|| format!("cannot write the index in {}", examples.display()))?;
-    println!(
-        "page: {web} files of web/, {} sacks and {} lines of examples/",
-        count(&index["sacks"]),
-        count(&index["lines"])
-    );
+    let listed = LISTED.map(|(folder, _)| format!("{} {folder}", count(&index[folder])));
+    println!("page: {web} files of web/, and of examples/ {}", listed.join(", "));
 
     replace(&dist, &fresh, &root.join("target/dist.last"))?;
     println!("page: {} is ready", dist.display());
     Ok(dist)
 }
 
-/// Compiles the page crate; returns the path of the wasm file that cargo names.
-fn compile() -> Result<PathBuf> {
-    let messages = output(
-        cargo(&[
-            "build",
-            "--package",
-            "sackwright-page",
-            "--lib",
-            "--target",
-            WASM,
-            "--profile",
-            "wasm",
-            "--message-format",
-            "json-render-diagnostics",
-        ])
-        .stdin(Stdio::null()),
-    )?;
-    wasm_file(&messages).with_context(|| format!("cargo named no wasm file of {LIBRARY}"))
+/// Compiles the modules; returns cargo's messages.
+fn compile() -> Result<String> {
+    let packages = MODULES.iter().flat_map(|module| ["--package", module.package]);
+    let target = ["--lib", "--target", WASM, "--profile", "wasm"];
+    output(
+        cargo(&["build", "--message-format", "json-render-diagnostics"])
+            .args(packages)
+            .args(target)
+            .stdin(Stdio::null()),
+    )
 }
 
-/// The wasm file of the page crate among cargo's messages, one JSON object a line.
-fn wasm_file(messages: &str) -> Option<PathBuf> {
+/// The wasm file of a library among cargo's messages, one JSON object a line.
+fn wasm_file(messages: &str, library: &str) -> Option<PathBuf> {
     messages
         .lines()
         .filter_map(|line| serde_json::from_str::<Value>(line).ok())
-        .filter(|message| message["reason"] == "compiler-artifact" && message["target"]["name"] == LIBRARY)
+        .filter(|message| message["reason"] == "compiler-artifact" && message["target"]["name"] == library)
         .flat_map(|message| message["filenames"].as_array().cloned().unwrap_or_default())
         .filter_map(|file| file.as_str().map(PathBuf::from))
         .find(|file| file.extension().is_some_and(|extension| extension == "wasm"))
@@ -131,6 +135,10 @@ fn with_modules(html: &str, addresses: &[String]) -> Option<String> {
     Some(html.replace(comment, &preloads.join("\n")))
 }
 
+/// What the index lists: folder, and how its files end.
+const LISTED: [(&str, &str); 4] =
+    [("sacks", ".sack.json"), ("lines", ".line.json"), ("pallets", ".pallet.json"), ("works", ".works.json")];
+
 /// The index of the examples: paths relative to the folder, sorted.
 fn index(examples: &Path) -> Result<Value> {
     let files = tree::files(examples, &|_| true)?;
@@ -141,10 +149,7 @@ fn index(examples: &Path) -> Result<Value> {
             .map(|path| address(path))
             .collect()
     };
-    Ok(json!({
-        "sacks": listed("sacks", ".sack.json"),
-        "lines": listed("lines", ".line.json"),
-    }))
+    Ok(LISTED.iter().map(|(folder, ending)| ((*folder).to_owned(), json!(listed(folder, ending)))).collect())
 }
 
 /// A relative path as it stands in a URL: with forward slashes.
@@ -210,9 +215,12 @@ mod tests {
             "\n",
             r#"{"reason":"compiler-artifact","target":{"name":"sackwright_page"},"filenames":["b.rlib","b.wasm"]}"#,
             "\n",
+            r#"{"reason":"compiler-artifact","target":{"name":"sackwright_desk"},"filenames":["c.wasm"]}"#,
+            "\n",
             r#"{"reason":"build-finished","success":true}"#,
         );
-        assert_eq!(wasm_file(messages), Some(PathBuf::from("b.wasm")));
-        assert_eq!(wasm_file(""), None);
+        assert_eq!(wasm_file(messages, "sackwright_page"), Some(PathBuf::from("b.wasm")));
+        assert_eq!(wasm_file(messages, "sackwright_desk"), Some(PathBuf::from("c.wasm")));
+        assert_eq!(wasm_file("", "sackwright_page"), None);
     }
 }

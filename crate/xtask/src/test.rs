@@ -4,6 +4,7 @@ use std::time::Instant;
 
 use anyhow::{Context, Result};
 
+use crate::page::MODULES;
 use crate::run::{cargo, root, run};
 use crate::toolchain::{WASM, ensure_component, ensure_wasm_target};
 use crate::{browser, page, readers, size, tidy};
@@ -20,7 +21,7 @@ const STEPS: [Step; 10] = [
     Step { name: "tidy", title: "What must not be in the project", check: tidy::check },
     Step { name: "rust", title: "Rust tests", check: rust_tests },
     Step { name: "build", title: "The page", check: || page::build().map(drop) },
-    Step { name: "size", title: "Size of the wasm", check: || size::check(&root().join("dist")) },
+    Step { name: "size", title: "Sizes of the wasm", check: || size::check(&root().join("dist")) },
     Step { name: "packages", title: "Packages of the page tests", check: browser::install_packages },
     Step { name: "readers", title: "What is written, in independent readers", check: readers::check },
     Step { name: "types", title: "Types of the page's modules", check: browser::check_types },
@@ -60,8 +61,9 @@ fn lint() -> Result<()> {
     ensure_wasm_target()?;
     let strict = ["--", "-D", "warnings"];
     run(cargo(&["clippy", "--workspace", "--all-targets"]).args(strict))?;
-    let in_browser = ["clippy", "--package", "sackwright", "--package", "sackwright-page"];
-    run(cargo(&in_browser).args(["--target", WASM]).args(strict))
+    let in_browser = MODULES.iter().flat_map(|module| ["--package", module.package]);
+    let shared = ["clippy", "--package", "sackwright", "--package", "sackwright-boundary"];
+    run(cargo(&shared).args(in_browser).args(["--target", WASM]).args(strict))
 }
 
 fn rust_tests() -> Result<()> {

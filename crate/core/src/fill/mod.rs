@@ -40,6 +40,7 @@
 //! | `result` | what comes back |
 //! | `figures` | the same, as written to files and shown |
 //! | `filled` | a filled sack as plain data, for checks, pallets and pages |
+//! | `recall` | answers kept while a study runs, so that one broken off goes on where it was |
 //! | `study` | that data from the solver, with the lengths that leave the headroom asked for |
 
 mod factor;
@@ -50,6 +51,7 @@ mod level;
 mod membrane;
 mod mesh;
 mod newton;
+mod recall;
 mod result;
 mod solve;
 mod stand;
@@ -60,8 +62,9 @@ pub use figures::{FillFigures, Filling};
 pub use filled::{Amount, AtRest, Capacities, Content, Filled, Headroom, HeadroomRange, Upright};
 pub use general::{Inflated, inflate, lay};
 pub use mesh::{Panel, Sizes};
+pub use recall::Recall;
 pub use result::{Capacity, FillError, FilledMesh, Hanging, Lying, Pressed, Shape, Standing, Tightest, Trust};
 pub use solve::{Bottoms, Detail, EMPTIEST, FULLEST, Progress, Question, Settings, Solver, Watch};
 pub use stand::LIMPEST;
-pub use study::{StudySettings, study};
+pub use study::{StudySettings, study, study_on};
 pub use surface::{Surface, SurfaceError};

@@ -37,6 +37,19 @@ pub enum Detail {
 }
 
 impl Detail {
+    /// Every detail, coarse to fine.
+    pub const ALL: [Self; 3] = [Self::Coarse, Self::Fine, Self::Finest];
+
+    /// Its name at the boundary.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Coarse => "coarse",
+            Self::Fine => "fine",
+            Self::Finest => "finest",
+        }
+    }
+
     /// Meshes are solved from coarse to fine.
     const fn levels(self) -> usize {
         match self {
@@ -233,6 +246,12 @@ impl Solver {
         let mut ladders: [[Ladder; 2]; 5] = Default::default();
         ladders[Question::Capacity as usize].clone_from(&self.ladders[Question::Capacity as usize]);
         Self { ladders, leaning: Vec::new(), ..*self }
+    }
+
+    /// The lengths of the sack that it is at.
+    #[must_use]
+    pub const fn sizes(&self) -> Sizes {
+        self.sizes
     }
 
     fn turn_to(&mut self, sizes: Sizes) {

@@ -7,6 +7,7 @@
 use super::figures::{Filling, worst};
 use super::filled::{Amount, AtRest, Capacities, Content, Filled, Headroom, HeadroomRange, Upright};
 use super::mesh::Sizes;
+use super::recall::Recall;
 use super::result::{FillError, Trust};
 use super::solve::{Bottoms, EMPTIEST, FULLEST, Solver, Watch};
 use super::stand::LIMPEST;
@@ -49,15 +50,30 @@ pub fn study(
     settings: &StudySettings,
     watch: &mut Watch<'_>,
 ) -> Result<Filled, FillError> {
+    study_on(solver, &mut Recall::default(), sack, settings, watch)
+}
+
+/// The same in parts: after `watch` has broken off, the next call with the same `recall` goes on where it was.
+///
+/// # Errors
+/// [`FillError::Cancelled`] when `watch` breaks off.
+pub fn study_on(
+    solver: &mut Solver,
+    recall: &mut Recall,
+    sack: &Sack,
+    settings: &StudySettings,
+    watch: &mut Watch<'_>,
+) -> Result<Filled, FillError> {
     let bottoms = settings.bottoms;
     solver.set_sack(sack);
-    let free = solver.capacity(Bottoms::Free, watch)?;
-    let stiff = solver.capacity(Bottoms::Stiff, watch)?;
+    recall.turn_to(solver);
+    let free = recall.capacity(solver, Bottoms::Free, watch)?;
+    let stiff = recall.capacity(solver, Bottoms::Stiff, watch)?;
     let chosen = match bottoms {
         Bottoms::Free => &free,
         Bottoms::Stiff => &stiff,
     };
-    let mut study = Study { solver, bottoms, capacity_l: chosen.shape.volume_l, trust: chosen.trust, watch };
+    let mut study = Study { solver, recall, bottoms, capacity_l: chosen.shape.volume_l, trust: chosen.trust, watch };
     study.trust = worst(worst(study.trust, &free.trust), &stiff.trust);
     let content = match settings.filling.volume_l(sack, study.capacity_l) {
         Ok(volume_l) => Some(study.content(sack, volume_l, settings.headroom)?),
@@ -70,6 +86,7 @@ pub fn study(
 
 struct Study<'a, 'w> {
     solver: &'a mut Solver,
+    recall: &'a mut Recall,
     bottoms: Bottoms,
     capacity_l: f64,
     trust: Trust,
@@ -88,12 +105,12 @@ impl Study<'_, '_> {
         }
         let (mut standing, mut hanging) = (None, None);
         if (LIMPEST..=FULLEST).contains(&filling.ratio) {
-            let found = self.solver.standing(self.bottoms, volume_l, self.watch)?;
+            let found = self.recall.standing(self.solver, (self.bottoms, volume_l), self.watch)?;
             self.trust = worst(self.trust, &found.trust);
             standing = Some(Upright::from(&found));
         }
         if (EMPTIEST..=FULLEST).contains(&filling.ratio) {
-            let found = self.solver.hanging(self.bottoms, volume_l, None, self.watch)?;
+            let found = self.recall.hanging(self.solver, (self.bottoms, volume_l), self.watch)?;
             self.trust = worst(self.trust, &found.trust);
             hanging = Some(Upright::from(&found));
         }
@@ -105,10 +122,10 @@ impl Study<'_, '_> {
         let ratio = volume_l / self.capacity_l;
         let mut amount = Amount { volume_l, ratio, lying: None, pressed: None };
         if (EMPTIEST..=FULLEST).contains(&ratio) {
-            let lying = self.solver.lying(self.bottoms, volume_l, self.watch)?;
+            let lying = self.recall.lying(self.solver, (self.bottoms, volume_l), self.watch)?;
             self.trust = worst(self.trust, &lying.trust);
             amount.lying = Some(AtRest::from(&lying));
-            match self.solver.pressed(self.bottoms, volume_l, self.watch) {
+            match self.recall.pressed(self.solver, (self.bottoms, volume_l), self.watch) {
                 Ok(pressed) => {
                     self.trust = worst(self.trust, &pressed.trust);
                     amount.pressed = Some(AtRest::from(&pressed));
@@ -125,7 +142,8 @@ impl Study<'_, '_> {
         let mut headroom = Headroom { share, asked, length_mm: None, face_width_mm: None };
         if !asked.has(share) && asked.least <= asked.most && asked.most < 1.0 && share.is_finite() {
             let mut search = Search {
-                solver: self.solver.for_capacities(),
+                solver: self.solver,
+                recall: self.recall,
                 bottoms: self.bottoms,
                 file: sack.file(),
                 volume_l,
@@ -147,7 +165,8 @@ enum Along {
 }
 
 struct Search<'a, 'w> {
-    solver: Solver,
+    solver: &'a Solver,
+    recall: &'a mut Recall,
     bottoms: Bottoms,
     file: &'a SheetFile,
     volume_l: f64,
@@ -221,11 +240,11 @@ impl Search<'_, '_> {
             Along::Length => sizes.length = length,
             Along::FaceWidth => sizes.face_width = length,
         }
-        if self.solver.set_sizes(sizes).is_err() {
-            return Ok(None);
+        match self.recall.capacity_of(self.solver, sizes, self.bottoms, self.watch) {
+            Ok(capacity_l) => Ok(Some(1.0 - self.volume_l / capacity_l)),
+            Err(FillError::Sizes) => Ok(None),
+            Err(error) => Err(error),
         }
-        let capacity_l = self.solver.capacity(self.bottoms, self.watch)?.shape.volume_l;
-        Ok(Some(1.0 - self.volume_l / capacity_l))
     }
 
     /// Is the sheet with another length one that can be made?

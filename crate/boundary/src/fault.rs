@@ -15,7 +15,7 @@ pub enum Fault {
     BadNumber,
     /// An argument has not the shape that it should have.
     BadShape,
-    /// The workshop has no good sheet yet.
+    /// There is no good sheet yet.
     NoSack,
 }
 
@@ -32,6 +32,7 @@ impl Fault {
     }
 
     /// The JS error.
+    #[must_use]
     pub fn with(self, message: &str) -> Error {
         let error = Error::new(message);
         error.set_name(self.name());

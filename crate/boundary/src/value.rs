@@ -1,0 +1,37 @@
+//! Values across the boundary.
+
+use js_sys::Error;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_wasm_bindgen::Serializer;
+use wasm_bindgen::JsValue;
+
+use crate::fault::Fault;
+
+/// A value as JSON would give it: maps as objects, none as null.
+///
+/// # Errors
+/// [`Fault::BadShape`] for a value that JS has no like of.
+pub fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, Error> {
+    value.serialize(&Serializer::json_compatible()).map_err(|error| Fault::BadShape.with(&error.to_string()))
+}
+
+/// A value from the page; `what` names it in the error.
+///
+/// # Errors
+/// [`Fault::BadShape`] when it has not the shape of `T`.
+pub fn from_js<T: DeserializeOwned>(value: JsValue, what: &str) -> Result<T, Error> {
+    serde_wasm_bindgen::from_value(value).map_err(|error| Fault::BadShape.with(&format!("{what}: {error}")))
+}
+
+/// A number that can be worked with.
+///
+/// # Errors
+/// [`Fault::BadNumber`] when it is infinite or none.
+pub fn finite(value: f64, what: &str) -> Result<f64, Error> {
+    if value.is_finite() {
+        Ok(value)
+    } else {
+        Err(Fault::BadNumber.with(&format!("{what} is {value}; a finite number would do")))
+    }
+}

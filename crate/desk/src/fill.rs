@@ -1,0 +1,135 @@
+//! The class `Filler`: the filled sack on one mesh.
+
+use std::ops::ControlFlow;
+
+use js_sys::{Error, Function};
+use sackwright::fill::{
+    Amount, Bottoms, Capacity, Detail, FillError, Filled, Lying, Pressed, Recall, Settings, Solver, StudySettings,
+    Watch, study_on,
+};
+use sackwright::sack::Sack;
+use sackwright_boundary::{Fault, to_js};
+use serde::Serialize;
+use wasm_bindgen::prelude::*;
+
+/// What the page is told of a filled sack.
+#[derive(Serialize)]
+struct Answer {
+    detail: &'static str,
+    filled: Filled,
+    full: Capacity,
+    rests: Vec<Rest>,
+}
+
+/// An amount in the sack, and the sack at rest with it.
+#[derive(Serialize)]
+struct Rest {
+    name: &'static str,
+    amount: Amount,
+    lying: Option<Lying>,
+    pressed: Option<Pressed>,
+}
+
+/// A sack with its solver, and what is known of it.
+struct Study {
+    sack: Sack,
+    solver: Solver,
+    recall: Recall,
+}
+
+/// Studies one sack after the other; the nearer they are, the sooner the answer.
+#[wasm_bindgen]
+pub struct Filler {
+    detail: Detail,
+    study: Option<Study>,
+}
+
+#[wasm_bindgen]
+impl Filler {
+    /// For one mesh.
+    #[wasm_bindgen(constructor)]
+    pub fn new(#[wasm_bindgen(unchecked_param_type = "Detail")] detail: &str) -> Result<Self, Error> {
+        let named = Detail::ALL.into_iter().find(|known| known.name() == detail);
+        let detail = named.ok_or_else(|| Fault::UnknownName.with(&format!("no detail is named \"{detail}\"")))?;
+        Ok(Self { detail, study: None })
+    }
+
+    /// Goes over to a sheet, which must be a good one.
+    #[wasm_bindgen(js_name = setSheet)]
+    pub fn set_sheet(&mut self, text: &str) -> Result<(), Error> {
+        let sack = read(text)?;
+        match &mut self.study {
+            Some(study) => study.sack = sack,
+            None => {
+                let solver = Solver::new(&sack, Settings { detail: self.detail, ..Settings::default() });
+                self.study = Some(Study { sack, solver, recall: Recall::default() });
+            }
+        }
+        Ok(())
+    }
+
+    /// Studies the sack as long as `goOn` says true; undefined when it said false: the next call goes on from there.
+    #[wasm_bindgen(unchecked_return_type = "FillAnswer | undefined")]
+    pub fn study(
+        &mut self,
+        #[wasm_bindgen(js_name = goOn, unchecked_param_type = "() => boolean")] go_on: &Function,
+    ) -> Result<JsValue, Error> {
+        let study = self.study.as_mut().ok_or_else(|| Fault::NoSack.with("the filler has no sheet yet"))?;
+        let mut watch = |_| match go_on.call0(&JsValue::UNDEFINED) {
+            Ok(answer) if answer.is_truthy() => ControlFlow::Continue(()),
+            _ => ControlFlow::Break(()),
+        };
+        match study.answer(self.detail, &mut watch) {
+            Ok(answer) => to_js(&answer),
+            Err(FillError::Cancelled) => Ok(JsValue::UNDEFINED),
+            Err(error) => Err(Fault::BadNumber.with(&format!("no filled shape: {error:?}"))),
+        }
+    }
+
+    /// Questions answered so far: a study broken off goes on behind the last one.
+    pub fn steps(&self) -> usize {
+        self.study.as_ref().map_or(0, |study| study.recall.steps())
+    }
+}
+
+impl Study {
+    fn answer(&mut self, detail: Detail, watch: &mut Watch<'_>) -> Result<Answer, FillError> {
+        let settings = StudySettings::default();
+        let filled = study_on(&mut self.solver, &mut self.recall, &self.sack, &settings, watch)?;
+        let full = self.recall.capacity(&mut self.solver, filled.bottoms, watch)?;
+        let mut rests = Vec::new();
+        if let Some(content) = &filled.content {
+            rests.push(self.rest("filling", content.filling, filled.bottoms, watch)?);
+            if let Some(settled) = content.settled.filter(|settled| *settled != content.filling) {
+                rests.push(self.rest("settled", settled, filled.bottoms, watch)?);
+            }
+        }
+        Ok(Answer { detail: detail.name(), filled, full, rests })
+    }
+
+    fn rest(
+        &mut self,
+        name: &'static str,
+        amount: Amount,
+        bottoms: Bottoms,
+        watch: &mut Watch<'_>,
+    ) -> Result<Rest, FillError> {
+        let filling = (bottoms, amount.volume_l);
+        let (mut lying, mut pressed) = (None, None);
+        if amount.lying.is_some() {
+            lying = Some(self.recall.lying(&mut self.solver, filling, watch)?);
+        }
+        if amount.pressed.is_some() {
+            pressed = Some(self.recall.pressed(&mut self.solver, filling, watch)?);
+        }
+        Ok(Rest { name, amount, lying, pressed })
+    }
+}
+
+/// Reads a sheet that the page has read before.
+fn read(text: &str) -> Result<Sack, Error> {
+    Sack::read(text).map_err(|problems| {
+        let keys: Vec<_> = problems.iter().map(|problem| problem.message.key.as_str()).collect();
+        Fault::BadShape.with(&format!("the sheet has problems: {}", keys.join(", ")))
+    })
+}

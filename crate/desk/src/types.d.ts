@@ -1,0 +1,44 @@
+/** How fine the mesh of the filled shape is. */
+export type Detail = "coarse" | "fine" | "finest";
+/** What the bottoms are taken to be: flat and rigid, or as free to wrinkle and bulge as the walls. */
+export type Bottoms = "stiff" | "free";
+/** Where the paper is tightest, and how tight: tension over pressure in mm. */
+export interface Tightest { panel: string; at_mm: [number, number, number]; tension_mm: number }
+/** How far an answer may be trusted. */
+export interface Trust {
+  largest_stretch: number; lower_bound_l: number; volume_residual: number; iterations: number; vertices: number;
+  mesh_mm: number; change_from_coarser: number | null; converged: boolean;
+}
+/** What every filled shape has. */
+export interface Shape {
+  volume_l: number; thickness_mm: number; length_mm: number; width_mm: number; wrinkled_share: number; tightest: Tightest;
+}
+/** The fully inflated sack. */
+export interface Capacity extends Shape { trust: Trust }
+/** The filled sack lying on a floor. */
+export interface Lying extends Shape { contact_cm2: number; head_mm: number; trust: Trust }
+/** The filled sack pressed between two level plates. */
+export interface Pressed extends Shape { gap_mm: number; contact_cm2: number; trust: Trust }
+/** A sack lying, or pressed: then its thickness is the plates' distance. */
+export interface AtRest { thickness_mm: number; length_mm: number; width_mm: number; contact_cm2: number }
+/** A volume in the sack, and how the sack lies and is pressed with it; null where that is not computed. */
+export interface Amount { volume_l: number; ratio: number; lying: AtRest | null; pressed: AtRest | null }
+/** A sack standing on its plain bottom, or hanging on the spout; `level_mm` below the valve bottom stays the product. */
+export interface Upright { length_mm: number; width_mm: number; thickness_mm: number; level_mm: number }
+/** What a filling leaves of the capacity, and the length and face width that would bring that into the range. */
+export interface Headroom {
+  share: number; asked: { least: number; most: number }; length_mm: number | null; face_width_mm: number | null;
+}
+/** A sack filled with its contents. */
+export interface Filled {
+  bottoms: Bottoms; capacity: { stiff_l: number; free_l: number };
+  content: {
+    mass_kg: number | null; filling: Amount; settled: Amount | null; standing: Upright | null; hanging: Upright | null;
+    headroom: Headroom;
+  } | null;
+  trust: Trust;
+}
+/** An amount in the sack, and the sack at rest with it. */
+export interface Rest { name: "filling" | "settled"; amount: Amount; lying: Lying | null; pressed: Pressed | null }
+/** What is told of a filled sack: `full` is the inflated one, `rests` as filled and, when that differs, as settled. */
+export interface FillAnswer { detail: Detail; filled: Filled; full: Capacity; rests: Rest[] }

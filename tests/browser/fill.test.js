@@ -1,0 +1,125 @@
+import assert from "node:assert/strict";
+
+import { enter, hook, pageTest } from "./page.js";
+
+const input = (page, path) =>
+  page.locator(`[data-hook="sheet-form"] [data-field="${path}"]`).locator("input, select, textarea");
+const figure = (page, name, column = 0) =>
+  hook(page, "filled-figures").locator(`[data-figure="${name}"] td`).nth(column);
+const litres = async (page, name) => Number.parseFloat(await figure(page, name).innerText());
+
+/** Waits for the fine answer to the sheet as it is now. */
+async function settled(page) {
+  await page.locator('[data-hook="filled-figures"][data-detail="fine"]:not([aria-busy])').waitFor({ state: "attached" });
+}
+
+pageTest("how much the sack holds is answered, on the table and on the board", {}, async (page) => {
+  await settled(page);
+  const answer = hook(page, "answer-holds");
+  assert.equal(await answer.getAttribute("data-verdict"), "good");
+  assert.match(await answer.innerText(), /Yes\.\s25\skg of bread flour/);
+  await enter(page, "board");
+  // An independent solver's capacities of this sack, 500 x 640 x 120.
+  const [stiff, free] = [await litres(page, "capacity_stiff"), await litres(page, "capacity_free")];
+  assert.ok(Math.abs(stiff - 44.4) < 0.3, `stiff bottoms: ${stiff}`);
+  assert.ok(Math.abs(free - 45.1) < 0.3, `free bottoms: ${free}`);
+  for (const name of ["lying_thickness", "lying_head", "pressed_gap", "lower_bound", "vertices"])
+    assert.ok((await litres(page, name)) > 0, name);
+});
+
+pageTest("a change of the sheet changes the figures; the last ones stay until then", {}, async (page) => {
+  await settled(page);
+  await enter(page, "board");
+  const before = { holds: await litres(page, "capacity_stiff"), gap: await litres(page, "pressed_gap") };
+  await input(page, "length_mm").fill("720");
+  // Whatever is seen meanwhile are figures, not a hole.
+  assert.ok((await litres(page, "capacity_stiff")) > 0);
+  await settled(page);
+  const longer = await litres(page, "capacity_stiff");
+  // Capacity grows a little more than the length does: the ends hold less than the middle.
+  assert.ok(longer / before.holds > 720 / 640, `${before.holds} -> ${longer}`);
+  assert.ok(longer / before.holds < 1.25, `${before.holds} -> ${longer}`);
+  assert.ok((await litres(page, "pressed_gap")) < before.gap, "the same flour lies flatter in a longer sack");
+});
+
+pageTest("a sheet that is broken leaves the last filled sack", {}, async (page) => {
+  await settled(page);
+  await enter(page, "board");
+  const before = await hook(page, "filled-figures").innerText();
+  await input(page, "length_mm").fill("long");
+  assert.equal(await hook(page, "filled-figures").innerText(), before);
+  assert.equal(await hook(page, "filled-figures").getAttribute("aria-busy"), null, "nothing is asked of it");
+});
+
+pageTest("a product that does not go in is said to be too much", {}, async (page) => {
+  await settled(page);
+  await enter(page, "board");
+  await input(page, "contents.mass_kg").fill("40");
+  await settled(page);
+  await enter(page, "table");
+  assert.equal(await hook(page, "answer-holds").getAttribute("data-verdict"), "stop");
+  assert.match(await hook(page, "answer-holds").innerText(), /No\.\s40\skg/);
+});
+
+pageTest("newer questions overtake: of many changes only the last one's figures stay", {}, async (page) => {
+  await settled(page);
+  // Every answer that is shown, with what was asked for then.
+  const seen = await page.evaluate(async () => {
+    const input = document.querySelector('[data-field="length_mm"] input');
+    const root = document.querySelector('[data-hook="filled-figures"]');
+    const seen = [];
+    const watch = new MutationObserver(() => {
+      const text = root.querySelector('[data-figure="capacity_stiff"] td')?.textContent;
+      seen.push({ asked: Number(input.value), detail: root.dataset.detail, holds: Number.parseFloat(text) });
+    });
+    watch.observe(root, { childList: true, characterData: true, subtree: true });
+    for (let length = 600; length <= 800; length += 20) {
+      input.value = String(length);
+      input.dispatchEvent(new Event("input", { bubbles: true }));
+      await new Promise((resolve) => requestAnimationFrame(resolve));
+    }
+    return seen;
+  });
+  await settled(page);
+  const last = await litres(page, "capacity_stiff");
+  await input(page, "length_mm").evaluate((element) => {
+    element.value = "640";
+    element.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+  await settled(page);
+  const first = await litres(page, "capacity_stiff");
+  assert.ok(last / first > 800 / 640 && last / first < 1.4, `${first} l at 640 mm, ${last} l at 800 mm`);
+  // An answer to an older question is never shown for a newer one.
+  for (const { asked, holds } of seen) {
+    const expected = first + ((last - first) * (asked - 640)) / 160;
+    assert.ok(Math.abs(holds - expected) < 0.02 * expected, `${holds} l shown at ${asked} mm, about ${expected}`);
+  }
+});
+
+pageTest("a worker that breaks down is replaced; the sheet stays", {}, async (page) => {
+  await settled(page);
+  await enter(page, "board");
+  const [worker] = page.workers();
+  const closed = worker.waitForEvent("close");
+  await worker.evaluate(() => void setTimeout(() => { throw new Error("broken on purpose"); }));
+  await closed;
+  await input(page, "length_mm").fill("700");
+  await settled(page);
+  assert.ok((await litres(page, "capacity_stiff")) > 46, "the new worker answers");
+  assert.equal(await input(page, "length_mm").inputValue(), "700");
+});
+
+pageTest("nothing of the desk is asked for before the first picture", {}, async (page) => {
+  await settled(page);
+  const { picture, desk } = await page.evaluate(() => {
+    const [mark] = performance.getEntriesByName("first-picture");
+    const [wasm] = performance.getEntriesByType("resource").filter(({ name }) => name.endsWith("desk_bg.wasm"));
+    return { picture: mark.startTime, desk: wasm.startTime };
+  });
+  assert.ok(desk > picture, `desk asked for at ${desk} ms, first picture at ${picture} ms`);
+});
+
+pageTest("without WebGL the filled sack is computed all the same", { noWebGl: true }, async (page) => {
+  await settled(page);
+  assert.equal(await hook(page, "answer-holds").getAttribute("data-verdict"), "good");
+});

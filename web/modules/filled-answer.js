@@ -1,0 +1,97 @@
+/**
+ * The meeting table's answer to "how much does it hold", in plain words.
+ *
+ * @typedef {import("./types.js").FillAnswer} FillAnswer
+ * @typedef {import("./types.js").Plain} Plain
+ * @typedef {import("./words.js").Words} Words
+ */
+import { hook, make, renew } from "./dom.js";
+import { Renewal } from "./renewal.js";
+
+export class FilledAnswer {
+  #words;
+  #root = hook("answer-holds", HTMLElement);
+  #renewal;
+
+  /** @param {Words} words */
+  constructor(words) {
+    this.#words = words;
+    this.#renewal = new Renewal(this.#root, words.text("page.filled.renewing"));
+  }
+
+  /** @param {number} share of the next answer that is there */
+  renewing(share) {
+    this.#renewal.show(share);
+  }
+
+  rest() {
+    this.#renewal.hide();
+  }
+
+  trouble() {
+    this.#renewal.hide();
+    this.#root.dataset.verdict = "none";
+    this.#root.replaceChildren(make("p", { class: "verdict" }, this.#words.text("page.filled.trouble")));
+  }
+
+  /** @param {FillAnswer} answer @param {Plain} sheet */
+  show({ filled, detail }, sheet) {
+    const { content, capacity } = filled;
+    const { verdict, text } = content ? this.#verdict(filled, sheet) : { verdict: "none", text: "" };
+    this.#root.dataset.verdict = verdict;
+    this.#root.dataset.detail = detail;
+    const list = make("dl", { class: "answers" });
+    list.append(...this.#answer("capacity", this.#capacity(capacity)));
+    const amount = content?.settled ?? content?.filling;
+    if (amount?.lying) list.append(...this.#answer("lying", this.#size(amount.lying)));
+    if (amount?.pressed) list.append(...this.#answer("pressed", this.#size(amount.pressed)));
+    renew(this.#root, ...(content ? [make("p", { class: "verdict" }, text)] : []), list);
+  }
+
+  /** @param {FillAnswer["filled"]} filled @param {Plain} sheet */
+  #verdict({ content, capacity, bottoms }, sheet) {
+    if (!content) return { verdict: "none", text: "" };
+    const { share, asked } = content.headroom;
+    const verdict = share < 0 ? "stop" : asked.least <= share && share <= asked.most ? "good" : "look";
+    const key = share < 0 ? "over" : share < asked.least ? "tight" : share > asked.most ? "roomy" : "good";
+    const text = this.#words.text(`page.filled.holds_${key}`, {
+      mass: { kind: "mass", value: content.mass_kg ?? 0 },
+      product: String(sheet.contents?.product ?? ""),
+      volume: { kind: "volume", value: content.filling.volume_l },
+      full: { kind: "ratio", value: content.filling.ratio },
+      holds: { kind: "volume", value: bottoms === "stiff" ? capacity.stiff_l : capacity.free_l },
+      least: { kind: "ratio", value: 1 - asked.most },
+      most: { kind: "ratio", value: 1 - asked.least },
+    });
+    return { verdict, text };
+  }
+
+  /** @param {FillAnswer["filled"]["capacity"]} capacity */
+  #capacity({ stiff_l, free_l }) {
+    return this.#words.text("page.filled.capacity", {
+      stiff: { kind: "volume", value: stiff_l },
+      free: { kind: "volume", value: free_l },
+    });
+  }
+
+  /** @param {import("./types.js").AtRest} rest */
+  #size({ thickness_mm, length_mm, width_mm }) {
+    return this.#words.text("page.filled.size", {
+      thickness: { kind: "length", value: Math.round(thickness_mm) },
+      length: { kind: "length", value: Math.round(length_mm) },
+      width: { kind: "length", value: Math.round(width_mm) },
+    });
+  }
+
+  /** @param {string} name @param {string} text */
+  #answer(name, text) {
+    return [
+      make(
+        "div",
+        { "data-answer": name },
+        make("dt", {}, this.#words.text(`page.filled.${name}_name`)),
+        make("dd", {}, text),
+      ),
+    ];
+  }
+}

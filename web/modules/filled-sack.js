@@ -1,0 +1,61 @@
+/**
+ * The filled sack: asks the desk for it on every good change of the sheet, keeps the last answer until a newer one is
+ * there, and shows it on the meeting table and on the drawing board.
+ *
+ * @typedef {import("./types.js").Report} Report
+ * @typedef {import("./types.js").FillAnswer} FillAnswer
+ * @typedef {import("./words.js").Words} Words
+ * @typedef {import("./desk.js").Desk} Desk
+ */
+import { FilledAnswer } from "./filled-answer.js";
+import { FilledFigures } from "./filled-figures.js";
+
+/** What of a sheet shapes the filled sack and what goes into it. */
+const SHAPES = /** @type {const} */ ([
+  "face_width_mm",
+  "length_mm",
+  "valve_end.bottom_width_mm",
+  "plain_end.bottom_width_mm",
+  "contents",
+]);
+
+export class FilledSack {
+  #desk;
+  #views;
+  /** What was asked last, to tell whether anything changed. */
+  #asked = "";
+
+  /**
+   * @param {object} options
+   * @param {Desk} options.desk
+   * @param {Words} options.words
+   */
+  constructor({ desk, words }) {
+    this.#desk = desk;
+    this.#views = [new FilledAnswer(words), new FilledFigures(words)];
+  }
+
+  /** Takes a sheet that is good. @param {NonNullable<Report["sheet"]>} sheet */
+  take(sheet) {
+    const shape = JSON.stringify(SHAPES.map((path) => path.split(".").reduce((at, step) => at?.[step], sheet)));
+    if (shape === this.#asked) return;
+    this.#asked = shape;
+    for (const view of this.#views) view.renewing(0);
+    this.#desk.ask("fill", { sheet: JSON.stringify(sheet) }, {
+      onProgress: (share) => {
+        for (const view of this.#views) view.renewing(share);
+      },
+      onPart: (answer) => {
+        for (const view of this.#views) view.show(answer, sheet);
+      },
+      onDone: () => {
+        for (const view of this.#views) view.rest();
+      },
+      onTrouble: () => {
+        // A like sheet may be asked for again.
+        this.#asked = "";
+        for (const view of this.#views) view.trouble();
+      },
+    });
+  }
+}
