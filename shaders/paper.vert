@@ -4,14 +4,16 @@
 // gamma of 2 for it, and handed on in sRGB again.
 
 uniform mat4 clipFromSpace;
+#ifdef SHADOW
 uniform mat4 lightFromSpace;
+uniform float shadowOffset;
+#endif
 uniform vec3 keyDirection;
 uniform vec3 keyLight;
 uniform vec3 skyLight;
 uniform vec3 groundLight;
 uniform vec3 sight;
 uniform vec3 halfway;
-uniform float shadowOffset;
 uniform float bendBack;
 
 in vec3 position;
@@ -19,9 +21,11 @@ in ivec4 normal;
 in vec2 paper;
 in uvec4 tags;
 
+#ifdef SHADOW
 out vec3 dark;
-out vec3 bright;
 out vec3 inLight;
+#endif
+out vec3 bright;
 out vec2 chart;
 flat out uint flags;
 
@@ -37,13 +41,15 @@ void main() {
     vec3 srgb = vec3(tags.rgb) / 255.0;
     vec3 tone = srgb * srgb;
     vec3 shaded = tone * ambient;
-    dark = sqrt(shaded);
     bright = sqrt(shaded + keyLight * max(key, 0.0) * (tone + sheen));
     chart = paper;
     flags = tags.a;
+#ifdef SHADOW
+    dark = sqrt(shaded);
     // Shadow is looked up a little off the surface, more where light grazes it: paper must not shadow itself.
     float lift = sign(key) * shadowOffset * (1.35 - abs(key));
     inLight = (lightFromSpace * vec4(position + n * lift, 1.0)).xyz;
+#endif
     gl_Position = clipFromSpace * vec4(position, 1.0);
     if ((flags & BEND) != 0u) {
         vec4 back = clipFromSpace * vec4(position - sight * bendBack, 1.0);

@@ -67,10 +67,31 @@ pub struct Size {
     pub device: [u32; 2],
 }
 
+/// What the paper's program is compiled with: bits of an index into [`Gpu::paper`].
+const GRAIN: usize = 1;
+const SHADOW: usize = 2;
+const SEAM: usize = 4;
+const LIT: usize = 8;
+/// Their names in the shaders.
+const PAPER_WITH: [&str; 4] = ["GRAIN", "SHADOW", "SEAM", "LIT"];
+
+/// What one picture is drawn from.
+struct Frame<'a> {
+    scene: &'a Scene,
+    camera: &'a Camera,
+    look: &'a Look,
+    size: Size,
+    /// The eye is below the table.
+    below: bool,
+    viewport: Viewport,
+}
+
 /// Everything that lives in one WebGL context.
 pub struct Gpu {
+    gl: WebGl2RenderingContext,
     context: Context,
-    paper: Program,
+    /// Compiled when first needed.
+    paper: [Option<Program>; 16],
     depth: Program,
     footprint: Program,
     table: Program,
@@ -79,16 +100,22 @@ pub struct Gpu {
     normals: VertexBuffer<[i16; 4]>,
     chart: VertexBuffer<[f32; 2]>,
     tags: VertexBuffer<[u8; 4]>,
-    indices: ElementBuffer<u32>,
+    /// Triangles without a seam, and with it.
+    indices: [ElementBuffer<u32>; 2],
     casters: ElementBuffer<u32>,
-    from: InstanceBuffer<[f32; 3]>,
-    to: InstanceBuffer<[f32; 3]>,
+    from: InstanceBuffer<[f32; 4]>,
+    to: InstanceBuffer<[f32; 4]>,
     up: InstanceBuffer<[i16; 4]>,
+    over: InstanceBuffer<[i16; 4]>,
     style: InstanceBuffer<[u8; 4]>,
-    corners: VertexBuffer<[f32; 3]>,
+    corners: VertexBuffer<[f32; 2]>,
     grain: Texture2D,
     shadow: DepthTexture2D,
     footprint_map: Texture2D,
+    /// The picture without its lines, for the lines' soft edges; as large as the canvas.
+    picture: Option<Texture2D>,
+    /// Which order the indices were sent in; none while they are not sent.
+    order: Option<Vec<usize>>,
     /// The shadow pictures show the mesh as it is.
     shadows_current: bool,
 }
@@ -100,7 +127,7 @@ impl Gpu {
     /// The context refuses, or a shader does not compile on this machine.
     pub fn new(gl: WebGl2RenderingContext) -> Result<Self, CoreError> {
         #[expect(clippy::arc_with_non_send_sync, reason = "three-d asks for an Arc; a page has one thread")]
-        let shared = Arc::new(Gl::from_webgl2_context(gl));
+        let shared = Arc::new(Gl::from_webgl2_context(gl.clone()));
         let context = Context::from_gl_context(shared)?;
         let program = |vertex: &str, fragment: &str| Program::from_source(&context, vertex, fragment);
         let repeat = Wrapping::Repeat;
@@ -121,8 +148,17 @@ impl Gpu {
             clamp,
             clamp,
         );
+        let shadow = DepthTexture2D::new::<f24>(&context, SHADOW_SIDE, SHADOW_SIDE, clamp, clamp);
+        // The new texture is still bound: depths are compared where they are looked up.
+        for (parameter, value) in [
+            (WebGl2RenderingContext::TEXTURE_COMPARE_MODE, WebGl2RenderingContext::COMPARE_REF_TO_TEXTURE),
+            (WebGl2RenderingContext::TEXTURE_MIN_FILTER, WebGl2RenderingContext::LINEAR),
+            (WebGl2RenderingContext::TEXTURE_MAG_FILTER, WebGl2RenderingContext::LINEAR),
+        ] {
+            gl.tex_parameteri(WebGl2RenderingContext::TEXTURE_2D, parameter, value as i32);
+        }
         Ok(Self {
-            paper: program(include_str!("../../../shaders/paper.vert"), include_str!("../../../shaders/paper.frag"))?,
+            paper: std::array::from_fn(|_| None),
             depth: program(include_str!("../../../shaders/depth.vert"), include_str!("../../../shaders/depth.frag"))?,
             footprint: program(
                 include_str!("../../../shaders/footprint.vert"),
@@ -134,25 +170,29 @@ impl Gpu {
             normals: VertexBuffer::new(&context),
             chart: VertexBuffer::new(&context),
             tags: VertexBuffer::new(&context),
-            indices: ElementBuffer::new(&context),
+            indices: [ElementBuffer::new(&context), ElementBuffer::new(&context)],
             casters: ElementBuffer::new(&context),
             from: InstanceBuffer::new(&context),
             to: InstanceBuffer::new(&context),
             up: InstanceBuffer::new(&context),
+            over: InstanceBuffer::new(&context),
             style: InstanceBuffer::new(&context),
-            corners: VertexBuffer::new_with_data(&context, &table_ring()),
+            corners: VertexBuffer::new_with_data(&context, &TABLE),
             grain: tile,
-            shadow: DepthTexture2D::new::<f24>(&context, SHADOW_SIDE, SHADOW_SIDE, clamp, clamp),
+            shadow,
             footprint_map,
+            picture: None,
+            order: None,
             shadows_current: false,
             context,
+            gl,
         })
     }
 
     /// Sends what follows from the mesh's topology, and then the rest.
     pub fn send_all(&mut self, scene: &Scene) {
         self.chart.fill(&scene.paper.paper);
-        self.indices.fill(&scene.paper.indices);
+        self.order = None;
         self.casters.fill(&scene.paper.casters);
         self.send_tags(scene);
         self.send_positions(scene);
@@ -165,6 +205,7 @@ impl Gpu {
         self.from.fill(&scene.ink.from);
         self.to.fill(&scene.ink.to);
         self.up.fill(&scene.ink.normals);
+        self.over.fill(&scene.ink.others);
         self.shadows_current = false;
     }
 
@@ -183,6 +224,12 @@ impl Gpu {
         let [r, g, b] = look.theme.background.map(|c| f32::from(c) / 255.0);
         let clear = ClearState::color_and_depth(r, g, b, 1.0, 1.0);
         let screen = RenderTarget::screen(&self.context, width, height);
+        if self.picture.as_ref().is_none_or(|picture| [picture.width(), picture.height()] != size.device) {
+            let (nearest, clamp) = (Interpolation::Nearest, Wrapping::ClampToEdge);
+            let picture =
+                Texture2D::new_empty::<[u8; 4]>(&self.context, width, height, nearest, nearest, None, clamp, clamp);
+            self.picture = Some(picture);
+        }
         let Some(scene) = scene.filter(|scene| !scene.paper.indices.is_empty()) else {
             screen.clear(clear);
             return Ok(());
@@ -191,16 +238,46 @@ impl Gpu {
             self.draw_shadows(scene)?;
             self.shadows_current = true;
         }
-        let viewport = Viewport::new_at_origo(width, height);
-        screen.clear(clear).write(|| {
-            if !is_below(scene, camera) {
-                self.draw_table(scene, camera, look, size, viewport);
+        let below = is_below(scene, camera);
+        self.send_indices(scene, !below);
+        let rich = look.rich;
+        let with = if rich { GRAIN } else { 0 }
+            | if rich && !below && relief(scene) > 0.0 { SHADOW } else { 0 }
+            | if scene.is_lit() { LIT } else { 0 };
+        for with in [with, with | SEAM] {
+            if self.paper[with].is_none() {
+                self.paper[with] = Some(paper_program(&self.context, with)?);
             }
-            self.draw_paper(scene, camera, look, size, viewport);
-            self.draw_ink(scene, camera, look, size, viewport);
+        }
+        let frame = Frame { scene, camera, look, size, below, viewport: Viewport::new_at_origo(width, height) };
+        screen.clear(clear).write(|| {
+            for (with, indices) in [with, with | SEAM].into_iter().zip(&self.indices) {
+                if let Some(program) = self.paper[with].as_ref().filter(|_| indices.count() > 0) {
+                    self.draw_paper(program, indices, &frame);
+                }
+            }
+            if !below {
+                self.draw_table(&frame);
+            }
+            self.draw_ink(&frame);
             Ok::<(), CoreError>(())
         })?;
         Ok(())
+    }
+
+    /// Sends the indices in the order in which they are drawn, if that has changed.
+    fn send_indices(&mut self, scene: &Scene, from_above: bool) {
+        let order = scene.order(from_above);
+        if self.order.as_ref() == Some(&order) {
+            return;
+        }
+        let all = &scene.paper.indices;
+        let slices = || order.iter().map(|&slice| &scene.slices[slice]);
+        let plain: Vec<u32> = slices().flat_map(|slice| &all[slice.plain.clone()]).copied().collect();
+        let seam: Vec<u32> = slices().flat_map(|slice| &all[slice.seam.clone()]).copied().collect();
+        self.indices[0].fill(&plain);
+        self.indices[1].fill(&seam);
+        self.order = Some(order);
     }
 
     fn draw_shadows(&self, scene: &Scene) -> Result<(), CoreError> {
@@ -239,7 +316,8 @@ impl Gpu {
         Ok(())
     }
 
-    fn draw_table(&self, scene: &Scene, camera: &Camera, look: &Look, size: Size, viewport: Viewport) {
+    fn draw_table(&self, frame: &Frame) {
+        let &Frame { scene, camera, look, size, viewport, .. } = frame;
         let program = &self.table;
         let middle = scene.bounds.middle() - scene.origin;
         let height = (scene.bounds.min.z - scene.origin.z) as f32;
@@ -247,8 +325,6 @@ impl Gpu {
         set(program, "clipFromSpace", clip(scene, camera, size.canvas));
         set(program, "middle", vec3(middle.x as f32, middle.y as f32, height));
         set(program, "reach", (scene.bounds.radius() * TABLE_RADII) as f32);
-        let [low, high] = scene.sizes.always_covered().map(|p| p - scene.origin);
-        set(program, "covered", vec4(low.x as f32, low.y as f32, high.x as f32, high.y as f32));
         set(program, "tableTone", srgb(theme.table));
         set(program, "backgroundTone", srgb(theme.background));
         set(program, "footprint", footprint(scene));
@@ -264,19 +340,17 @@ impl Gpu {
         }
         attribute(program, "corner", &self.corners);
         let states =
-            RenderStates { write_mask: WriteMask::COLOR, depth_test: DepthTest::Always, ..RenderStates::default() };
+            RenderStates { write_mask: WriteMask::COLOR, depth_test: DepthTest::Less, ..RenderStates::default() };
         program.draw_arrays(states, viewport, self.corners.vertex_count());
     }
 
-    fn draw_paper(&self, scene: &Scene, camera: &Camera, look: &Look, size: Size, viewport: Viewport) {
-        let program = &self.paper;
+    fn draw_paper(&self, program: &Program, indices: &ElementBuffer<u32>, frame: &Frame) {
+        let &Frame { scene, camera, look, size, viewport, below } = frame;
         let theme = &look.theme;
-        let rich = f32::from(u8::from(look.rich));
         set(program, "clipFromSpace", clip(scene, camera, size.canvas));
         let light = light::light_from_space(scene.bounds, scene.origin);
         set(program, "lightFromSpace", matrix(light));
         // Seen from below the table is not there, and the lamp is where the eye is.
-        let below = is_below(scene, camera);
         let mirror = DVec3::new(1.0, 1.0, if below { -1.0 } else { 1.0 });
         let key = light::key() * mirror;
         let (sky, ground) = if below { (theme.ground, theme.sky) } else { (theme.sky, theme.ground) };
@@ -292,9 +366,8 @@ impl Gpu {
         set(program, "skyLight", Vec3::from(sky));
         set(program, "groundLight", Vec3::from(ground));
         set(program, "bendBack", bend_back_mm(camera, size) as f32);
-        set(program, "grain", rich);
         set(program, "grainLevel", grain_level(camera, size, PAPER_TEXEL_MM));
-        set(program, "shadow", if look.rich && !below { relief(scene) } else { 0.0 });
+        set(program, "shadow", relief(scene));
         set(program, "litTone", srgb(theme.lit));
         let band = scene.band;
         set(program, "litBand", vec4(band.u_low as f32, band.u_high as f32, band.v_low as f32, band.v_high as f32));
@@ -313,10 +386,11 @@ impl Gpu {
         attribute(program, "paper", &self.chart);
         attribute(program, "tags", &self.tags);
         let states = RenderStates { cull: Cull::Back, ..RenderStates::default() };
-        program.draw_elements(states, viewport, &self.indices);
+        program.draw_elements(states, viewport, indices);
     }
 
-    fn draw_ink(&self, scene: &Scene, camera: &Camera, look: &Look, size: Size, viewport: Viewport) {
+    fn draw_ink(&self, frame: &Frame) {
+        let &Frame { scene, camera, look, size, viewport, .. } = frame;
         let lines = scene.ink.from.len() as u32;
         if lines == 0 {
             return;
@@ -336,10 +410,16 @@ impl Gpu {
         set(program, "pixel", (f64::from(width) / size.canvas.width) as f32);
         set(program, "widths", vec4(WIDTHS[0], WIDTHS[1], WIDTHS[2], 0.0));
         set(program, "cutTone", srgb(theme.ink));
-        set(program, "creaseTone", srgb(theme.ink).extend(CREASE_INK));
+        set(program, "creaseInk", CREASE_INK);
         set(program, "rimTone", srgb(theme.rim));
         set(program, "sharpBack", (bend_back_mm(camera, size) * slope) as f32);
         set(program, "steepest", (STEEPEST_MM * slope) as f32);
+        if program.requires_uniform("picture") && let Some(picture) = &self.picture {
+            program.use_texture("picture", picture);
+            // Where the texture is bound now.
+            let target = WebGl2RenderingContext::TEXTURE_2D;
+            self.gl.copy_tex_sub_image_2d(target, 0, 0, 0, 0, 0, width as i32, height as i32);
+        }
         let any_lit = scene.ink.style.iter().any(|style| style[2] != 0);
         let seen = (0.0, PULL_MM, DepthTest::LessOrEqual);
         let hidden = (1.0, HIDDEN_MM, DepthTest::Greater);
@@ -350,9 +430,10 @@ impl Gpu {
             instances(program, "from", &self.from);
             instances(program, "to", &self.to);
             instances(program, "up", &self.up);
+            instances(program, "over", &self.over);
             instances(program, "style", &self.style);
             let states =
-                RenderStates { write_mask: WriteMask::COLOR, depth_test, blend: Blend::TRANSPARENCY, cull: Cull::None };
+                RenderStates { write_mask: WriteMask::COLOR, depth_test, blend: OVER, cull: Cull::None };
             program.draw_arrays_instanced(states, viewport, 6, lines);
         }
     }
@@ -367,19 +448,30 @@ impl Drop for Gpu {
     }
 }
 
-/// The table: a square around a hole, as triangles. x and y from -1 to 1, then 1 at the hole's corners.
-///
-/// The hole is what the sack covers: where software renders, what is hidden costs as much as what is seen.
-fn table_ring() -> Vec<[f32; 3]> {
-    let around = [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]];
-    let corner = |k: usize, hole: f32| [around[k % 4][0], around[k % 4][1], hole];
-    let sides = (0..4).map(|k| {
-        let (a, b) = (corner(k, 0.0), corner(k + 1, 0.0));
-        let (c, d) = (corner(k + 1, 1.0), corner(k, 1.0));
-        [a, b, c, a, c, d]
-    });
-    sides.flatten().collect()
+/// The program that draws paper with so many of [`PAPER_WITH`].
+fn paper_program(context: &Context, with: usize) -> Result<Program, CoreError> {
+    let wanted = PAPER_WITH.iter().enumerate().filter(|(bit, _)| with & (1 << bit) != 0);
+    let defines: String = wanted.map(|(_, name)| format!("#define {name}\n")).collect();
+    let source = |text: &str| format!("{defines}{text}");
+    Program::from_source(
+        context,
+        &source(include_str!("../../../shaders/paper.vert")),
+        &source(include_str!("../../../shaders/paper.frag")),
+    )
 }
+
+/// The table: a square from -1 to 1, as triangles.
+const TABLE: [[f32; 2]; 6] = [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]];
+
+/// Lays what comes, premultiplied by its alpha, over what is there.
+const OVER: Blend = Blend::Enabled {
+    source_rgb_multiplier: BlendMultiplierType::One,
+    source_alpha_multiplier: BlendMultiplierType::One,
+    destination_rgb_multiplier: BlendMultiplierType::OneMinusSrcAlpha,
+    destination_alpha_multiplier: BlendMultiplierType::OneMinusSrcAlpha,
+    rgb_equation: BlendEquationType::Add,
+    alpha_equation: BlendEquationType::Add,
+};
 
 /// Keeps the higher of what is there and what comes.
 const HIGHEST: Blend = Blend::Enabled {

@@ -16,8 +16,8 @@ use crate::tone;
 
 /// Width of the strip along a tear line that stands for the cut, mm.
 const CUT_STRIP_MM: f64 = 12.0;
-/// Margin around what the walls surely cover of the table, mm.
-const COVERED_INSET_MM: f64 = 15.0;
+/// How far from the edge of the seam's overlap its shade can still be seen, mm.
+const SEAM_SHADE_MM: f64 = 16.0;
 /// An anchor this far behind the first paper in sight lies on it, mm: rounding, far below a ply.
 const SAME_MM: f64 = 1e-3;
 
@@ -94,16 +94,6 @@ impl Sizes {
 }
 
 impl Sizes {
-    /// The least and the highest corner of the part of the table that the walls between the bottoms cover at every
-    /// stage, seen from above.
-    #[must_use]
-    pub fn always_covered(&self) -> [DVec3; 2] {
-        // The side folds' bends and what a low eye sees under them stay outside.
-        let inset = COVERED_INSET_MM.min(self.face_width / 4.0).min(self.centre_distance / 4.0);
-        let h = self.face_width / 2.0 - inset;
-        [DVec3::new(-h, inset - self.centre_distance, 0.0), DVec3::new(h, -inset, 0.0)]
-    }
-
     /// What a view shows: points that are fitted into the canvas. The same at every stage, so that the picture does
     /// not jump while the sack folds: the flat tube, and the walls of the bottoms standing up.
     #[must_use]
@@ -132,6 +122,21 @@ impl Sizes {
                 ]
             }
         }
+    }
+}
+
+impl Sizes {
+    /// Whether the seam, or its shade, runs through a triangle of a part, given by its chart coordinates.
+    #[must_use]
+    pub fn has_seam(&self, part: &Part, chart: [[f64; 2]; 3]) -> bool {
+        let Some(ply) = part.ply.filter(|_| tone::on_wall_b(part) && part.face != Face::Edge) else {
+            return false;
+        };
+        let middle = self.seam[usize::from(ply).min(self.seam.len() - 1)];
+        let reach = self.seam_lap / 2.0 + SEAM_SHADE_MM;
+        let low = chart.iter().fold(f64::INFINITY, |u, p| u.min(p[0]));
+        let high = chart.iter().fold(f64::NEG_INFINITY, |u, p| u.max(p[0]));
+        low < middle + reach && high > middle - reach
     }
 }
 

@@ -9,12 +9,13 @@ use std::ops::Range;
 use glam::{DVec2, DVec3};
 use sackwright::fold::Piece;
 use sackwright::model::{Face, Mesh};
+use sackwright::sack::Sack;
 
 use crate::camera::Bounds;
 use crate::ink::{self, Kind, Line, Up};
 use crate::place::{Band, Named, Sizes};
 use crate::sight::{Seen, Sight};
-use crate::tone;
+use crate::tone::{self, Paper as Stock};
 
 /// Flag of a vertex: its part is lit up.
 pub const FLAG_LIT: u8 = 1;
@@ -31,6 +32,8 @@ pub const PLY_SHIFT: u8 = 3;
 const BEND_WIDTH_MM: f64 = 2.8;
 /// Cosine between two panels' normals below which a line along their fold lies in one of their planes.
 const SHARP: f64 = -0.2;
+/// The same at which a fold is an outline: paper lies on paper, and its line is as strong as a cut's.
+const SHARPEST: f64 = -0.9;
 /// Cosine to a panel's normal above which a line along its cut edge lies in the plane of what it bounds.
 const ALONG: f64 = 0.98;
 
@@ -45,6 +48,17 @@ pub struct Run {
     pub bounds: Bounds,
 }
 
+/// What is drawn of one run, as ranges of [`Paper::indices`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slice {
+    /// Which of [`Scene::runs`].
+    pub run: usize,
+    /// Triangles through which no seam runs.
+    pub plain: Range<usize>,
+    /// Triangles through which the seam runs: they cost more.
+    pub seam: Range<usize>,
+}
+
 /// Buffers of the paper, one entry per vertex: those of the mesh, then those where triangles were cut off.
 #[derive(Debug, Default)]
 pub struct Paper {
@@ -56,7 +70,7 @@ pub struct Paper {
     pub paper: Vec<[f32; 2]>,
     /// Tone (sRGB red, green, blue) and flags.
     pub tags: Vec<[u8; 4]>,
-    /// Three per triangle that can be seen from anywhere.
+    /// Three per triangle that can be seen from anywhere, in the order of [`Scene::slices`].
     pub indices: Vec<u32>,
     /// Three per triangle: the outermost and innermost plies, patch and sleeve, which throw every shadow there is.
     pub casters: Vec<u32>,
@@ -65,12 +79,15 @@ pub struct Paper {
 /// Buffers of the lines, one entry per line.
 #[derive(Debug, Default)]
 pub struct Ink {
-    /// One end, mm, relative to the origin.
-    pub from: Vec<[f32; 3]>,
-    /// The other end.
-    pub to: Vec<[f32; 3]>,
-    /// Normal of the sheet that it is drawn on, times 32767; the fourth is 1 on a sharp fold.
+    /// One end, mm, relative to the origin; the fourth is how high the first sheet lies over the line there.
+    pub from: Vec<[f32; 4]>,
+    /// The other end; the fourth is how high the second sheet lies.
+    pub to: Vec<[f32; 4]>,
+    /// Normal of the sheet that it is drawn on, times 32767; the fourth is 0 where the sheet is flat or bends a little,
+    /// and grows from 1 to 32767 with how sharply it is folded.
     pub normals: Vec<[i16; 4]>,
+    /// Normal of the other sheet at a sharp fold, else the same again; the fourth is unused.
+    pub others: Vec<[i16; 4]>,
     /// Whether it is a crease, a rim of what is lit, a rim that shows through other paper; the fourth is unused.
     pub style: Vec<[u8; 4]>,
 }
@@ -89,6 +106,8 @@ pub struct Scene {
     pub mesh: Mesh,
     /// Sizes of the sack.
     pub sizes: Sizes,
+    /// Papers of the plies, from outside in.
+    pub papers: Vec<Stock>,
     /// The box around the mesh, mm.
     pub bounds: Bounds,
     /// What is subtracted from positions before they become f32, mm.
@@ -97,6 +116,8 @@ pub struct Scene {
     pub triangles: Vec<[u32; 3]>,
     /// One run per part that has triangles.
     pub runs: Vec<Run>,
+    /// What is drawn of every run that is drawn at all.
+    pub slices: Vec<Slice>,
     /// Buffers of the paper.
     pub paper: Paper,
     /// Buffers of the lines.
@@ -113,17 +134,20 @@ pub struct Scene {
 }
 
 impl Scene {
-    /// An empty scene for a sack of these sizes: fill the mesh, then [`Scene::refresh`].
+    /// An empty scene for a sack: fill the mesh, then [`Scene::refresh`].
     #[must_use]
-    pub fn new(sizes: Sizes) -> Self {
+    pub fn new(sack: &Sack) -> Self {
+        let sizes = Sizes::of(sack);
         let middle_y = (sizes.opening_depth[0] - sizes.opening_depth[1] - sizes.centre_distance) / 2.0;
         Self {
             mesh: Mesh::default(),
             sizes,
+            papers: sack.file().plies.iter().map(|ply| Stock::of(&ply.paper)).collect(),
             bounds: Bounds::EMPTY,
             origin: DVec3::new(0.0, middle_y, 0.0),
             triangles: Vec::new(),
             runs: Vec::new(),
+            slices: Vec::new(),
             paper: Paper::default(),
             ink: Ink::default(),
             band: Band::ALL,
@@ -166,7 +190,7 @@ impl Scene {
             .iter()
             .zip(&self.lit)
             .map(|(part, &lit)| {
-                let [r, g, b] = tone::of(part);
+                let [r, g, b] = tone::of(part, &self.papers);
                 let mut flags = part.ply.unwrap_or(0) << PLY_SHIFT;
                 flags |= if lit { FLAG_LIT } else { 0 };
                 flags |= if tone::on_wall_b(part) { FLAG_SEAM } else { 0 };
@@ -196,6 +220,12 @@ impl Scene {
             let style = [line.kind == Kind::Crease, rim, rim && through, false];
             style.map(u8::from)
         }));
+    }
+
+    /// Whether anything is lit up.
+    #[must_use]
+    pub fn is_lit(&self) -> bool {
+        self.lit.contains(&true)
     }
 
     fn find_runs(&mut self) {
@@ -239,29 +269,51 @@ impl Scene {
         paper.indices.clear();
         paper.casters.clear();
         self.cuts.clear();
+        self.slices.clear();
         let sight = Sight::new(&self.mesh, &self.sizes);
         let vertices = self.mesh.positions.len() as u32;
-        for run in &self.runs {
+        let mut with_seam = Vec::new();
+        for (index, run) in self.runs.iter().enumerate() {
             let part = &self.mesh.parts[run.part];
             let triangles = &self.triangles[run.triangles.clone()];
             if sight.casts(part) {
                 paper.casters.extend(triangles.iter().flatten());
             }
+            let first = paper.indices.len();
+            with_seam.clear();
             for triangle in triangles {
                 let chart = triangle.map(|i| self.mesh.paper[i as usize]);
+                let into =
+                    if self.sizes.has_seam(part, chart) { &mut with_seam } else { &mut paper.indices };
                 match sight.of(part, chart) {
-                    Seen::All => paper.indices.extend(triangle),
+                    Seen::All => into.extend(triangle),
                     Seen::Nothing => {}
-                    Seen::Where(free) => {
-                        let kept = cut_off(*triangle, free, vertices, &mut self.cuts);
-                        paper.indices.extend(kept.flatten());
-                    }
+                    Seen::Where(free) => into.extend(cut_off(*triangle, free, vertices, &mut self.cuts).flatten()),
                 }
+            }
+            let middle = paper.indices.len();
+            paper.indices.extend(&with_seam);
+            let last = paper.indices.len();
+            if last > first {
+                self.slices.push(Slice { run: index, plain: first..middle, seam: middle..last });
             }
         }
         paper.paper.clear();
         paper.paper.extend(self.mesh.paper.iter().map(|p| p.map(|x| x as f32)));
         paper.paper.extend(self.cuts.iter().map(|cut| cut.mix(&self.mesh.paper).map(|x| x as f32)));
+    }
+
+    /// Which of [`Scene::slices`] to draw after which, so that what covers is drawn before what is covered: layers lie
+    /// on each other along z, and software renderers shade what is painted over.
+    #[must_use]
+    pub fn order(&self, from_above: bool) -> Vec<usize> {
+        let near = |slice: &usize| {
+            let bounds = self.runs[self.slices[*slice].run].bounds;
+            if from_above { -bounds.max.z } else { bounds.min.z }
+        };
+        let mut order: Vec<usize> = (0..self.slices.len()).collect();
+        order.sort_by(|a, b| near(a).total_cmp(&near(b)));
+        order
     }
 
     fn measure(&mut self) {
@@ -295,22 +347,39 @@ impl Scene {
         self.ink.from.clear();
         self.ink.to.clear();
         self.ink.normals.clear();
+        self.ink.others.clear();
         for line in &self.lines {
             let [a, b] = line.ends;
-            self.ink.from.push(self.paper.positions[a as usize]);
-            self.ink.to.push(self.paper.positions[b as usize]);
-            // Where a sheet turns sharply the line lies in one panel's plane, and half of it is behind the fold.
-            let (up, sharp) = match line.up {
-                Up::Level => (DVec3::Z, true),
-                Up::Normals([one, two]) if normal(one).dot(normal(two)) < SHARP => (normal(one), true),
-                Up::Normals([one, two]) => (normal(one) + normal(two), false),
+            let middle = (place(a) + place(b)) / 2.0;
+            // Where a sheet turns sharply the line lies on whichever of its two panels faces the eye.
+            let (up, other, sharp, rises) = match line.up {
+                Up::Level => (DVec3::Z, DVec3::Z, 1.0, [0.0; 2]),
+                Up::Normals([one, two]) => {
+                    let (n, m) = (normal(one), normal(two));
+                    let turn = n.dot(m);
+                    if turn < SHARP {
+                        let rise = |i: u32| (place(i) - middle).dot(normal(i)) as f32;
+                        (n, m, (SHARP - turn) / (SHARP - SHARPEST), [rise(one), rise(two)])
+                    } else {
+                        (n + m, n + m, 0.0, [0.0; 2])
+                    }
+                }
                 Up::Through([below, above, panel]) => {
                     let up = (place(above) - place(below)).normalize_or_zero();
-                    if up.dot(normal(panel)) < ALONG { (normal(panel), true) } else { (up, false) }
+                    let (up, sharp) = if up.dot(normal(panel)) < ALONG { (normal(panel), 1.0) } else { (up, 0.0) };
+                    (up, up, sharp, [0.0; 2])
                 }
             };
-            let [x, y, z, _] = packed(up.normalize_or(DVec3::Z).to_array());
-            self.ink.normals.push([x, y, z, i16::from(sharp)]);
+            let end = |i: u32, rise: f32| {
+                let [x, y, z] = self.paper.positions[i as usize];
+                [x, y, z, rise]
+            };
+            self.ink.from.push(end(a, rises[0]));
+            self.ink.to.push(end(b, rises[1]));
+            let [up, other] = [up, other].map(|normal| packed(normal.normalize_or(DVec3::Z).to_array()));
+            let sharp = if sharp > 0.0 { 1 + (sharp.min(1.0) * 32766.0) as i16 } else { 0 };
+            self.ink.normals.push([up[0], up[1], up[2], sharp]);
+            self.ink.others.push(other);
         }
     }
 }

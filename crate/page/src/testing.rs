@@ -33,7 +33,7 @@ pub fn sack_of(plies: usize, step: f64) -> Sack {
 
 /// A sack's scene at a pose.
 pub fn scene(sack: &Sack, stage: Stage, at: f64, thickness: f64) -> Scene {
-    let mut scene = Scene::new(Sizes::of(sack));
+    let mut scene = Scene::new(sack);
     pose(&mut scene, sack, stage, at, thickness);
     scene
 }

@@ -7,33 +7,80 @@ use sackwright::tube::Wall;
 /// A colour: red, green, blue of sRGB, 0 to 255.
 pub type Rgb = [u8; 3];
 
-/// Kraft from outside, wall A and wall B: an eye can follow a wall through the fold.
-const OUTER: [Rgb; 2] = [[205, 163, 110], [186, 139, 96]];
-/// The inner side, paler and greyer.
-const INNER: [Rgb; 2] = [[222, 203, 172], [209, 187, 157]];
-/// The patch: a darker sheet, so that it stands off the flaps.
-const PATCH: [Rgb; 2] = [[167, 120, 76], [196, 164, 124]];
+/// Tones of a kind of paper. In pairs: wall A and wall B, so that an eye can follow a wall through the fold, or the
+/// outer and the inner side.
+struct Tones {
+    outer: [Rgb; 2],
+    inner: [Rgb; 2],
+    /// The patch: a darker sheet, so that it stands off the flaps.
+    patch: [Rgb; 2],
+    /// A cut edge: raw fibre.
+    edge: Rgb,
+}
+
+/// Unbleached; the inner side paler and greyer.
+const KRAFT: Tones = Tones {
+    outer: [[205, 163, 110], [186, 139, 96]],
+    inner: [[222, 203, 172], [209, 187, 157]],
+    patch: [[167, 120, 76], [196, 164, 124]],
+    edge: [239, 222, 188],
+};
+
+/// Bleached; the inner side rougher and greyer.
+const WHITE: Tones = Tones {
+    outer: [[238, 230, 213], [217, 208, 190]],
+    inner: [[220, 210, 191], [201, 190, 170]],
+    patch: [[195, 185, 164], [207, 197, 177]],
+    edge: [246, 239, 224],
+};
+
 /// The sleeve: bleached paper.
 const SLEEVE: [Rgb; 2] = [[240, 233, 217], [224, 216, 200]];
-/// A cut edge: raw fibre.
-const EDGE: Rgb = [239, 222, 188];
 /// What each further ply takes off, parts of 255; every other one a little more, so that a stair reads.
 const PLY_STEP: [u8; 6] = [0, 15, 6, 21, 12, 27];
 
-/// The tone of a part.
+/// What a paper looks like.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Paper {
+    /// Brown, as most sack paper is.
+    Kraft,
+    /// Bleached.
+    White,
+}
+
+impl Paper {
+    /// By what a sheet calls it: bleached or white if one of its words says so.
+    #[must_use]
+    pub fn of(name: &str) -> Self {
+        let mut words = name.split(|c: char| !c.is_alphabetic()).map(str::to_lowercase);
+        if words.any(|word| word == "bleached" || word == "white") { Self::White } else { Self::Kraft }
+    }
+
+    const fn tones(self) -> &'static Tones {
+        match self {
+            Self::Kraft => &KRAFT,
+            Self::White => &WHITE,
+        }
+    }
+}
+
+/// The tone of a part of a sack whose plies, from outside in, are of these papers. A patch is cut from the outermost
+/// ply's.
 #[must_use]
-pub fn of(part: &Part) -> Rgb {
+pub fn of(part: &Part, papers: &[Paper]) -> Rgb {
+    let ply = usize::from(part.ply.unwrap_or(0));
+    let tones = papers.get(ply).copied().unwrap_or(Paper::Kraft).tones();
     let inner = usize::from(part.face == Face::Inner);
     let tone = match (part.face, part.piece) {
-        (Face::Edge, _) => EDGE,
-        (_, Piece::Patch) => PATCH[inner],
+        (Face::Edge, _) => tones.edge,
+        (_, Piece::Patch) => tones.patch[inner],
         (_, Piece::Sleeve) => SLEEVE[inner],
         (_, Piece::Ply) => {
             let wall = usize::from(on_wall_b(part));
-            if inner == 0 { OUTER[wall] } else { INNER[wall] }
+            if inner == 0 { tones.outer[wall] } else { tones.inner[wall] }
         }
     };
-    let step = PLY_STEP[usize::from(part.ply.unwrap_or(0)).min(PLY_STEP.len() - 1)];
+    let step = PLY_STEP[ply.min(PLY_STEP.len() - 1)];
     tone.map(|channel| channel - step)
 }
 
@@ -121,14 +168,35 @@ mod tests {
 
     #[test]
     fn neighbours_in_a_stair_and_both_sides_differ_without_colour() {
-        let ply = |ply, face| light(of(&part(Piece::Ply, Some(ply), PanelName::Flap(Wall::A), face)));
+        let kraft = [Paper::Kraft; 6];
+        let ply = |ply, face| light(of(&part(Piece::Ply, Some(ply), PanelName::Flap(Wall::A), face), &kraft));
         for i in 0..5 {
             assert!((ply(i, Face::Outer) - ply(i + 1, Face::Outer)).abs() > 0.01);
         }
         assert!(ply(0, Face::Inner) > 1.2 * ply(0, Face::Outer));
-        let back = light(of(&part(Piece::Ply, Some(0), PanelName::Flap(Wall::B), Face::Outer)));
-        assert!(ply(0, Face::Outer) > 1.1 * back);
-        let patch = light(of(&part(Piece::Patch, None, PanelName::Patch, Face::Outer)));
-        assert!(back > 1.1 * patch);
+    }
+
+    #[test]
+    fn walls_and_patch_differ_in_every_paper() {
+        for paper in [Paper::Kraft, Paper::White] {
+            let outer = |piece, ply, panel| light(of(&part(piece, ply, panel, Face::Outer), &[paper]));
+            let front = outer(Piece::Ply, Some(0), PanelName::Flap(Wall::A));
+            let back = outer(Piece::Ply, Some(0), PanelName::Flap(Wall::B));
+            assert!(front > 1.1 * back, "{paper:?}");
+            assert!(back > 1.1 * outer(Piece::Patch, None, PanelName::Patch), "{paper:?}");
+        }
+    }
+
+    #[test]
+    fn a_paper_is_white_if_its_name_says_so() {
+        for (name, paper) in [
+            ("sack kraft, semi-extensible", Paper::Kraft),
+            ("unbleached sack kraft", Paper::Kraft),
+            ("Bleached sack kraft", Paper::White),
+            ("kraft, white-top", Paper::White),
+            ("", Paper::Kraft),
+        ] {
+            assert_eq!(Paper::of(name), paper, "{name}");
+        }
     }
 }

@@ -17,7 +17,7 @@ use web_sys::{HtmlCanvasElement, WebGl2RenderingContext};
 use crate::camera::{Camera, Canvas, View};
 use crate::gpu::{Gpu, Look, Size};
 use crate::pick;
-use crate::place::{self, Anchor, Named, Sizes};
+use crate::place::{self, Anchor, Named};
 use crate::scene::Scene;
 use crate::tone;
 use crate::workshop::Workshop;
@@ -122,7 +122,7 @@ impl Viewer {
     #[wasm_bindgen(js_name = setSack)]
     pub fn set_sack(&mut self, workshop: &Workshop) -> Result<(), Error> {
         let sack = workshop.sack()?;
-        let scene = Scene::new(Sizes::of(sack));
+        let scene = Scene::new(sack);
         self.shown = Some(Shown { sack: sack.clone(), scene, anchors: Vec::new(), stale: true });
         self.unsent = Unsent::Everything;
         self.stale = true;
@@ -369,7 +369,7 @@ impl Viewer {
 
 fn context(canvas: &HtmlCanvasElement) -> Result<WebGl2RenderingContext, Error> {
     let options = Object::new();
-    let wanted = [("alpha", false), ("antialias", true), ("depth", true), ("stencil", false)];
+    let wanted = [("alpha", true), ("antialias", false), ("depth", true), ("stencil", false)];
     for (key, value) in wanted {
         // Setting a key of a fresh object can't fail.
         Reflect::set(&options, &key.into(), &value.into()).unwrap_or_default();
