@@ -414,7 +414,9 @@ impl Gpu {
         set(program, "rimTone", srgb(theme.rim));
         set(program, "sharpBack", (bend_back_mm(camera, size) * slope) as f32);
         set(program, "steepest", (STEEPEST_MM * slope) as f32);
-        if program.requires_uniform("picture") && let Some(picture) = &self.picture {
+        if program.requires_uniform("picture")
+            && let Some(picture) = &self.picture
+        {
             program.use_texture("picture", picture);
             // Where the texture is bound now.
             let target = WebGl2RenderingContext::TEXTURE_2D;
@@ -432,8 +434,7 @@ impl Gpu {
             instances(program, "up", &self.up);
             instances(program, "over", &self.over);
             instances(program, "style", &self.style);
-            let states =
-                RenderStates { write_mask: WriteMask::COLOR, depth_test, blend: OVER, cull: Cull::None };
+            let states = RenderStates { write_mask: WriteMask::COLOR, depth_test, blend: OVER, cull: Cull::None };
             program.draw_arrays_instanced(states, viewport, 6, lines);
         }
     }

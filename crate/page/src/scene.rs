@@ -283,8 +283,7 @@ impl Scene {
             with_seam.clear();
             for triangle in triangles {
                 let chart = triangle.map(|i| self.mesh.paper[i as usize]);
-                let into =
-                    if self.sizes.has_seam(part, chart) { &mut with_seam } else { &mut paper.indices };
+                let into = if self.sizes.has_seam(part, chart) { &mut with_seam } else { &mut paper.indices };
                 match sight.of(part, chart) {
                     Seen::All => into.extend(triangle),
                     Seen::Nothing => {}

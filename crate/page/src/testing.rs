@@ -7,7 +7,6 @@ use sackwright::sack::Sack;
 
 use crate::camera::Ray;
 use crate::pick;
-use crate::place::Sizes;
 use crate::scene::Scene;
 
 /// Three plies, stepped.
