@@ -31,17 +31,27 @@ fn everything(solver: &mut Solver) -> [f64; 4] {
 
 fn benches(c: &mut Criterion) {
     for detail in [Detail::Coarse, Detail::Fine, Detail::Finest] {
-        c.bench_function(&format!("capacity, stiff bottoms, cold, {detail:?}"), |b| {
+        let trust = solver(detail).capacity(Bottoms::Stiff, &mut go).expect("not cancelled").trust;
+        let mesh = format!("{detail:?}, an eighth of the sack in {} vertices", trust.vertices);
+        c.bench_function(&format!("capacity, stiff bottoms, cold, {mesh}"), |b| {
             b.iter(|| solver(black_box(detail)).capacity(Bottoms::Stiff, &mut go));
         });
-        c.bench_function(&format!("both capacities, lying and pressed, cold, {detail:?}"), |b| {
+        c.bench_function(&format!("both capacities, lying and pressed, cold, {mesh}"), |b| {
             b.iter(|| everything(&mut solver(black_box(detail))));
         });
         let mut before = solver(detail);
         everything(&mut before);
-        before.set_sizes(sizes(641.0)).expect("sound sizes");
-        c.bench_function(&format!("both capacities, lying and pressed, warm, {detail:?}"), |b| {
+        before.hanging(Bottoms::Stiff, 38.0, None, &mut go).expect("a volume it takes");
+        before.set_sizes(sizes(645.0)).expect("sound sizes");
+        c.bench_function(&format!("both capacities, lying and pressed, 5 mm later, {mesh}"), |b| {
             b.iter_batched_ref(|| before.clone(), everything, BatchSize::SmallInput);
+        });
+        c.bench_function(&format!("hanging, 5 mm later, {mesh}"), |b| {
+            b.iter_batched_ref(
+                || before.clone(),
+                |solver| solver.hanging(Bottoms::Stiff, 38.0, None, &mut go),
+                BatchSize::SmallInput,
+            );
         });
     }
 }

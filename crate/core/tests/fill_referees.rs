@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
-use sackwright::fill::{Surface, inflate, lay};
+use sackwright::fill::{Surface, inflate, lay, pour};
 
 /// A rectangle of the paper with its corners in space, cut into `counts` cells by criss-cross diagonals.
 struct Sheet {
@@ -196,5 +196,52 @@ fn tube_on_a_floor() {
         });
         assert!(errors[2].iter().all(|error| error.abs() <= 3e-3), "{errors:?}");
         assert!(errors[2][1].abs() < errors[0][1].abs(), "{errors:?}");
+    }
+}
+
+/// A long cloth held along both edges, with a fluid in it: below the level tension times curvature = level - z, above it
+/// the cloth is straight.
+#[test]
+fn a_trough_with_a_level() {
+    const LEVEL: f64 = 200.0;
+    const EDGE: f64 = 260.0;
+    const LONG: f64 = 500.0;
+    for tension in [25_000.0, 14_000.0] {
+        // From the lowest point at z = 0 up one side: angle, place, and half the area of the fluid.
+        let step = 1e-3;
+        let (mut angle, mut x, mut z, mut length, mut area) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        let mut widest = 0.0;
+        while z < EDGE {
+            // By midpoints: the error is of the order of the step squared.
+            let bend = |z: f64| f64::max(0.0, LEVEL - z) / tension;
+            let half = angle + 0.5 * step * bend(z);
+            let (s, c) = libm::sincos(half);
+            angle += step * bend(z + 0.5 * step * s);
+            if z + 0.5 * step * s < LEVEL {
+                area += step * s * (x + 0.5 * step * c);
+            }
+            (x, z, length) = (x + step * c, z + step * s, length + step);
+            widest = f64::max(widest, x);
+        }
+        let (edge, volume) = (x, 2.0 * area * LONG);
+        let errors = [20, 40, 80].map(|n| {
+            let sheet = Sheet::criss_cross(
+                [length, LONG],
+                [n, 1],
+                |[s, y]| {
+                    let share = s / length;
+                    // Its outside, which is below, in front.
+                    [edge * share, -y, 50.0 + (EDGE - 50.0) * share * share]
+                },
+                |[s, _]| if s == length { [true; 3] } else { [s == 0.0, true, false] },
+            );
+            let found = pour(sheet.surface(2), volume, LEVEL + 20.0, 200);
+            assert!(found.converged, "{n}: {found:?}");
+            assert!((found.volume / volume - 1.0).abs() <= 1e-4, "{}", found.volume);
+            let low = -reach(&found.positions.iter().map(|at| at.map(|x| -x)).collect::<Vec<_>>(), 2);
+            [found.head / LEVEL - 1.0, low / LEVEL, reach(&found.positions, 0) / widest - 1.0]
+        });
+        assert!(errors.iter().flatten().all(|error| error.abs() <= 1e-2), "{errors:?}");
+        assert!(errors[2].iter().all(|error| error.abs() <= 1e-3), "{errors:?}");
     }
 }

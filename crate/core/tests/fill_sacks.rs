@@ -117,7 +117,8 @@ fn pressed() {
     }
 }
 
-/// The whole mesh is closed, holds its volume to 0.2 %, and no edge of it is longer than on the paper allows.
+/// The whole mesh is closed, holds its volume to 0.2 %, and no edge and no area of it is larger than its paper
+/// allows.
 fn is_a_shape_of_paper(mesh: &FilledMesh, volume_l: f64, stretch: f64) {
     is_a_shape_that_holds(mesh, volume_l, 2e-3, stretch);
 }
@@ -127,6 +128,7 @@ fn is_a_shape_that_holds(mesh: &FilledMesh, volume_l: f64, share: f64, stretch: 
     let distance3 = |a: [f64; 3], b: [f64; 3]| (0..3).map(|i| (a[i] - b[i]).powi(2)).sum::<f64>().sqrt();
     let distance2 = |a: [f64; 2], b: [f64; 2]| (0..2).map(|i| (a[i] - b[i]).powi(2)).sum::<f64>().sqrt();
     let (mut volume, mut closing) = (0.0, [0.0; 3]);
+    let (mut area, mut sheet) = (0.0, 0.0);
     for corners in &mesh.triangles {
         let at = corners.map(|v| mesh.positions[v as usize]);
         let paper = corners.map(|v| mesh.paper[v as usize]);
@@ -141,11 +143,17 @@ fn is_a_shape_that_holds(mesh: &FilledMesh, volume_l: f64, share: f64, stretch: 
             let (j, k) = ((i + 1) % 3, (i + 2) % 3);
             0.5 * ((b[j] - a[j]) * (c[k] - a[k]) - (b[k] - a[k]) * (c[j] - a[j]))
         });
+        let twice = |[a, b, c]: [[f64; 2]; 3]| (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+        let (own, flat) = (normal.iter().map(|n| n * n).sum::<f64>().sqrt(), 0.5 * twice(paper).abs());
+        assert!(own <= flat * stretch * stretch * (1.0 + 1e-9), "{panel:?}: {own} mm2 of {flat} mm2 of paper");
+        (area, sheet) = (area + own, sheet + flat);
         for i in 0..3 {
             closing[i] += normal[i];
             volume += normal[i] * (a[i] + b[i] + c[i]) / 9.0;
         }
     }
+    // What wrinkles takes paper.
+    assert!(area < sheet, "{area} mm2 of {sheet} mm2 of paper");
     // A closed surface's areas add up to nothing.
     assert!(closing.iter().all(|area| area.abs() <= 1e-6), "{closing:?}");
     assert!((volume * 1e-6 / volume_l - 1.0).abs() <= share, "{} of {volume_l}", volume * 1e-6);

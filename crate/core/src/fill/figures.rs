@@ -63,7 +63,8 @@ pub struct FillFigures {
     pub standing: Option<Standing>,
     /// The sack hanging on the spout, its foot free.
     pub hanging: Hanging,
-    /// How far all of it may be trusted: the worst of each figure; the lower bound is the chosen capacity's.
+    /// How far all of it may be trusted, but for standing, which says it itself: the worst of each figure; the lower bound
+    /// is the chosen capacity's.
     pub trust: Trust,
 }
 
@@ -104,7 +105,6 @@ impl Solver {
             Some(&stiff.trust),
             Some(&lying.trust),
             pressed.as_ref().map(|pressed| &pressed.trust),
-            standing.as_ref().map(|standing| &standing.trust),
             Some(&hanging.trust),
         ];
         Ok(FillFigures {

@@ -17,7 +17,8 @@ pub struct Filled {
     pub capacity: Capacities,
     /// What is filled in; `None` when nothing is known of it.
     pub content: Option<Content>,
-    /// How far all of it may be trusted: the worst of each figure; the lower bound is the chosen capacity's.
+    /// How far all of it may be trusted, but for [`Content::standing`]: the worst of each figure; the lower bound is the
+    /// chosen capacity's.
     pub trust: Trust,
 }
 
@@ -42,7 +43,7 @@ pub struct Content {
     /// Settled in the sack; `None` when the sheet does not say of what.
     pub settled: Option<Amount>,
     /// At the moment of filling, standing on the plain bottom; `None` when the ratio is not one that is computed
-    /// ([`super::LIMPEST`], [`super::FULLEST`]).
+    /// ([`super::LIMPEST`], [`super::FULLEST`]), and when the sack comes to no rest.
     pub standing: Option<Upright>,
     /// At the moment of filling, hanging on the spout with the foot free; `None` as for [`Amount::lying`].
     pub hanging: Option<Upright>,

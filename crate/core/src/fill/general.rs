@@ -14,7 +14,7 @@ pub struct Inflated {
     pub volume: f64,
     /// Where its vertices are, mm.
     pub positions: Vec<[f64; 3]>,
-    /// Pressure at z = 0 over weight per volume, mm; 1 when inflated.
+    /// Pressure at z = 0 over weight per volume, mm, so the height of a level; 1 when inflated.
     pub head: f64,
     /// Largest principal stretch.
     pub largest_stretch: f64,
@@ -57,6 +57,23 @@ pub fn lay(surface: Surface, volume: f64, iterations: usize) -> Inflated {
         iterations,
     };
     solve(surface, task, 1.2 * height)
+}
+
+/// Pours `volume` mm3 of a heavy, frictionless fluid into a surface that holds it up to a level: a vessel, held somewhere.
+///
+/// It begins as the surface does, the fluid reaching up to z = `level`. Nothing keeps what is above the level open.
+#[must_use]
+pub fn pour(surface: Surface, volume: f64, level: f64, iterations: usize) -> Inflated {
+    let task = Task {
+        stiffness: 0.0,
+        limit: 1.0,
+        load: Load { air: Some(0.0), ..Load::heavy(level) },
+        volume: Some(volume / surface.copies),
+        heights: [f64::NEG_INFINITY, f64::INFINITY],
+        tolerance: PASSING,
+        iterations,
+    };
+    solve(surface, task, level)
 }
 
 fn solve(surface: Surface, mut task: Task, head: f64) -> Inflated {

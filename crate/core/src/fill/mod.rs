@@ -60,7 +60,7 @@ mod surface;
 
 pub use figures::{FillFigures, Filling};
 pub use filled::{Amount, AtRest, Capacities, Content, Filled, Headroom, HeadroomRange, Upright};
-pub use general::{Inflated, inflate, lay};
+pub use general::{Inflated, inflate, lay, pour};
 pub use mesh::{Panel, Sizes};
 pub use recall::Recall;
 pub use result::{Capacity, FillError, FilledMesh, Hanging, Lying, Pressed, Shape, Standing, Tightest, Trust};

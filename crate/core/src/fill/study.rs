@@ -106,8 +106,7 @@ impl Study<'_, '_> {
         let (mut standing, mut hanging) = (None, None);
         if (LIMPEST..=FULLEST).contains(&filling.ratio) {
             let found = self.recall.standing(self.solver, (self.bottoms, volume_l), self.watch)?;
-            self.trust = worst(self.trust, &found.trust);
-            standing = Some(Upright::from(&found));
+            standing = found.trust.converged.then(|| Upright::from(&found));
         }
         if (EMPTIEST..=FULLEST).contains(&filling.ratio) {
             let found = self.recall.hanging(self.solver, (self.bottoms, volume_l), self.watch)?;
