@@ -160,7 +160,7 @@ pageTest("plies are added, moved and taken out", {}, async (page) => {
   assert.equal((await sheet(page)).plies.at(-1).grammage_g_m2, 95);
   await hook(page, `move_up-plies.${before.length}`).click();
   assert.equal((await sheet(page)).plies.at(-2).grammage_g_m2, 95);
-  await hook(page, `remove_ply-plies.${before.length - 1}`).click();
+  await hook(page, `remove-plies.${before.length - 1}`).click();
   const { plies } = await sheet(page);
   assert.deepEqual(plies.map((ply) => ply.grammage_g_m2), before.map((ply) => ply.grammage_g_m2));
   await rest(page);

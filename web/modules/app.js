@@ -14,6 +14,8 @@ import { Answers } from "./answers.js";
 import { CardChooser, SackChooser } from "./choosers.js";
 import { Desk, loadDesk } from "./desk.js";
 import { hook, make } from "./dom.js";
+import { Drafter } from "./drafter.js";
+import { Drawings } from "./drawings.js";
 import { fieldTrail } from "./field-names.js";
 import { FigureTables } from "./figures.js";
 import { FileDesk, fileName, save } from "./files.js";
@@ -31,6 +33,7 @@ import { Notices } from "./notices.js";
 import { OpenSheets } from "./open-sheets.js";
 import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
+import { Specification } from "./specification.js";
 import { StaleMark } from "./stale.js";
 import { StagePlayer } from "./stage-player.js";
 import { StageView } from "./stage-view.js";
@@ -74,6 +77,8 @@ export class App {
   #findings;
   #figures;
   #laps;
+  #drafter;
+  #drawings;
   #answers;
   #notices;
   #sacks;
@@ -95,6 +100,22 @@ export class App {
     this.#figures = new FigureTables(hook("figures", HTMLElement), words);
     this.#filled = new FilledSack({ desk: this.#desk, words });
     this.#laps = new LapMap(hook("laps", HTMLElement), words);
+    this.#drafter = new Drafter(loadDesk, words);
+    this.#drawings = new Drawings({
+      drafter: this.#drafter,
+      words,
+      onPoint: (place, title) => this.#view.point(place && { place, text: title, severity: "part" }),
+    });
+    new Specification({
+      words,
+      drawings: this.#drawings,
+      prepare: () => this.#drafter.prepare(),
+      report: () => this.#workshop.report(),
+      onAccept: (accepted) => {
+        this.#work.sheet.set("accepted", accepted.length > 0 ? accepted : undefined);
+        this.#changed("accept");
+      },
+    });
     this.#lesson = new Lesson({
       words,
       onNext: () => this.#step(1),
@@ -137,6 +158,7 @@ export class App {
       words,
       document: this.#work.sheet,
       onEdit: (path) => this.#sheetEdited(path),
+      next: { revisions: nextRevision },
     });
     this.#lineForm = new Form({
       root: hook("line-form", HTMLElement),
@@ -494,6 +516,12 @@ export class App {
       });
       this.#sackName.textContent = report.sheet.name;
       if (!this.#troubled) this.#filled.take(report.sheet);
+      this.#drafter.take({
+        sheet: JSON.stringify(report.sheet),
+        line: report.line ? JSON.stringify(report.line) : undefined,
+        habits: JSON.stringify(report.habits),
+      });
+      this.#drawings.show(report.sheet.name);
     }
     this.#lineBody.hidden = this.#work.chosen === undefined;
     this.#lesson.showStages(report.stages, report.sheet);
@@ -510,6 +538,7 @@ export class App {
   /** @param {Finding | undefined} finding @param {string} title */
   #point(finding, title) {
     this.#view.point(finding && { place: finding.place, text: title, severity: finding.severity });
+    this.#drawings.light(finding?.place);
   }
 
   /** @param {Finding} finding */
@@ -626,6 +655,14 @@ export class App {
 /** @param {string} text of a file that the core has taken @returns {Record<string, unknown>} */
 function parse(text) {
   return JSON.parse(text.replace(/^\ufeff/, ""));
+}
+
+/** A new revision: the mark after the last one's, and today. @param {readonly {mark?: unknown}[]} before */
+function nextRevision(before) {
+  const last = String(before.at(-1)?.mark ?? "");
+  const number = /^\d+$/.test(last) ? String(Number(last) + 1) : "";
+  const letter = /^[A-Y]$/.test(last) ? String.fromCharCode(last.charCodeAt(0) + 1) : "";
+  return { mark: last === "" ? "A" : number || letter, date: new Date().toISOString().slice(0, 10), by: "", note: "" };
 }
 
 /** Tells problems apart. @param {Problem} problem */

@@ -22,7 +22,7 @@ export function fieldTrail(words, path) {
   for (const step of path.split(".")) {
     if (/^\d+$/.test(step)) {
       names.pop();
-      names.push(words.text("page.form.ply", { number: String(Number(step) + 1) }));
+      names.push(words.text(`page.form.list.${key}.item`, { number: String(Number(step) + 1) }));
       continue;
     }
     key = key === "" ? step : `${key}.${step}`;

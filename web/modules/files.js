@@ -50,12 +50,13 @@ export class FileDesk {
 }
 
 /**
- * Hands a text to the browser as a download.
+ * Hands a file to the browser as a download.
  * @param {string} name of the file
- * @param {string} text
+ * @param {string | Uint8Array<ArrayBuffer>} content
+ * @param {string} [type] media type
  */
-export function save(name, text) {
-  const url = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+export function save(name, content, type = "application/json") {
+  const url = URL.createObjectURL(new Blob([content], { type }));
   make("a", { href: url, download: name }).click();
   // The download has its own hold on the data once it has begun.
   setTimeout(() => URL.revokeObjectURL(url), 10_000);

@@ -18,9 +18,11 @@ import { stepOf, unitOf } from "./quantities.js";
 import { readSchema } from "./schema.js";
 
 /** Fields that are the file's own business, or that nothing on the page makes use of yet. */
-const LEFT_OUT = new Set(["format", "construction", "artwork"]);
+const LEFT_OUT = new Set(["format", "construction", "artwork", "accepted"]);
 /** Texts that need room. */
-const LONG_TEXTS = new Set(["customer_note"]);
+const LONG_TEXTS = new Set(["customer_note", "note"]);
+/** Lists of which an item shows what it must have, and folds the rest away. */
+const FOLDED = new Set(["plies"]);
 /** Fields that only one choice of another field has. */
 const BELONGS_TO = /** @type {Record<string, {field: string, choice: string}>} */ ({
   "cut.step_mm": { field: "cut.kind", choice: "stepped" },
@@ -42,6 +44,7 @@ export class Form {
   #shapes = new Map();
   /** What an optional part or field held before it was taken out. @type {Map<string, unknown>} */
   #kept = new Map();
+  #next;
 
   /**
    * @param {object} options
@@ -51,13 +54,16 @@ export class Form {
    * @param {Words} options.words
    * @param {SheetDocument} options.document is changed by edits, before `onEdit` is called
    * @param {(path: string) => void} options.onEdit
+   * @param {Record<string, (list: readonly any[]) => object>} [options.next] how a new item of a list begins; else as a
+   *   copy of the last one
    */
-  constructor({ root, name, schema, words, document, onEdit }) {
+  constructor({ root, name, schema, words, document, onEdit, next = {} }) {
     this.#root = root;
     this.#name = name;
     this.#words = words;
     this.#document = document;
     this.#onEdit = onEdit;
+    this.#next = next;
     this.#fields = readSchema(schema);
     this.#build(this.#fields);
   }
@@ -195,7 +201,7 @@ export class Form {
     const add = make(
       "button",
       { type: "button", class: "quiet", "data-hook": `add-${path}` },
-      this.#words.text("page.form.add_ply"),
+      this.#words.text(`page.form.list.${fieldKey(path)}.add`),
     );
     const count = () => {
       const value = this.#document.get(path);
@@ -221,10 +227,12 @@ export class Form {
     };
     add.addEventListener("click", () => {
       const last = count();
-      change(
-        () => this.#document.insert(path, last, this.#document.get(`${path}.${last - 1}`) ?? starting(list.item)),
-        last,
-      );
+      const begin = this.#next[path];
+      const before = this.#document.get(path);
+      const item = begin
+        ? begin(Array.isArray(before) ? before : [])
+        : (this.#document.get(`${path}.${last - 1}`) ?? starting(list.item));
+      change(() => this.#document.insert(path, last, item), last);
     });
     this.#shapes.set(path, redraw);
     return make(
@@ -256,7 +264,7 @@ export class Form {
           class: "icon",
           disabled,
           "data-hook": `${name}-${at}`,
-          "aria-label": this.#words.text(`page.form.${name}`, { number }),
+          "aria-label": this.#words.text(`page.form.list.${fieldKey(path)}.${name}`, { number }),
         },
         make("span", { "aria-hidden": "true" }, sign),
       );
@@ -272,29 +280,31 @@ export class Form {
       index + 1,
     );
     const out = button(
-      "remove_ply",
+      "remove",
       "\u00d7",
       count <= list.least,
       () => this.#document.remove(path, index),
       Math.max(0, index - 1),
     );
-    const isLead = (/** @type {Field} */ field) => field.required || field.key === "paper";
+    const folds = FOLDED.has(path);
+    const isLead = (/** @type {Field} */ field) => !folds || field.required || field.key === "paper";
     const lead = list.item.fields.filter(isLead);
     const more = make("div", { class: "fields" });
     for (const field of list.item.fields.filter((other) => !isLead(other)))
       more.append(this.#field(field, `${at}.${field.key}`));
-    return make(
+    const shown = make(
       "li",
       { class: "item", "data-item": index },
       make(
         "div",
         { class: "item-head" },
-        make("h3", {}, this.#words.text("page.form.ply", { number })),
+        make("h3", {}, this.#words.text(`page.form.list.${fieldKey(path)}.item`, { number })),
         make("div", { class: "item-tools" }, up, down, out),
       ),
       make("div", { class: "fields" }, ...lead.map((field) => this.#field(field, `${at}.${field.key}`))),
-      make("details", {}, make("summary", {}, this.#words.text("page.form.more")), more),
     );
+    if (folds) shown.append(make("details", {}, make("summary", {}, this.#words.text("page.form.more")), more));
+    return shown;
   }
 
   /** @param {import("./schema.js").RangeField} range @param {string} path */

@@ -59,6 +59,14 @@ pub struct SheetFile {
     /// What is printed on it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub artwork: Option<Artwork>,
+    /// What was changed from one revision of the sheet to the next, the first one first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[cfg_attr(test, schemars(length(max = 200)))]
+    pub revisions: Vec<Revision>,
+    /// Findings that somebody has accepted.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[cfg_attr(test, schemars(length(max = 200)))]
+    pub accepted: Vec<Acceptance>,
 }
 
 /// How the sack is built.
@@ -362,6 +370,52 @@ pub struct Artwork {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(test, schemars(range(min = 10, max = 5000)))]
     pub repeat_mm: Option<f64>,
+}
+
+/// One revision of the sheet.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Revision {
+    /// What the revision is called: a letter or a number.
+    #[cfg_attr(test, schemars(length(max = 20)))]
+    pub mark: String,
+    /// The day, as people write it.
+    #[serde(default)]
+    #[cfg_attr(test, schemars(length(max = 40)))]
+    pub date: String,
+    /// Who made it.
+    #[serde(default)]
+    #[cfg_attr(test, schemars(length(max = 200)))]
+    pub by: String,
+    /// What was changed.
+    #[serde(default)]
+    #[cfg_attr(test, schemars(length(max = 2000)))]
+    pub note: String,
+}
+
+/// A finding that somebody has accepted as it is.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Acceptance {
+    /// The rule's name.
+    #[cfg_attr(test, schemars(length(max = 100)))]
+    pub rule: String,
+    /// Where on the sack.
+    #[cfg_attr(test, schemars(length(max = 100)))]
+    pub place: String,
+    /// Who accepted it.
+    #[cfg_attr(test, schemars(length(max = 200)))]
+    pub by: String,
+    /// The day, as people write it.
+    #[serde(default)]
+    #[cfg_attr(test, schemars(length(max = 40)))]
+    pub date: String,
+    /// Why.
+    #[serde(default)]
+    #[cfg_attr(test, schemars(length(max = 2000)))]
+    pub note: String,
 }
 
 /// One of the two ends.

@@ -5,4 +5,5 @@
 #![cfg(target_arch = "wasm32")]
 
 mod boundary;
+mod draft;
 mod fill;

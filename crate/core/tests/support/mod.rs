@@ -181,6 +181,8 @@ fn assemble(
         plain_end: PlainEnd { bottom_width_mm: bottoms[1].0, lap_mm: bottoms[1].1, patch: plain_patch },
         contents,
         artwork: None,
+        revisions: Vec::new(),
+        accepted: Vec::new(),
     }
 }
 
@@ -224,6 +226,8 @@ pub fn plain_sheet() -> SheetFile {
         plain_end: PlainEnd { bottom_width_mm: 120.0, lap_mm: 20.0, patch: None },
         contents: None,
         artwork: None,
+        revisions: Vec::new(),
+        accepted: Vec::new(),
     }
 }
 

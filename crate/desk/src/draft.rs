@@ -1,0 +1,140 @@
+//! The class `Drafter`: drawings and files of one sack, for the page's own thread.
+
+use js_sys::{Error, Function, Uint8Array};
+use sackwright::cards::{Line, read_line};
+use sackwright::check::{Habits, read_habits};
+use sackwright::drawing::{Given, What, Words, draw};
+use sackwright::export::{FoldedState, csv, fold, glb, stl, svg};
+use sackwright::figures::{PasteHabits, figures};
+use sackwright::finding::{Message, Problem};
+use sackwright::fold::{Pose, Stage};
+use sackwright::model::{Mesh, Thickness, build};
+use sackwright::pattern::Pattern;
+use sackwright::sack::Sack;
+use sackwright_boundary::{Fault, to_js};
+use wasm_bindgen::prelude::*;
+
+use crate::fill::read;
+
+/// A sack with the cards that drawings show something of.
+#[wasm_bindgen]
+#[derive(Default)]
+pub struct Drafter {
+    sack: Option<Sack>,
+    line: Option<Line>,
+    habits: Habits,
+}
+
+#[wasm_bindgen]
+impl Drafter {
+    /// Without a sack yet.
+    #[wasm_bindgen(constructor)]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Takes a sheet, which must be a good one.
+    #[wasm_bindgen(js_name = setSheet)]
+    pub fn set_sheet(&mut self, text: &str) -> Result<(), Error> {
+        self.sack = Some(read(text)?);
+        Ok(())
+    }
+
+    /// Takes a filling-line card, which must be a good one; undefined for none.
+    #[wasm_bindgen(js_name = setLine)]
+    pub fn set_line(&mut self, text: Option<String>) -> Result<(), Error> {
+        self.line = text.map(|text| read_line(&text)).transpose().map_err(|problems| refused("line card", &problems))?;
+        Ok(())
+    }
+
+    /// Takes a habits card, which must be a good one.
+    #[wasm_bindgen(js_name = setHabits)]
+    pub fn set_habits(&mut self, text: &str) -> Result<(), Error> {
+        self.habits = read_habits(text).map_err(|problems| refused("habits card", &problems))?;
+        Ok(())
+    }
+
+    /// A drawing as the text of a file. `message` and `number` put the core's messages and lengths in mm into words;
+    /// `date` and `revision` stand in the title block.
+    pub fn drawing(
+        &self,
+        what: &str,
+        date: &str,
+        revision: &str,
+        #[wasm_bindgen(unchecked_param_type = "(message: Message) => string")] message: &Function,
+        #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
+    ) -> Result<String, Error> {
+        let what = What::from_name(what).ok_or_else(|| unknown("drawing", what))?;
+        let told = |value: Result<JsValue, Error>| {
+            let text = value.ok().and_then(|value| message.call1(&JsValue::UNDEFINED, &value).ok());
+            text.and_then(|text| text.as_string()).unwrap_or_default()
+        };
+        let message = |message: &Message| told(to_js(message));
+        let number = |value: f64| {
+            let text = number.call1(&JsValue::UNDEFINED, &value.into()).ok();
+            text.and_then(|text| text.as_string()).unwrap_or_default()
+        };
+        let words = Words { message: &message, number: &number };
+        let given =
+            Given { line: self.line.as_ref(), habits: Some(&self.habits), date, revision, ..Given::default() };
+        Ok(svg(&draw(self.sack()?, what, &given, &words), &words))
+    }
+
+    /// The sack at a point of the fold as the bytes of a file, `glb` or `stl`, in true thickness.
+    pub fn model(&self, format: &str, stage: &str, at: f64) -> Result<Uint8Array, Error> {
+        let sack = self.sack()?;
+        let mut mesh = Mesh::default();
+        build(sack, &pose(stage, at)?, Thickness::TRUE, &mut mesh);
+        let bytes = match format {
+            "stl" => stl(&mesh.positions, &mesh.triangles),
+            "glb" => glb(&sack.file().name, &mesh).map_err(|error| unwritten(&error.to_string()))?,
+            _ => return Err(unknown("format", format)),
+        };
+        Ok(Uint8Array::from(bytes.as_slice()))
+    }
+
+    /// The outermost ply's crease pattern, with its folded states at the end of every stage, as the text of a FOLD file.
+    pub fn pattern(&self) -> Result<String, Error> {
+        let sack = self.sack()?;
+        let pattern = Pattern::new(sack, 0).ok_or_else(|| unwritten("there is no ply"))?;
+        let states: Result<Vec<_>, Error> = Stage::ALL
+            .iter()
+            .map(|stage| {
+                let folded = pattern.fold(sack, &pose(stage.name(), 1.0)?);
+                Ok(FoldedState { title: stage.name().into(), folded })
+            })
+            .collect();
+        let closed = pattern.fold(sack, &pose(Stage::LayPatch.name(), 1.0)?);
+        fold(&sack.file().name, &pattern, &closed, &states?).map_err(|error| unwritten(&error.to_string()))
+    }
+
+    /// The figures as CSV.
+    pub fn figures(&self) -> Result<String, Error> {
+        let figures = figures(self.sack()?, self.line.as_ref(), &PasteHabits::default());
+        csv(&figures).map_err(|error| unwritten(&error.to_string()))
+    }
+}
+
+impl Drafter {
+    fn sack(&self) -> Result<&Sack, Error> {
+        self.sack.as_ref().ok_or_else(|| Fault::NoSack.with("the drafter has no sheet yet"))
+    }
+}
+
+fn pose(stage: &str, at: f64) -> Result<Pose, Error> {
+    let named = Stage::from_name(stage).ok_or_else(|| unknown("stage", stage))?;
+    Pose::new(named, at).ok_or_else(|| Fault::BadNumber.with(&format!("at: {at} is not from 0 to 1")))
+}
+
+fn unknown(kind: &str, name: &str) -> Error {
+    Fault::UnknownName.with(&format!("no {kind} is named \"{name}\""))
+}
+
+fn unwritten(why: &str) -> Error {
+    Fault::BadShape.with(&format!("the file can't be written: {why}"))
+}
+
+fn refused(what: &str, problems: &[Problem]) -> Error {
+    let keys: Vec<_> = problems.iter().map(|problem| problem.message.key.as_str()).collect();
+    Fault::BadShape.with(&format!("the {what} has problems: {}", keys.join(", ")))
+}

@@ -1,0 +1,106 @@
+/**
+ * Drawings and files, made on the page's own thread by the desk's wasm: they follow a drag. It is fetched with the first
+ * thing that is asked of it.
+ *
+ * @typedef {import("./words.js").Words} Words
+ * @typedef {import("../pkg/sackwright_desk.js").Drafter} Core
+ * @typedef {"sack" | "valve-bottom" | "plain-bottom" | "lap" | "webs" | "artwork"} What
+ * @typedef {{sheet: string, line: string | undefined, habits: string}} Given what is drawn, as files
+ */
+
+export class Drafter {
+  #load;
+  #words;
+  /** @type {Core | undefined} */
+  #core;
+  /** @type {Promise<Core> | undefined} */
+  #coming;
+  /** @type {Given | undefined} */
+  #given;
+  #fresh = false;
+
+  /** @param {() => Promise<WebAssembly.Module>} load @param {Words} words */
+  constructor(load, words) {
+    this.#load = load;
+    this.#words = words;
+  }
+
+  /** @param {Given} given the files of a good sheet, the line in use and the habits */
+  take(given) {
+    const before = this.#given;
+    if (given.sheet === before?.sheet && given.line === before.line && given.habits === before.habits) return;
+    this.#given = given;
+    this.#fresh = false;
+  }
+
+  /** Whether an answer can be had at once. */
+  get ready() {
+    return this.#core !== undefined;
+  }
+
+  /** Fetches the core, once. @returns {Promise<void>} */
+  async prepare() {
+    this.#coming ??= this.#fetch();
+    try {
+      this.#core = await this.#coming;
+    } catch (error) {
+      this.#coming = undefined;
+      throw error;
+    }
+  }
+
+  /** A drawing as a file. @param {What} what @param {"svg" | "dxf"} format @returns {string} */
+  drawing(what, format) {
+    const words = this.#words;
+    const { date, mark } = this.#issue();
+    return this.#held().drawing(
+      what,
+      format,
+      date,
+      mark,
+      (/** @type {import("./types.js").Message} */ message) => words.message(message),
+      (/** @type {number} */ value) => words.bare("length", value),
+    );
+  }
+
+  /** The model at a point of the fold as a file. @param {"glb" | "stl" | "fold"} format @param {string} stage @param {number} at */
+  model(format, stage, at) {
+    return this.#held().model(format, stage, at);
+  }
+
+  /** The whole fold as an animated GLB. */
+  film() {
+    return this.#held().film();
+  }
+
+  /** The figures as CSV. */
+  figures() {
+    return this.#held().figures();
+  }
+
+  /** The core with what is drawn in it. */
+  #held() {
+    const core = this.#core;
+    if (!core || !this.#given) throw new Error("the drafter has nothing to draw yet");
+    if (!this.#fresh) {
+      core.setSheet(this.#given.sheet);
+      core.setLine(this.#given.line);
+      core.setHabits(this.#given.habits);
+      this.#fresh = true;
+    }
+    return core;
+  }
+
+  /** Date and mark of the sheet's last revision. */
+  #issue() {
+    /** @type {{date?: string, mark?: string}[]} */
+    const revisions = JSON.parse(this.#given?.sheet ?? "{}").revisions ?? [];
+    return { date: revisions.at(-1)?.date ?? "", mark: revisions.at(-1)?.mark ?? "" };
+  }
+
+  async #fetch() {
+    const [glue, module] = await Promise.all([import("../pkg/sackwright_desk.js"), this.#load()]);
+    await glue.default({ module_or_path: module });
+    return new glue.Drafter();
+  }
+}

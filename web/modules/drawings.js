@@ -1,0 +1,167 @@
+/**
+ * The drawings on the drawing board: chosen by name, moved and brought nearer, saved and printed. A dimension that is
+ * touched shows its place on the model, and the other way round.
+ *
+ * @typedef {import("./words.js").Words} Words
+ * @typedef {import("./drafter.js").Drafter} Drafter
+ * @typedef {import("./drafter.js").What} What
+ */
+import { hook, make } from "./dom.js";
+import { fileName, save } from "./files.js";
+import { PanZoom } from "./pan-zoom.js";
+import { print } from "./paper.js";
+
+/** @type {readonly What[]} */
+export const DRAWINGS = ["sack", "valve-bottom", "plain-bottom", "lap", "webs", "artwork"];
+const LAPS = "laps";
+
+export class Drawings {
+  #drafter;
+  #words;
+  #onPoint;
+  #choice = hook("drawing-choice", HTMLSelectElement);
+  #root = hook("drawing", HTMLElement);
+  #laps = hook("laps-view", HTMLElement);
+  #tools = hook("drawing-tools", HTMLElement);
+  #message = hook("drawing-message", HTMLElement);
+  #view = new PanZoom(this.#root);
+  #name = "";
+  /** What the drawing on show was made from and is of. */
+  #shown = "";
+
+  /**
+   * @param {object} options
+   * @param {Drafter} options.drafter
+   * @param {Words} options.words
+   * @param {(place: string | undefined, title: string) => void} options.onPoint
+   */
+  constructor({ drafter, words, onPoint }) {
+    this.#drafter = drafter;
+    this.#words = words;
+    this.#onPoint = onPoint;
+    this.#choice.replaceChildren(
+      ...[LAPS, ...DRAWINGS].map((what) => make("option", { value: what }, words.text(`page.drawings.what.${what}`))),
+    );
+    this.#choice.addEventListener("change", () => void this.#turn());
+    hook("drawing-nearer", HTMLButtonElement).addEventListener("click", () => this.#view.step(1));
+    hook("drawing-farther", HTMLButtonElement).addEventListener("click", () => this.#view.step(-1));
+    hook("drawing-whole", HTMLButtonElement).addEventListener("click", () => this.#view.whole());
+    hook("drawing-larger", HTMLButtonElement).addEventListener("click", () => this.#enlarge());
+    for (const format of /** @type {const} */ (["svg", "dxf"])) {
+      hook(`save-${format}`, HTMLButtonElement).addEventListener("click", () => this.#save(format));
+    }
+    hook("print-drawing", HTMLButtonElement).addEventListener("click", () => this.#print());
+    for (const event of /** @type {const} */ (["pointerover", "pointerout"])) {
+      this.#root.addEventListener(event, ({ target }) => this.#hover(event === "pointerover" ? target : null));
+    }
+    void this.#turn();
+  }
+
+  /** Shows the sack anew, when a drawing is in sight. @param {string} name of the sack */
+  show(name) {
+    this.#name = name;
+    if (this.#what && this.#drafter.ready && this.#root.checkVisibility()) this.#draw(true);
+    else this.#shown = "";
+  }
+
+  /** Lights the dimensions of a place. @param {string | undefined} place */
+  light(place) {
+    for (const dimension of this.#root.querySelectorAll("[data-place]")) {
+      dimension.classList.toggle("lit", place !== undefined && dimension.getAttribute("data-place") === place);
+    }
+  }
+
+  /** A drawing as an element. @param {What} what @returns {SVGSVGElement} */
+  element(what) {
+    const text = this.#drafter.drawing(what, "svg");
+    const { documentElement } = new DOMParser().parseFromString(text, "image/svg+xml");
+    if (!(documentElement instanceof SVGSVGElement)) throw new Error(`the drawing ${what} is no SVG`);
+    return document.adoptNode(documentElement);
+  }
+
+  /** @returns {What | undefined} */
+  get #what() {
+    return DRAWINGS.find((what) => what === this.#choice.value);
+  }
+
+  async #turn() {
+    const what = this.#what;
+    this.#laps.hidden = what !== undefined;
+    this.#root.hidden = what === undefined;
+    this.#tools.hidden = what === undefined;
+    this.#message.hidden = true;
+    if (!what) return;
+    if (!this.#drafter.ready) {
+      this.#say("coming");
+      try {
+        await this.#drafter.prepare();
+      } catch (error) {
+        console.error(error);
+        this.#say("trouble");
+        return;
+      }
+    }
+    if (what === this.#what) this.#draw(false);
+  }
+
+  /** @param {boolean} keep what is seen of it */
+  #draw(keep) {
+    const what = this.#what;
+    if (!what) return;
+    try {
+      const svg = this.element(what);
+      svg.removeAttribute("width");
+      svg.removeAttribute("height");
+      this.#root.replaceChildren(svg);
+      this.#view.show(svg, keep && this.#shown === what);
+      this.#shown = what;
+      this.#message.hidden = true;
+    } catch (error) {
+      console.error(error);
+      this.#say("trouble");
+    }
+  }
+
+  /** @param {"coming" | "trouble"} what */
+  #say(what) {
+    this.#message.textContent = this.#words.text(`page.drawings.${what}`);
+    this.#message.hidden = false;
+  }
+
+  /** @param {EventTarget | null} target */
+  #hover(target) {
+    const dimension = target instanceof Element ? target.closest("[data-place]") : null;
+    const title = dimension?.querySelector("title")?.textContent ?? dimension?.querySelector("text")?.textContent ?? "";
+    this.#onPoint(dimension?.getAttribute("data-place") ?? undefined, title);
+  }
+
+  #enlarge() {
+    const box = this.#root.closest(".laps-box");
+    const larger = box?.classList.toggle("larger") ?? false;
+    hook("drawing-larger", HTMLButtonElement).textContent = this.#words.text(
+      `page.drawings.${larger ? "smaller" : "larger"}`,
+    );
+  }
+
+  /** @param {"svg" | "dxf"} format */
+  #save(format) {
+    const what = this.#what;
+    if (what) save(fileName(`${this.#name} ${what}`, format), this.#drafter.drawing(what, format), TYPES[format]);
+  }
+
+  #print() {
+    const what = this.#what;
+    if (!what) return;
+    const svg = this.element(what);
+    const { width, height } = svg.viewBox.baseVal;
+    if (hook("print-size", HTMLSelectElement).value === "full") {
+      print(svg, { width_mm: width, height_mm: height });
+      return;
+    }
+    svg.removeAttribute("width");
+    svg.removeAttribute("height");
+    print(make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted"))));
+  }
+}
+
+const TYPES = { svg: "image/svg+xml", dxf: "image/vnd.dxf" };
