@@ -104,7 +104,8 @@ export class App {
     this.#drawings = new Drawings({
       drafter: this.#drafter,
       words,
-      onPoint: (place, title) => this.#view.point(place && { place, text: title, severity: "part" }),
+      onPoint: (place, title) =>
+        this.#view.point(place === undefined ? undefined : { place, text: title, severity: "part" }),
     });
     new Specification({
       words,

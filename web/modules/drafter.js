@@ -49,13 +49,12 @@ export class Drafter {
     }
   }
 
-  /** A drawing as a file. @param {What} what @param {"svg" | "dxf"} format @returns {string} */
-  drawing(what, format) {
+  /** A drawing as an SVG file. @param {What} what @returns {string} */
+  drawing(what) {
     const words = this.#words;
     const { date, mark } = this.#issue();
     return this.#held().drawing(
       what,
-      format,
       date,
       mark,
       (/** @type {import("./types.js").Message} */ message) => words.message(message),
@@ -63,14 +62,14 @@ export class Drafter {
     );
   }
 
-  /** The model at a point of the fold as a file. @param {"glb" | "stl" | "fold"} format @param {string} stage @param {number} at */
+  /** The model at a point of the fold as a file. @param {"glb" | "stl"} format @param {string} stage @param {number} at */
   model(format, stage, at) {
     return this.#held().model(format, stage, at);
   }
 
-  /** The whole fold as an animated GLB. */
-  film() {
-    return this.#held().film();
+  /** The outermost ply's crease pattern as a FOLD file. */
+  pattern() {
+    return this.#held().pattern();
   }
 
   /** The figures as CSV. */

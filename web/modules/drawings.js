@@ -47,9 +47,7 @@ export class Drawings {
     hook("drawing-farther", HTMLButtonElement).addEventListener("click", () => this.#view.step(-1));
     hook("drawing-whole", HTMLButtonElement).addEventListener("click", () => this.#view.whole());
     hook("drawing-larger", HTMLButtonElement).addEventListener("click", () => this.#enlarge());
-    for (const format of /** @type {const} */ (["svg", "dxf"])) {
-      hook(`save-${format}`, HTMLButtonElement).addEventListener("click", () => this.#save(format));
-    }
+    hook("save-svg", HTMLButtonElement).addEventListener("click", () => this.#save());
     hook("print-drawing", HTMLButtonElement).addEventListener("click", () => this.#print());
     for (const event of /** @type {const} */ (["pointerover", "pointerout"])) {
       this.#root.addEventListener(event, ({ target }) => this.#hover(event === "pointerover" ? target : null));
@@ -73,7 +71,7 @@ export class Drawings {
 
   /** A drawing as an element. @param {What} what @returns {SVGSVGElement} */
   element(what) {
-    const text = this.#drafter.drawing(what, "svg");
+    const text = this.#drafter.drawing(what);
     const { documentElement } = new DOMParser().parseFromString(text, "image/svg+xml");
     if (!(documentElement instanceof SVGSVGElement)) throw new Error(`the drawing ${what} is no SVG`);
     return document.adoptNode(documentElement);
@@ -143,10 +141,9 @@ export class Drawings {
     );
   }
 
-  /** @param {"svg" | "dxf"} format */
-  #save(format) {
+  #save() {
     const what = this.#what;
-    if (what) save(fileName(`${this.#name} ${what}`, format), this.#drafter.drawing(what, format), TYPES[format]);
+    if (what) save(fileName(`${this.#name} ${what}`, "svg"), this.#drafter.drawing(what), "image/svg+xml");
   }
 
   #print() {
@@ -163,5 +160,3 @@ export class Drawings {
     print(make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted"))));
   }
 }
-
-const TYPES = { svg: "image/svg+xml", dxf: "image/vnd.dxf" };

@@ -127,7 +127,7 @@ impl Study {
 }
 
 /// Reads a sheet that the page has read before.
-fn read(text: &str) -> Result<Sack, Error> {
+pub fn read(text: &str) -> Result<Sack, Error> {
     Sack::read(text).map_err(|problems| {
         let keys: Vec<_> = problems.iter().map(|problem| problem.message.key.as_str()).collect();
         Fault::BadShape.with(&format!("the sheet has problems: {}", keys.join(", ")))

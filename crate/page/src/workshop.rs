@@ -97,7 +97,7 @@ impl Workshop {
     #[wasm_bindgen(unchecked_return_type = "Report")]
     pub fn report(&self) -> Result<JsValue, Error> {
         let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
-        let against = Against { line, habits: Some(&self.habits) };
+        let against = Against { line, habits: Some(&self.habits), ..Against::default() };
         let checked = sack.map(|sack| check_with(sack, &against)).unwrap_or_default();
         let told = |sack| Stage::ALL.map(|stage| Told { name: stage.name(), captions: captions(sack, stage) });
         to_js(&Report {
