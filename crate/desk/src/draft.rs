@@ -43,7 +43,8 @@ impl Drafter {
     /// Takes a filling-line card, which must be a good one; undefined for none.
     #[wasm_bindgen(js_name = setLine)]
     pub fn set_line(&mut self, text: Option<String>) -> Result<(), Error> {
-        self.line = text.map(|text| read_line(&text)).transpose().map_err(|problems| refused("line card", &problems))?;
+        self.line =
+            text.map(|text| read_line(&text)).transpose().map_err(|problems| refused("line card", &problems))?;
         Ok(())
     }
 
@@ -61,7 +62,7 @@ impl Drafter {
         what: &str,
         date: &str,
         revision: &str,
-        #[wasm_bindgen(unchecked_param_type = "(message: Message) => string")] message: &Function,
+        #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
         #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
     ) -> Result<String, Error> {
         let what = What::from_name(what).ok_or_else(|| unknown("drawing", what))?;
@@ -75,8 +76,7 @@ impl Drafter {
             text.and_then(|text| text.as_string()).unwrap_or_default()
         };
         let words = Words { message: &message, number: &number };
-        let given =
-            Given { line: self.line.as_ref(), habits: Some(&self.habits), date, revision, ..Given::default() };
+        let given = Given { line: self.line.as_ref(), habits: Some(&self.habits), date, revision, ..Given::default() };
         Ok(svg(&draw(self.sack()?, what, &given, &words), &words))
     }
 
