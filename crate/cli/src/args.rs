@@ -151,6 +151,9 @@ pub struct ModelArgs {
     /// How far the stage has come, 0 to 1.
     #[arg(long, value_name = "0..1", value_parser = fraction, allow_negative_numbers = true)]
     at: Option<f64>,
+    /// The whole fold as an animation (.glb only).
+    #[arg(long, conflicts_with_all = ["stage", "at"])]
+    film: bool,
     /// Which ply's crease pattern, 0 the outermost (.fold only).
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
     ply: Option<usize>,
@@ -185,6 +188,8 @@ pub enum Model {
     Solid(Pose, Thickness, Format),
     /// The skin of the sack filled with what the sheet says.
     Filled(Format),
+    /// The whole fold as an animation.
+    Film(Thickness),
     /// The crease pattern of a ply, with a folded state or one for every stage.
     Pattern(usize, Option<(Stage, f64)>),
 }
@@ -195,6 +200,9 @@ impl ModelArgs {
     /// # Errors
     /// When the options don't go together; says what would do.
     pub fn model(&self) -> Result<Model, String> {
+        if self.film && self.ending() != "glb" {
+            return Err(format!("--film: .{} holds no animation; a file ending in .glb would do", self.ending()));
+        }
         let format = match self.ending() {
             "stl" => Format::Stl,
             "glb" => Format::Glb,
@@ -203,8 +211,11 @@ impl ModelArgs {
         if self.ply.is_some() {
             return Err("--ply is for crease patterns: a file ending in .fold would do, or leave it out".into());
         }
+        if self.film {
+            return Ok(Model::Film(self.thickness.unwrap_or(Thickness::TRUE)));
+        }
         let (Some(stage), Some(at)) = (self.stage, self.at) else {
-            return Err(format!("a model in .{} needs --stage and --at", self.ending()));
+            return Err(format!("a model in .{} needs --stage and --at (or --film, in .glb)", self.ending()));
         };
         match stage {
             ModelStage::Fill if self.thickness.is_some() => {

@@ -2,11 +2,12 @@
 
 use std::ops::ControlFlow;
 
-use sackwright::export::{FoldedState, filled_glb, fold, glb, stl};
+use sackwright::export::{FoldedState, filled_glb, film_glb, fold, glb, stl};
 use sackwright::fill::{Bottoms, FillError, FilledMesh, Filling, Question, Settings, Solver};
 use sackwright::fold::Stage;
 use sackwright::model::{Mesh, build};
 use sackwright::pattern::Pattern;
+use sackwright::rig::Rig;
 use sackwright::sack::Sack;
 
 use crate::args::{Format, Model, pose};
@@ -34,6 +35,7 @@ pub fn bytes(sack: &Sack, model: &Model) -> Result<Vec<u8>, String> {
                 Format::Glb => filled_glb(title, &mesh).map_err(unwritten),
             }
         }
+        Model::Film(thickness) => film_glb(title, &Rig::new(sack, thickness)).map_err(unwritten),
         Model::Pattern(ply, state) => pattern(sack, ply, state),
     }
 }

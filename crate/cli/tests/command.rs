@@ -311,6 +311,31 @@ fn a_glb_file_is_whole_and_the_same_every_time() {
 }
 
 #[test]
+fn a_film_moves_every_panel_and_is_no_larger_than_a_few_poses() {
+    let folder = Folder::new();
+    let run = folder.run(["model", &flour(), "--film", "--to", "fold.glb"]);
+    assert_eq!((run.code, run.out.as_str(), run.err.as_str()), (Some(0), "", ""));
+    let bytes = fs::read(folder.path("fold.glb")).unwrap();
+    assert!(bytes.len() < 2_000_000, "{} bytes", bytes.len());
+    let length = u32::from_le_bytes(bytes[12..16].try_into().unwrap()) as usize;
+    let json: Value = serde_json::from_slice(&bytes[20..20 + length]).unwrap();
+    let nodes = json["nodes"].as_array().unwrap();
+    let moved: Vec<&str> = json["animations"][0]["channels"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|channel| nodes[channel["target"]["node"].as_u64().unwrap() as usize]["name"].as_str().unwrap())
+        .collect();
+    for end in ["valve_end", "plain_end"] {
+        for panel in ["half-a", "flap-a", "flap-b", "pocket-a-left", "pocket-b-right", "pocket-flap-b-left", "patch"] {
+            assert!(moved.contains(&format!("{panel} {end}").as_str()), "{panel} {end} rests");
+        }
+    }
+    assert!(!moved.contains(&"body-a"));
+    assert!(nodes.iter().any(|node| node["name"] == "ply-3" && node["skin"] == 0));
+}
+
+#[test]
 fn a_crease_pattern_has_a_state_for_every_stage_or_the_one_asked_for() {
     let folder = Folder::new();
     let frames = |args: &[&str]| {
@@ -381,7 +406,7 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
     let flour = flour();
     let pose = |stage: &'static str, at: &'static str| vec!["pose", &flour, "--stage", stage, "--at", at];
     let model = |more: &[&'static str]| [&["model", &flour, "--stage", "tube", "--at", "0"], more].concat();
-    let cases: [(Vec<&str>, &[&str]); 29] = [
+    let cases: [(Vec<&str>, &[&str]); 31] = [
         (vec![], &["Usage"]),
         (vec!["weigh", &flour], &["weigh"]),
         (vec!["fill", &flour, "--bottoms", "soft"], &["--bottoms", "soft", "stiff or free"]),
@@ -401,7 +426,9 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
         (model(&["--to", "a.stl", "--ply", "0"]), &["--ply", ".fold"]),
         (model(&["--to", "a.fold", "--ply", "4"]), &["bread-flour", "--ply 4", "0 to 3"]),
         (model(&["--to", "a.fold", "--thickness", "2"]), &["--thickness", "leave it out"]),
-        (vec!["model", &flour, "--to", "a.glb"], &[".glb", "--stage and --at"]),
+        (vec!["model", &flour, "--to", "a.glb"], &[".glb", "--stage and --at", "--film"]),
+        (vec!["model", &flour, "--film", "--to", "a.stl"], &["--film", ".glb would do"]),
+        (model(&["--film", "--to", "a.glb"]), &["--film", "--stage"]),
         (vec!["model", &flour, "--stage", "tube", "--to", "a.fold"], &["--stage and --at go together"]),
         (vec!["model", &flour, "--stage", "fill", "--at", "0.5", "--to", "a.stl"], &["--at 0.5", "--at 1 would do"]),
         (vec!["model", &flour, "--stage", "fill", "--at", "1", "--to", "a.fold"], &["--stage fill", ".stl or .glb"]),

@@ -23,6 +23,7 @@
 //! | [`sizing`] | a quick estimate of the filled shape, to screen candidates by |
 //! | [`drawing`] | drawings as data: lines by type, dimensions, hatches, texts |
 //! | [`model`] | meshes with thickness, bends and plies from poses |
+//! | [`rig`] | the fold as a film: a mesh with joints and their keys |
 //! | [`export`] | dumb writers |
 
 pub mod bottom;
@@ -39,6 +40,7 @@ pub mod geom;
 pub mod model;
 pub mod pallet;
 pub mod pattern;
+pub mod rig;
 pub mod sack;
 pub mod sheet;
 pub mod sizing;

@@ -13,7 +13,7 @@
 //!
 //! Normals are smooth over bends; paper coordinates run in the ply's developed web.
 
-use glam::{DVec2, DVec3};
+use glam::{DAffine3, DMat3, DVec2, DVec3};
 
 use crate::bottom::Bottom;
 use crate::fold::{
@@ -56,6 +56,28 @@ pub struct Part {
     pub face: Face,
 }
 
+/// What holds a vertex: a panel, a bend, or the corner where bends meet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hold {
+    /// Index into `parts` of the panel, or of the first one at a bend: its outer face.
+    pub from: u16,
+    /// The panel beyond the bend; on a panel, the same.
+    pub to: u16,
+    /// How far over the bend, 0 to [`Hold::LINES`]; [`Hold::CORNER`] in the middle of a corner.
+    pub step: u8,
+}
+
+impl Hold {
+    /// Lines of a bend, the last of them on the panel beyond it.
+    pub const LINES: u8 = BEND_SEGMENTS as u8;
+    /// The step of a corner's middle.
+    pub const CORNER: u8 = u8::MAX;
+
+    const fn panel(part: u16) -> Self {
+        Self { from: part, to: part, step: 0 }
+    }
+}
+
 /// A triangle mesh in the sack frame, mm.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Mesh {
@@ -67,6 +89,8 @@ pub struct Mesh {
     pub paper: Vec<[f64; 2]>,
     /// Index into `parts`, per vertex.
     pub part: Vec<u16>,
+    /// What holds each vertex.
+    pub hold: Vec<Hold>,
     /// Counter-clockwise seen from outside the solid.
     pub triangles: Vec<[u32; 3]>,
     /// What the vertices belong to.
@@ -79,6 +103,7 @@ impl Mesh {
         self.normals.clear();
         self.paper.clear();
         self.part.clear();
+        self.hold.clear();
         self.triangles.clear();
         self.parts.clear();
     }
@@ -103,17 +128,7 @@ impl Thickness {
 pub fn build(sack: &Sack, pose: &Pose, thickness: Thickness, mesh: &mut Mesh) {
     mesh.clear();
     let layers = Layers::new(sack, thickness);
-    let ends = End::ALL.map(|end| {
-        let bottom = sack.bottom(end);
-        let heights = lifts(bottom, &layers);
-        EndScene {
-            end,
-            bottom,
-            fold: EndFold::new(bottom, pose, &heights.lift),
-            frame: EndFrame::new(sack, end),
-            heights,
-        }
-    });
+    let ends = end_scenes(sack, pose, &layers);
     for ply in 0..layers.plies.len() {
         let mut builder = PlyBuilder { sack, layers: &layers, ply, mesh };
         builder.body(&ends);
@@ -128,6 +143,69 @@ pub fn build(sack: &Sack, pose: &Pose, thickness: Thickness, mesh: &mut Mesh) {
         if let Some(at) = pose.patch() {
             patch(scene, &layers, at, mesh);
         }
+    }
+}
+
+fn end_scenes<'a>(sack: &'a Sack, pose: &Pose, layers: &Layers) -> [EndScene<'a>; 2] {
+    End::ALL.map(|end| {
+        let bottom = sack.bottom(end);
+        let heights = lifts(bottom, layers);
+        EndScene {
+            end,
+            bottom,
+            fold: EndFold::new(bottom, pose, &heights.lift),
+            frame: EndFrame::new(sack, end),
+            heights,
+        }
+    })
+}
+
+/// Where the panels of a sack with thick paper are at a pose.
+pub(crate) struct Motions<'a> {
+    ends: [EndScene<'a>; 2],
+    inset: f64,
+    sleeve: f64,
+    patch: f64,
+}
+
+impl<'a> Motions<'a> {
+    pub(crate) fn new(sack: &'a Sack, pose: &Pose, thickness: Thickness) -> Self {
+        let layers = Layers::new(sack, thickness);
+        let ends = end_scenes(sack, pose, &layers);
+        // What is not there yet waits where it comes from.
+        let [sleeve, patch] = [pose.sleeve(), pose.patch()].map(Option::unwrap_or_default);
+        Self { ends, inset: layers.inset, sleeve, patch }
+    }
+
+    /// How far panels end before their creases, mm.
+    pub(crate) const fn inset(&self) -> f64 {
+        self.inset
+    }
+
+    /// From a panel's own axes (its paper's two, and outwards) to the sack frame. Rigid, but the paper of a wall may be
+    /// the mirror image of what is seen from outside.
+    pub(crate) fn of(&self, name: PanelName, end: Option<End>) -> DAffine3 {
+        let scene = &self.ends[usize::from(end == Some(End::PlainEnd))];
+        let wall = match name {
+            PanelName::Body(wall)
+            | PanelName::Half(wall)
+            | PanelName::Flap(wall)
+            | PanelName::Pocket(wall, _)
+            | PanelName::PocketFlap(wall, _) => wall,
+            PanelName::Patch | PanelName::SleeveUnder | PanelName::SleeveOver => Wall::A,
+        };
+        let placement = match name {
+            PanelName::Patch => {
+                scene.bottom.patch.as_ref().map(|patch| patch_placement(scene.end, patch.offset_mm, self.patch))
+            }
+            PanelName::SleeveUnder | PanelName::SleeveOver => {
+                scene.bottom.sleeve.as_ref().map(|sleeve| sleeve_placement(scene.bottom, sleeve, self.sleeve))
+            }
+            _ => scene.fold.panel(name).copied(),
+        };
+        let Some(placement) = placement else { return DAffine3::IDENTITY };
+        let (placed, outwards) = scene.in_sack(&placement, wall);
+        DAffine3 { matrix3: DMat3::from_cols(placed.du, placed.dv, outwards), translation: placed.origin }
     }
 }
 
@@ -265,6 +343,7 @@ struct Mid {
     normal: DVec3,
     paper: DVec2,
     part: u16,
+    hold: Hold,
 }
 
 /// Adds a thin solid's two faces: the mid-surface moved out and in by half the thickness. Triangles are counter-clockwise
@@ -278,6 +357,7 @@ fn add_two_faces(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<Item = 
             mesh.normals.push((mid.normal * (2.0 * sign)).to_array());
             mesh.paper.push(mid.paper.to_array());
             mesh.part.push(mid.part + face);
+            mesh.hold.push(mid.hold);
         }
     }
     for triangle in triangles {
@@ -319,6 +399,7 @@ fn add_rim(mesh: &mut Mesh, row: &[Mid], paper_is_left: PaperIsLeft, thickness: 
             mesh.normals.push(away.to_array());
             mesh.paper.push(mid.paper.to_array());
             mesh.part.push(mid.part + 2);
+            mesh.hold.push(mid.hold);
         }
         let [a, b, c, d] = [base, base + 1, base + 2, base + 3];
         if paper_left {
@@ -406,6 +487,7 @@ impl PlyBuilder<'_> {
             normal: leaf.normal,
             paper: uv,
             part: leaf.part,
+            hold: Hold::panel(leaf.part),
         }
     }
 
@@ -440,7 +522,12 @@ impl PlyBuilder<'_> {
                 _ => crease.cross(slope).normalize_or(from.normal),
             };
             let part = if 2 * i <= BEND_SEGMENTS { from.part } else { to.part };
-            Mid { at, normal, paper: from.paper.lerp(to.paper, s), part }
+            let hold = match i {
+                0 => from.hold,
+                BEND_SEGMENTS => to.hold,
+                _ => Hold { from: one.0.part, to: two.0.part, step: i as u8 },
+            };
+            Mid { at, normal, paper: from.paper.lerp(to.paper, s), part, hold }
         })
     }
 
@@ -464,7 +551,8 @@ impl PlyBuilder<'_> {
             mids.extend(&arc[..arc.len() - 1]);
         }
         let n = mids.len() - 1;
-        let mut centre = Mid { at: DVec3::ZERO, normal: DVec3::ZERO, paper: DVec2::ZERO, part: first.part };
+        let hold = Hold { step: Hold::CORNER, ..Hold::panel(first.part) };
+        let mut centre = Mid { at: DVec3::ZERO, normal: DVec3::ZERO, paper: DVec2::ZERO, part: first.part, hold };
         for mid in &mids[1..] {
             centre.at += mid.at / n as f64;
             centre.normal += mid.normal;
@@ -753,7 +841,13 @@ fn sleeve(scene: &EndScene, layers: &Layers, at: f64, mesh: &mut Mesh) {
             .map(|&(place, normal, u, part)| {
                 let space = |p: DVec2| placement.du * p.x + DVec3::Z * p.y;
                 let at = placement.origin + lift + placement.dv * v + space(place);
-                Mid { at: scene.frame.point(at), normal: space(normal), paper: DVec2::new(u, v), part }
+                Mid {
+                    at: scene.frame.point(at),
+                    normal: space(normal),
+                    paper: DVec2::new(u, v),
+                    part,
+                    hold: Hold::panel(part),
+                }
             })
             .collect::<Vec<_>>()
     });
@@ -823,6 +917,7 @@ fn patch(scene: &EndScene, layers: &Layers, at: f64, mesh: &mut Mesh) {
                 normal: scene.frame.direction(normal),
                 paper: DVec2::new(x + half.x, half.y - y),
                 part,
+                hold: Hold::panel(part),
             });
         }
     }

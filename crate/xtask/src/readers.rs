@@ -109,6 +109,7 @@ fn write_files() -> Result<Files> {
             write(format!("{name} {stage}.glb"), &["--stage", stage, "--at", at])?;
             write(format!("{name} {stage} thick.glb"), &["--stage", stage, "--at", at, "--thickness", "8"])?;
         }
+        write(format!("{name} film.glb"), &["--film"])?;
         let solid = write(format!("{name} closed.stl"), &["--stage", "lay-patch", "--at", "1"])?;
         let read = |text: String| serde_json::from_str::<Value>(&text).context("the command printed no JSON");
         let figures = read(ask(&["figures"])?)?;

@@ -6,11 +6,14 @@
 
 use std::collections::BTreeMap;
 
-use glam::{DVec3, Vec3};
+use glam::{DQuat, DVec3, Vec3};
 use serde::Serialize;
 
 use crate::fill::{FilledMesh, Panel};
+use crate::fold::{PanelName, Piece};
 use crate::model::{Face, Mesh, Part};
+use crate::rig::{Joint, Rig};
+use crate::sheet::End;
 
 /// A mesh as a GLB file, a node for every panel of every ply, sleeve and patch; `title` goes with the root node.
 ///
@@ -29,9 +32,46 @@ pub fn glb(title: &str, mesh: &Mesh) -> serde_json::Result<Vec<u8>> {
     for (panel, triangles) in panels.iter().enumerate() {
         let part = &mesh.parts[panel * FACES];
         let node = Node { name: name(part), extras: Some(Extras::of(part)), ..Node::default() };
-        children.push(document.mesh_node(node, &mesh.positions, &mesh.normals, triangles));
+        children.push(document.mesh_node(node, &mesh.positions, &mesh.normals, None, triangles));
     }
-    document.root(title, children);
+    let root = document.root(title, children);
+    document.json.scenes = vec![Scene { nodes: vec![root] }];
+    document.finish()
+}
+
+/// A film of the fold as a GLB file: a skinned mesh for each ply, the sleeve and each patch, a node for every joint by
+/// the name of its panel or bend, and one animation. Turns are interpolated along the sphere, places along a line; sleeve
+/// and patches have no size before their stage.
+///
+/// # Errors
+/// When a number is none.
+pub fn film_glb(title: &str, rig: &Rig) -> serde_json::Result<Vec<u8>> {
+    let mut document = Document::new();
+    let joints = document.joints(rig);
+    let mut pieces: BTreeMap<PieceKey, Triangles> = BTreeMap::new();
+    for triangle in &rig.mesh.triangles {
+        let part = &rig.mesh.parts[usize::from(rig.mesh.part[triangle[0] as usize])];
+        let end = if part.ply.is_some() { None } else { part.end };
+        let piece = pieces.entry((part.piece, part.ply, end)).or_default();
+        piece.of_side(part.face != Face::Outer).extend(triangle);
+    }
+    // What hangs on a skin is placed by its joints alone, so it stands beside the root.
+    let mut roots = vec![document.root(title, joints)];
+    for ((piece, ply, end), triangles) in &pieces {
+        let word = match piece {
+            Piece::Ply => "ply",
+            Piece::Patch => "patch",
+            Piece::Sleeve => "sleeve",
+        };
+        let ply_name = ply.map(|ply| format!("-{ply}")).unwrap_or_default();
+        let end_name = end.map(|end| format!(" {}", end.name())).unwrap_or_default();
+        let end = end.map(|end| end.name());
+        let extras = Some(Extras { piece: Some(*piece), ply: *ply, end, ..Extras::default() });
+        let node = Node { name: format!("{word}{ply_name}{end_name}"), skin: Some(0), extras, ..Node::default() };
+        let mesh = &rig.mesh;
+        roots.push(document.mesh_node(node, &mesh.positions, &mesh.normals, Some(&rig.influences), triangles));
+    }
+    document.json.scenes = vec![Scene { nodes: roots }];
     document.finish()
 }
 
@@ -56,11 +96,18 @@ pub fn filled_glb(title: &str, mesh: &FilledMesh) -> serde_json::Result<Vec<u8>>
             triangles.outer.extend(triangle);
         }
         let node = Node { name: name.into(), ..Node::default() };
-        children.push(document.mesh_node(node, &mesh.positions, &normals, &triangles));
+        children.push(document.mesh_node(node, &mesh.positions, &normals, None, &triangles));
     }
-    document.root(title, children);
+    let root = document.root(title, children);
+    document.json.scenes = vec![Scene { nodes: vec![root] }];
     document.finish()
 }
+
+/// A ply, a patch of an end or the sleeve.
+type PieceKey = (Piece, Option<u8>, Option<End>);
+
+/// On which joints a vertex hangs, with weights that sum up to 255.
+type Influences = [(usize, u8); 4];
 
 /// Parts of a panel: its outer face, its inner face and its edge.
 const FACES: usize = 3;
@@ -120,18 +167,35 @@ fn placed(p: [f64; 3]) -> Vec3 {
     turned(p.map(|x| x * M_PER_MM))
 }
 
+/// A turn of the sack frame in glTF's; of two that are the same, the one with the positive w.
+fn turn(rotation: DQuat) -> [f32; 4] {
+    let rotation = if rotation.w < 0.0 { -rotation } else { rotation };
+    let axis = turned([rotation.x, rotation.y, rotation.z]);
+    [axis.x, axis.y, axis.z, rotation.w as f32]
+}
+
 /// Kinds of binary data, each in a view of its own.
 #[derive(Clone, Copy)]
 enum View {
     Vectors,
+    Bytes,
     Indices,
+    Binds,
+    Keys,
 }
 
-const VIEWS: [(View, Option<u32>, Option<u32>); 2] =
-    [(View::Vectors, Some(12), Some(ARRAY_BUFFER)), (View::Indices, None, Some(ELEMENT_ARRAY_BUFFER))];
+/// Stride and target of each.
+const VIEWS: [(Option<u32>, Option<u32>); 5] = [
+    (Some(12), Some(ARRAY_BUFFER)),
+    (Some(4), Some(ARRAY_BUFFER)),
+    (None, Some(ELEMENT_ARRAY_BUFFER)),
+    (None, None),
+    (None, None),
+];
 
 const ARRAY_BUFFER: u32 = 34_962;
 const ELEMENT_ARRAY_BUFFER: u32 = 34_963;
+const U8: u32 = 5121;
 const U16: u32 = 5123;
 const U32: u32 = 5125;
 const F32: u32 = 5126;
@@ -165,15 +229,26 @@ impl Document {
         mut node: Node,
         positions: &[[f64; 3]],
         normals: &[[f64; 3]],
+        influences: Option<&[Influences]>,
         triangles: &Triangles,
     ) -> usize {
         let mut used: Vec<u32> = triangles.outer.iter().chain(&triangles.inner).copied().collect();
         used.sort_unstable();
         used.dedup();
         if !used.is_empty() {
+            let hung = |of: fn(&(usize, u8)) -> u8| {
+                let bytes = |all: &[Influences]| {
+                    used.iter().flat_map(|&vertex| all[vertex as usize].each_ref().map(of)).collect::<Vec<u8>>()
+                };
+                influences.map(bytes)
+            };
+            // The rig has fewer than 256 joints.
+            let (joints, weights) = (hung(|(joint, _)| *joint as u8), hung(|(_, weight)| *weight));
             let attributes = Attributes {
                 position: self.vectors(used.iter().map(|&vertex| placed(positions[vertex as usize])), true),
                 normal: self.vectors(used.iter().map(|&vertex| turned(normals[vertex as usize])), false),
+                joints: joints.map(|bytes| self.quadruples(&bytes, false)),
+                weights: weights.map(|bytes| self.quadruples(&bytes, true)),
             };
             let own = |vertex: &u32| used.binary_search(vertex).unwrap_or_default();
             let sides = [(OUTER, &triangles.outer), (INNER, &triangles.inner)];
@@ -189,11 +264,86 @@ impl Document {
         self.json.nodes.len() - 1
     }
 
-    /// Adds the root node above all others.
-    fn root(&mut self, title: &str, children: Vec<usize>) {
-        self.json.scenes = vec![Scene { nodes: vec![self.json.nodes.len()] }];
+    /// Adds the root node above others.
+    fn root(&mut self, title: &str, children: Vec<usize>) -> usize {
         let extras = Some(Extras { title: Some(title.into()), ..Extras::default() });
         self.json.nodes.push(Node { name: "sack".into(), children, extras, ..Node::default() });
+        self.json.nodes.len() - 1
+    }
+
+    /// Adds the joints of a rig as the first nodes, the skin and the animation.
+    fn joints(&mut self, rig: &Rig) -> Vec<usize> {
+        let mut animation = Animation { name: "fold", ..Animation::default() };
+        let times: Vec<f32> = rig.times.iter().map(|time| *time as f32).collect();
+        let times = self.scalars(&times);
+        let mut bind = Vec::new();
+        for joint in &rig.joints {
+            let number = self.json.nodes.len();
+            let Some(first) = joint.keys.first() else { continue };
+            // Bound where it is at the first key: the inverse of a turn and a move.
+            let turned_back = first.rotation.inverse();
+            let back = placed((-(turned_back * first.translation)).to_array()).to_array();
+            bind.extend(matrix(turned_back, back));
+            let places: Vec<[f32; 3]> =
+                joint.keys.iter().map(|key| placed(key.translation.to_array()).to_array()).collect();
+            let mut turns: Vec<[f32; 4]> = joint.keys.iter().map(|key| turn(key.rotation)).collect();
+            for next in 1..turns.len() {
+                // A turn and its negative are the same: the one nearer to the turn before is on the short way.
+                let dot: f32 = turns[next - 1].iter().zip(turns[next]).map(|(a, b)| a * b).sum();
+                if dot < 0.0 {
+                    turns[next] = turns[next].map(|x| -x);
+                }
+            }
+            if places.iter().any(|place| *place != places[0]) {
+                let output = self.keys("VEC3", places.as_flattened(), places.len());
+                animation.add(number, "translation", times, output, None);
+            }
+            if turns.iter().any(|turn| *turn != turns[0]) {
+                let output = self.keys("VEC4", turns.as_flattened(), turns.len());
+                animation.add(number, "rotation", times, output, None);
+            }
+            let hidden = joint.appears > 0.0;
+            if hidden {
+                let input = self.scalars(&[0.0, joint.appears as f32]);
+                let output = self.keys("VEC3", &[0.0, 0.0, 0.0, 1.0, 1.0, 1.0], 2);
+                animation.add(number, "scale", input, output, Some("STEP"));
+            }
+            self.json.nodes.push(Node {
+                name: joint_name(joint),
+                translation: Some(places[0]),
+                rotation: Some(turns[0]),
+                scale: hidden.then_some([0.0; 3]),
+                ..Node::default()
+            });
+        }
+        let joints: Vec<usize> = (0..self.json.nodes.len()).collect();
+        let accessor = Accessor { component_type: F32, count: joints.len(), of: "MAT4", ..Accessor::default() };
+        let inverse_bind_matrices = self.accessor(View::Binds, &bytes_of(&bind), accessor);
+        self.json.skins = vec![Skin { inverse_bind_matrices, joints: joints.clone() }];
+        self.json.animations = vec![animation];
+        joints
+    }
+
+    /// Four bytes a vertex.
+    fn quadruples(&mut self, bytes: &[u8], normalized: bool) -> usize {
+        let normalized = normalized.then_some(true);
+        let count = bytes.len() / 4;
+        let accessor = Accessor { component_type: U8, normalized, count, of: "VEC4", ..Accessor::default() };
+        self.accessor(View::Bytes, bytes, accessor)
+    }
+
+    /// Times of keys, which need bounds.
+    fn scalars(&mut self, values: &[f32]) -> usize {
+        let (least, most) = (values.iter().copied().reduce(f32::min), values.iter().copied().reduce(f32::max));
+        let [min, max] = [least, most].map(|bound| bound.map(|bound| vec![bound]));
+        let accessor =
+            Accessor { component_type: F32, count: values.len(), of: "SCALAR", min, max, ..Accessor::default() };
+        self.accessor(View::Keys, &bytes_of(values), accessor)
+    }
+
+    fn keys(&mut self, of: &'static str, values: &[f32], count: usize) -> usize {
+        let accessor = Accessor { component_type: F32, count, of, ..Accessor::default() };
+        self.accessor(View::Keys, &bytes_of(values), accessor)
     }
 
     fn vectors(&mut self, vectors: impl Iterator<Item = Vec3>, bounds: bool) -> usize {
@@ -205,7 +355,7 @@ impl Document {
             bytes.extend(vector.to_array().iter().flat_map(|x| x.to_le_bytes()));
             count += 1;
         }
-        let (min, max) = if bounds { (Some(least.to_array()), Some(most.to_array())) } else { (None, None) };
+        let [min, max] = [least, most].map(|bound| bounds.then(|| bound.to_array().to_vec()));
         self.accessor(
             View::Vectors,
             &bytes,
@@ -243,7 +393,13 @@ impl Document {
         const HEADER: usize = 12;
         const CHUNK_HEADER: usize = 8;
         let mut binary = Vec::new();
-        for ((_, byte_stride, target), bytes) in VIEWS.iter().zip(&self.views) {
+        let mut places = [0; VIEWS.len()];
+        for (((byte_stride, target), bytes), place) in VIEWS.iter().zip(&self.views).zip(&mut places) {
+            // A view of nothing is none.
+            if bytes.is_empty() {
+                continue;
+            }
+            *place = self.json.buffer_views.len();
             self.json.buffer_views.push(BufferView {
                 buffer: 0,
                 byte_offset: binary.len(),
@@ -252,6 +408,9 @@ impl Document {
                 target: *target,
             });
             binary.extend_from_slice(bytes);
+        }
+        for accessor in &mut self.json.accessors {
+            accessor.buffer_view = places[accessor.buffer_view];
         }
         self.json.buffers = vec![Buffer { byte_length: binary.len() }];
         let mut json = serde_json::to_vec(&self.json)?;
@@ -271,6 +430,27 @@ impl Document {
     }
 }
 
+fn bytes_of(values: &[f32]) -> Vec<u8> {
+    values.iter().flat_map(|value| value.to_le_bytes()).collect()
+}
+
+/// A turn and a move after it as glTF's matrix, column by column; the move is in glTF's frame already.
+fn matrix(rotation: DQuat, [x, y, z]: [f32; 3]) -> [f32; 16] {
+    // glTF's axes are the sack's x, z and -y.
+    let column = |axis: DVec3| turned((rotation * axis).to_array()).to_array();
+    let [a, b, c] = [column(DVec3::X), column(DVec3::Z), column(DVec3::NEG_Y)];
+    [a[0], a[1], a[2], 0.0, b[0], b[1], b[2], 0.0, c[0], c[1], c[2], 0.0, x, y, z, 1.0]
+}
+
+/// A panel's name, or those of the two at a bend and which line of it.
+fn joint_name(joint: &Joint) -> String {
+    let name = |(panel, end): (PanelName, Option<End>)| {
+        format!("{}{}", panel.name(), end.map(|end| format!(" {}", end.name())).unwrap_or_default())
+    };
+    let [from, to] = joint.panels.map(name);
+    if joint.line == 0 { from } else { format!("{from} to {to} {}", joint.line) }
+}
+
 /// Fills up to a whole number of four bytes.
 fn pad(bytes: &mut Vec<u8>, with: u8) {
     bytes.resize(bytes.len().next_multiple_of(4), with);
@@ -285,6 +465,10 @@ struct Json {
     nodes: Vec<Node>,
     meshes: Vec<MeshJson>,
     materials: Vec<Material>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    skins: Vec<Skin>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    animations: Vec<Animation>,
     accessors: Vec<Accessor>,
     buffer_views: Vec<BufferView>,
     buffers: Vec<Buffer>,
@@ -315,6 +499,14 @@ struct Node {
     #[serde(skip_serializing_if = "Option::is_none")]
     mesh: Option<usize>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    skin: Option<usize>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    translation: Option<[f32; 3]>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rotation: Option<[f32; 4]>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    scale: Option<[f32; 3]>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     extras: Option<Extras>,
 }
 
@@ -323,7 +515,7 @@ struct Extras {
     #[serde(skip_serializing_if = "Option::is_none")]
     title: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    piece: Option<crate::fold::Piece>,
+    piece: Option<Piece>,
     #[serde(skip_serializing_if = "Option::is_none")]
     ply: Option<u8>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -362,6 +554,58 @@ struct Primitive {
 struct Attributes {
     position: usize,
     normal: usize,
+    #[serde(rename = "JOINTS_0", skip_serializing_if = "Option::is_none")]
+    joints: Option<usize>,
+    #[serde(rename = "WEIGHTS_0", skip_serializing_if = "Option::is_none")]
+    weights: Option<usize>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Skin {
+    inverse_bind_matrices: usize,
+    joints: Vec<usize>,
+}
+
+#[derive(Default, Serialize)]
+struct Animation {
+    name: &'static str,
+    channels: Vec<Channel>,
+    samplers: Vec<Sampler>,
+}
+
+impl Animation {
+    fn add(
+        &mut self,
+        node: usize,
+        path: &'static str,
+        input: usize,
+        output: usize,
+        interpolation: Option<&'static str>,
+    ) {
+        self.channels.push(Channel { sampler: self.samplers.len(), target: Target { node, path } });
+        self.samplers.push(Sampler { input, output, interpolation });
+    }
+}
+
+#[derive(Serialize)]
+struct Channel {
+    sampler: usize,
+    target: Target,
+}
+
+#[derive(Serialize)]
+struct Target {
+    node: usize,
+    path: &'static str,
+}
+
+#[derive(Serialize)]
+struct Sampler {
+    input: usize,
+    output: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    interpolation: Option<&'static str>,
 }
 
 #[derive(Serialize)]
@@ -385,13 +629,15 @@ struct Accessor {
     buffer_view: usize,
     byte_offset: usize,
     component_type: u32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    normalized: Option<bool>,
     count: usize,
     #[serde(rename = "type")]
     of: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
-    min: Option<[f32; 3]>,
+    min: Option<Vec<f32>>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    max: Option<[f32; 3]>,
+    max: Option<Vec<f32>>,
 }
 
 #[derive(Serialize)]

@@ -3,7 +3,7 @@
 //! | file | what it writes |
 //! | --- | --- |
 //! | `stl` | a mesh as binary STL |
-//! | `glb` | a mesh as binary glTF |
+//! | `glb` | a mesh or a film as binary glTF |
 //! | `fold` | a crease pattern and its folded states as FOLD |
 //! | `csv` | figures as comma-separated values |
 //! | `svg` | a drawing as SVG |
@@ -16,6 +16,6 @@ mod svg;
 
 pub use csv::csv;
 pub use fold::{FoldedState, fold};
-pub use glb::{filled_glb, glb};
+pub use glb::{filled_glb, film_glb, glb};
 pub use stl::stl;
 pub use svg::svg;
