@@ -73,3 +73,31 @@ pageTest("a cure tells what gets worse for it", {}, async (page) => {
     assert.equal((await item.locator(".worsens").textContent()).split("(").length - 1, cure.worsens.length);
   }
 });
+
+pageTest("the filled shape brings its own findings, and goes with the next sheet", {}, async (page) => {
+  await enter(page, "board");
+  const judged = await page.evaluate(() => {
+    const { workshop } = globalThis.sackwright;
+    const amount = { volume_l: 50, ratio: 1.1, lying: null, pressed: null };
+    const { findings } = workshop.setFilled({
+      bottoms: "stiff",
+      capacity: { stiff_l: 45.5, free_l: 46 },
+      content: {
+        mass_kg: 30, filling: amount, settled: amount, standing: null, hanging: null,
+        headroom: { share: -0.1, asked: { least: 0.04, most: 0.12 }, length_mm: 750, face_width_mm: null },
+      },
+      trust: {
+        largest_stretch: 1, lower_bound_l: 45, volume_residual: 0, iterations: 1, vertices: 1, mesh_mm: 1,
+        change_from_coarser: null, converged: true,
+      },
+    });
+    return findings.filter(({ rule }) => rule === "capacity");
+  });
+  assert.equal(judged[0].severity, "stop");
+  assert.deepEqual(judged[0].cure.set, [{ field: "length_mm", value: 750 }]);
+
+  await input(page, "length_mm").fill("655");
+  const { findings, silent } = await reported(page);
+  assert.equal(findings.filter(({ rule }) => rule === "capacity").length, 0, "it was of another sack");
+  assert.equal(silent.find(({ rule }) => rule === "capacity").kind, "lacks");
+});

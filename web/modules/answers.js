@@ -14,6 +14,7 @@ export class Answers {
   #list = hook("answers", HTMLElement);
   #line = hook("answer-line", HTMLElement);
   #make = hook("answer-make", HTMLElement);
+  #fill = hook("answer-fill", HTMLElement);
   #care = hook("care", HTMLElement);
   #careText = hook("care-text", HTMLElement);
 
@@ -55,6 +56,10 @@ export class Answers {
     if (line) this.#verdict(this.#line, "line", of("line"));
     else this.#none(this.#line);
     this.#verdict(this.#make, "make", of("make"));
+    // Whether the product goes in can be told only once something is known of it.
+    const told = of("fill");
+    if (this.#fill.parentElement) this.#fill.parentElement.hidden = told.length === 0;
+    this.#verdict(this.#fill, "fill", told);
     this.#caution(of("care"));
   }
 
@@ -89,7 +94,7 @@ export class Answers {
     });
   }
 
-  /** @param {HTMLElement} root @param {"line" | "make"} about @param {readonly Finding[]} findings */
+  /** @param {HTMLElement} root @param {"line" | "make" | "fill"} about @param {readonly Finding[]} findings */
   #verdict(root, about, findings) {
     const stops = findings.filter(({ severity }) => severity === "stop");
     const looks = findings.filter(({ severity }) => severity === "look");

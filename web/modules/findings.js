@@ -51,7 +51,9 @@ export class FindingsList {
    * @param {(finding: Finding | undefined, title: string) => void} options.onPoint a finding is pointed at, or none any more
    * @param {(finding: Finding) => void} options.onCure its cure is to be applied
    */
-  constructor({ list, good, goodCount, care, silent, silentCount, filter, shown, heading, summary, strip, words, onPoint, onCure }) {
+  constructor(options) {
+    const { list, good, goodCount, care, heading, summary, strip, words, onPoint, onCure } = options;
+    const { silent, silentCount, filter, shown } = options;
     this.#list = list;
     this.#good = good;
     this.#goodCount = goodCount;

@@ -17,11 +17,11 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use sackwright::cards::{Line, Pallet};
-use sackwright::check::{Against, check_with};
+use sackwright::check::{Against, Habits, check_with};
 use sackwright::drawing::{self, Given, draw};
 use sackwright::export::{csv, svg};
 use sackwright::figures::{PasteHabits, figures};
-use sackwright::fill::{Settings, Solver};
+use sackwright::fill::{Filled, Settings, Solver, StudySettings, study};
 use sackwright::finding::{Finding, Message, Severity, Silent};
 use sackwright::fold::{PanelPose, panels};
 use sackwright::pallet::{Stack, loaded, stack};
@@ -72,10 +72,12 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
             let works = works.as_deref().map(|path| read_works(words, path)).transpose()?;
             let pallet = pallet.as_deref().map(|path| read_pallet(words, path)).transpose()?;
             let habits = habits.as_deref().map(|path| read_habits(words, path)).transpose()?.unwrap_or_default();
+            let filled = filled(&sack, &habits);
             let stack = pallet.as_ref().and_then(|pallet| stacked(&sack, pallet));
             let against = Against {
                 line: line.as_ref(),
                 habits: Some(&habits),
+                filled: filled.as_ref(),
                 works: works.as_ref(),
                 pallet: pallet.as_ref(),
                 stack: stack.as_ref(),
@@ -149,6 +151,14 @@ fn stacked(sack: &Sack, pallet: &Pallet) -> Option<Stack> {
     let mut solver = Solver::new(sack, Settings::default());
     let sack = loaded(&mut solver, sack, &mut |_| ControlFlow::Continue(())).ok()??;
     Some(stack(pallet, &sack))
+}
+
+/// The sack filled with its contents, for the checks; `None` when the sheet has none.
+fn filled(sack: &Sack, habits: &Habits) -> Option<Filled> {
+    sack.file().contents.as_ref()?;
+    let settings = StudySettings { headroom: habits.headroom(), ..StudySettings::default() };
+    let mut solver = Solver::new(sack, Settings::default());
+    study(&mut solver, sack, &settings, &mut |_| ControlFlow::Continue(())).ok()
 }
 
 /// Figures as comma-separated values.

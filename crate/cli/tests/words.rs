@@ -72,13 +72,15 @@ fn said(table: &BTreeMap<String, String>) -> BTreeSet<String> {
     let mut seen = BTreeSet::new();
     let mut runner = TestRunner::deterministic();
     let cards = (random::maybe_line(), option::of(random::valid_works()), option::of(random::valid_pallet()));
-    let strategy = (random::valid_sheet(), cards, option::of(random::filled_sack()));
+    let filled = (random::maybe_filled(), option::of(random::filled_sack()));
+    let strategy = (random::valid_sheet(), cards, filled);
     for _ in 0..3000 {
-        let (file, (line, works, pallet), sack) = strategy.new_tree(&mut runner).unwrap().current();
+        let (file, (line, works, pallet), (filled, sack)) = strategy.new_tree(&mut runner).unwrap().current();
         let stack = pallet.as_ref().zip(sack).map(|(pallet, sack)| stack(pallet, &sack));
         let against = Against {
             line: line.as_ref(),
             habits: None,
+            filled: filled.as_ref(),
             works: works.as_ref(),
             pallet: pallet.as_ref(),
             stack: stack.as_ref(),

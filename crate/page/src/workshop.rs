@@ -4,11 +4,12 @@ use js_sys::{Error, JSON};
 use sackwright::cards::{self, Line, LineFile};
 use sackwright::check::{Against, HABITS_KIND, Habits, check_with, read_habits};
 use sackwright::figures::{Figures, PasteHabits, figures};
+use sackwright::fill::Filled;
 use sackwright::finding::{Finding, Problem, Silent};
 use sackwright::fold::{Captions, Stage, captions};
 use sackwright::sack::Sack;
 use sackwright::sheet::{self, SheetFile};
-use sackwright_boundary::{Fault, to_js};
+use sackwright_boundary::{Fault, from_js, to_js};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
 
@@ -44,6 +45,7 @@ pub struct Workshop {
     line_problems: Vec<Problem>,
     habits: Habits,
     habits_problems: Vec<Problem>,
+    filled: Option<Filled>,
 }
 
 #[wasm_bindgen]
@@ -61,6 +63,8 @@ impl Workshop {
             Ok(sack) => {
                 self.sack = Some(sack);
                 self.problems.clear();
+                // It was of the sack before.
+                self.filled = None;
             }
             Err(problems) => self.problems = problems,
         }
@@ -93,11 +97,21 @@ impl Workshop {
         self.report()
     }
 
+    /// Takes the filled shape of the last good sack, as the solver's wasm has computed it; it goes with the next sheet.
+    #[wasm_bindgen(js_name = setFilled, unchecked_return_type = "Report")]
+    pub fn set_filled(
+        &mut self,
+        #[wasm_bindgen(unchecked_param_type = "object")] filled: JsValue,
+    ) -> Result<JsValue, Error> {
+        self.filled = Some(from_js(filled, "filled")?);
+        self.report()
+    }
+
     /// What the core says of the last good sheet and cards.
     #[wasm_bindgen(unchecked_return_type = "Report")]
     pub fn report(&self) -> Result<JsValue, Error> {
         let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
-        let against = Against { line, habits: Some(&self.habits), ..Against::default() };
+        let against = Against { line, habits: Some(&self.habits), filled: self.filled.as_ref() };
         let checked = sack.map(|sack| check_with(sack, &against)).unwrap_or_default();
         let told = |sack| Stage::ALL.map(|stage| Told { name: stage.name(), captions: captions(sack, stage) });
         to_js(&Report {

@@ -4,6 +4,7 @@ use crate::bottom::{Bottom, PatchPlace, Sleeve};
 use crate::cards::{Line, Pallet, PalletFile, Works, WorksFile};
 use crate::check::Habits;
 use crate::check::rule::Silence;
+use crate::fill::{Content, Filled};
 use crate::finding::{Place, Severity};
 use crate::pallet::Stack;
 use crate::sack::Sack;
@@ -25,6 +26,8 @@ pub struct Against<'a> {
     pub pallet: Option<&'a Pallet>,
     /// The filled sacks on that pallet.
     pub stack: Option<&'a Stack>,
+    /// This very sack filled, as the solver has it: the rules read its figures and never compute them.
+    pub filled: Option<&'a Filled>,
 }
 
 /// What a rule reads.
@@ -113,6 +116,27 @@ impl<'a> Context<'a> {
             return Err(Silence::not_applicable("silent.no_layer"));
         }
         Ok((pallet, stack))
+    }
+
+    /// The filled sack.
+    pub fn filled(&self) -> Result<&'a Filled, Silence> {
+        self.against.filled.ok_or_else(|| Silence::lacks("silent.filled"))
+    }
+
+    /// What is filled in.
+    pub fn content(&self) -> Result<&'a Content, Silence> {
+        self.contents()?;
+        self.filled()?.content.as_ref().ok_or_else(|| Silence::lacks("silent.contents"))
+    }
+
+    /// The length, mm, and the face width, mm, either of which would leave the headroom that the habits ask for; none where
+    /// they were not computed for that.
+    pub fn sizes_for_headroom(&self) -> [Option<f64>; 2] {
+        let headroom = self.content().ok().map(|content| content.headroom);
+        match headroom.filter(|headroom| headroom.asked == self.habits.headroom()) {
+            Some(headroom) => [headroom.length_mm, headroom.face_width_mm],
+            None => [None; 2],
+        }
     }
 
     /// What is printed on the sack.

@@ -4,6 +4,7 @@ use serde_json::Value;
 
 use crate::check::context::Context;
 use crate::check::judge;
+use crate::check::rule::Remedy;
 use crate::finding::{Change, Cure, Finding, Severity, Worse};
 use crate::sack::Sack;
 use crate::sheet::{self, Sheet, SheetFile};
@@ -31,16 +32,16 @@ pub fn apply(file: &SheetFile, changes: &[Change]) -> Option<SheetFile> {
 ///
 /// `context` is the sack held against cards alone: nothing that was computed for this very sack holds of a changed one.
 /// `judged` are the findings with their remedies; cures come in their order.
-pub(super) fn cures(context: &Context, judged: &[(Finding, Vec<Cure>)]) -> Vec<Option<Cure>> {
+pub(super) fn cures(context: &Context, judged: &[(Finding, Vec<Remedy>)]) -> Vec<Option<Cure>> {
     let before: Vec<Finding> = judge(context).0.into_iter().map(|(finding, _)| finding).collect();
     let trials = Trials { context, before: &before };
-    let mut cures: Vec<Option<Cure>> =
+    let mut cures: Vec<Option<Remedy>> =
         judged.iter().map(|(finding, remedies)| trials.choose(finding, remedies)).collect();
     trials.agree(judged, &mut cures);
-    let told = |(finding, cure): (&(Finding, _), Option<Cure>)| {
+    let told = |(finding, cure): (&(Finding, _), Option<Remedy>)| {
         let remedy = cure?;
         let worsens = trials.harm(&finding.0, &remedy).map_or_else(Vec::new, |harm| harm.worse);
-        Some(Cure { worsens, ..remedy })
+        Some(Cure { worsens, ..remedy.cure().clone() })
     };
     judged.iter().zip(cures).map(told).collect()
 }
@@ -55,12 +56,12 @@ struct Trials<'a> {
 impl Trials<'_> {
     /// The remedy that makes the rule hold and breaks least else. Where every change of the sheet would stop the sack
     /// somewhere else, a remedy away from the sheet is preferred if the rule has one.
-    fn choose(&self, ill: &Finding, remedies: &[Cure]) -> Option<Cure> {
+    fn choose(&self, ill: &Finding, remedies: &[Remedy]) -> Option<Remedy> {
         if ill.severity == Severity::Good {
             return None;
         }
-        let elsewhere = remedies.iter().find(|remedy| remedy.set.is_empty());
-        let changes = remedies.iter().filter(|remedy| !remedy.set.is_empty());
+        let elsewhere = remedies.iter().find(|remedy| remedy.cure().set.is_empty());
+        let changes = remedies.iter().filter(|remedy| !remedy.cure().set.is_empty());
         let best =
             changes.filter_map(|remedy| Some((self.harm(ill, remedy)?.count(), remedy))).min_by_key(|(harm, _)| *harm);
         match (best, elsewhere) {
@@ -71,11 +72,11 @@ impl Trials<'_> {
 
     /// Cures of several findings that set the same field in the same direction: each becomes the strictest of them that
     /// cures its finding too and breaks no more.
-    fn agree(&self, judged: &[(Finding, Vec<Cure>)], cures: &mut [Option<Cure>]) {
+    fn agree(&self, judged: &[(Finding, Vec<Remedy>)], cures: &mut [Option<Remedy>]) {
         let Ok(file) = serde_json::to_value(self.context.file()) else { return };
-        let chosen: Vec<Cure> = cures.iter().flatten().cloned().collect();
-        let mut moves: Vec<(&Cure, Move)> =
-            chosen.iter().filter_map(|remedy| Some((remedy, Move::of(remedy, &file)?))).collect();
+        let chosen: Vec<Remedy> = cures.iter().flatten().cloned().collect();
+        let mut moves: Vec<(&Remedy, Move)> =
+            chosen.iter().filter_map(|remedy| Some((remedy, Move::of(remedy.cure(), &file)?))).collect();
         moves.sort_by(|(_, a), (_, b)| b.by.abs().total_cmp(&a.by.abs()));
         for ((ill, _), cure) in judged.iter().zip(cures) {
             if let Some(stricter) = cure.as_ref().and_then(|cure| self.stricter(ill, cure, &moves, &file)) {
@@ -85,22 +86,30 @@ impl Trials<'_> {
     }
 
     /// The strictest of `moves` that moves the cure's field further and can stand in for it.
-    fn stricter(&self, ill: &Finding, cure: &Cure, moves: &[(&Cure, Move)], file: &Value) -> Option<Cure> {
-        let own = Move::of(cure, file)?;
+    fn stricter(&self, ill: &Finding, cure: &Remedy, moves: &[(&Remedy, Move)], file: &Value) -> Option<Remedy> {
+        // What the filled shape gave can't be tried with another value.
+        let Remedy::Tried(own) = cure else { return None };
+        let own = Move::of(own, file)?;
         let mut others = moves.iter().filter(|(_, other)| other.outdoes(&own)).peekable();
         others.peek()?;
         let bearable = self.harm(ill, cure)?.count();
-        let does = |other: &Cure| self.harm(ill, other).is_some_and(|harm| harm.count() <= bearable);
-        others.find(|(other, _)| does(other)).map(|(other, _)| (*other).clone())
+        let does = |other: &Cure| {
+            let other = Remedy::Tried(other.clone());
+            self.harm(ill, &other).filter(|harm| harm.count() <= bearable).map(|_| other)
+        };
+        others.find_map(|(other, _)| does(other.cure()))
     }
 
     /// What a remedy breaks elsewhere; `None` when it does not cure.
-    fn harm(&self, ill: &Finding, remedy: &Cure) -> Option<Harm> {
-        let sheet = Sheet::new(apply(self.context.file(), &remedy.set)?).ok()?;
+    fn harm(&self, ill: &Finding, remedy: &Remedy) -> Option<Harm> {
+        let sheet = Sheet::new(apply(self.context.file(), &remedy.cure().set)?).ok()?;
         let sack = Sack::new(sheet);
         let (after, _) = judge(&Context { sack: &sack, ..*self.context });
         let same = |a: &Finding, b: &Finding| a.rule == b.rule && a.place == b.place;
-        let cures = after.iter().any(|(now, _)| same(now, ill) && now.severity == Severity::Good);
+        let cures = match remedy {
+            Remedy::Tried(_) => after.iter().any(|(now, _)| same(now, ill) && now.severity == Severity::Good),
+            Remedy::Computed(_) => true,
+        };
         let is_new = |now: &Finding| !self.before.iter().any(|then| same(then, now) && then.severity <= now.severity);
         let worse = after
             .iter()
@@ -167,7 +176,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::check::{Against, Habits, check, support, testing};
+    use crate::check::{Against, Habits, check, check_with, support, testing};
 
     #[test]
     fn a_change_outside_the_schema_or_of_no_field_is_refused() {
@@ -185,25 +194,33 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         /// The promise of every cure: apply it, and the same rule at the same place is good, nothing else weighs more
-        /// than before but what the cure tells, and the sheet stays readable.
+        /// than before but what the cure tells, and the sheet stays readable. What the filled shape says of the changed sack
+        /// only computing it anew can tell.
         #[test]
-        fn every_cure_cures(file in support::valid_sheet(), line in support::maybe_line()) {
+        fn every_cure_cures(
+            file in support::valid_sheet(), line in support::maybe_line(), filled in support::maybe_filled(),
+        ) {
             let sack = Sack::new(Sheet::new(file.clone()).unwrap());
-            let before = check(&sack, line.as_ref());
-            for ill in &before {
+            let bare = Against { line: line.as_ref(), ..Against::default() };
+            let (before, _) = testing::judged(&file, &bare);
+            for ill in check_with(&sack, &Against { filled: filled.as_ref(), ..bare }).findings {
                 let Some(cure) = &ill.cure else { continue };
                 prop_assert_ne!(ill.severity, Severity::Good);
                 if cure.set.is_empty() {
+                    prop_assert!(cure.worsens.is_empty());
                     continue;
                 }
                 let changed = Sheet::new(apply(&file, &cure.set).unwrap()).unwrap();
                 let changed = sheet::read(&changed.to_json()).unwrap();
-                let (after, _) = testing::judged(changed.file(), &Against { line: line.as_ref(), ..Against::default() });
-                let now = after.iter().find(|now| now.rule == ill.rule && now.place == ill.place);
-                prop_assert_eq!(now.map(|now| now.severity), Some(Severity::Good), "{:?}", ill);
-                let then = |now: &Finding| before.iter().find(|then| then.rule == now.rule && then.place == now.place);
+                let (after, _) = testing::judged(changed.file(), &bare);
+                let find = |all: &[Finding], of: &Finding| {
+                    all.iter().find(|now| now.rule == of.rule && now.place == of.place).map(|now| now.severity)
+                };
+                if find(&before, &ill).is_some() {
+                    prop_assert_eq!(find(&after, &ill), Some(Severity::Good), "{:?}", ill);
+                }
                 for now in &after {
-                    let worse = now.severity < then(now).map_or(Severity::Good, |then| then.severity);
+                    let worse = now.severity < find(&before, now).unwrap_or(Severity::Good);
                     let told = Worse { rule: now.rule, place: now.place, severity: now.severity };
                     prop_assert_eq!(worse, cure.worsens.contains(&told), "{:?} {:?}", ill, now);
                 }
@@ -218,7 +235,7 @@ mod tests {
             let context = Context { sack: &sack, against, habits: &habits };
             let before: Vec<Finding> = judge(&context).0.into_iter().map(|(finding, _)| finding).collect();
             let trials = Trials { context: &context, before: &before };
-            let harm = |ill: &Finding, cure: &Cure| trials.harm(ill, cure).map(|harm| harm.count());
+            let harm = |ill: &Finding, cure: &Cure| trials.harm(ill, &Remedy::Tried(cure.clone())).map(|harm| harm.count());
             let value = serde_json::to_value(&file).unwrap();
             let findings = check(&sack, line.as_ref());
             for a in &findings {

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::file::FileKind;
+use crate::fill::HeadroomRange;
 use crate::finding::Problem;
 
 /// The format of a habits card that this version reads.
@@ -141,6 +142,22 @@ pub struct Habits {
     /// mm. By how much the print's repeat may differ from the tube length. Assumption, low certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub repeat_mm: f64,
+    /// Least share of the capacity that the filling leaves. Trade habit (sacks are designed to be 88 to 96 % full), low
+    /// certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 0.9)))]
+    pub least_headroom: f64,
+    /// Largest share of the capacity that the filling leaves. Trade habit, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 0.9)))]
+    pub most_headroom: f64,
+    /// Least share of the capacity that the settled product fills. Trade habit, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 1)))]
+    pub least_fill_ratio: f64,
+    /// Largest thickness of the flattened sack as a share of its width. Trade habit (0.45 is the aim), low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 2)))]
+    pub most_thickness_share: f64,
+    /// mm. How far below the valve the product's level may stay for the valve to close. Assumption, low certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 1000)))]
+    pub freeboard_mm: f64,
     /// s. Largest sum of the air resistances (Gurley) of all plies for powders. Trade habit (12 to 15 s), medium certainty;
     /// perforated plies do with more.
     #[cfg_attr(test, schemars(range(min = 0, max = 100000)))]
@@ -164,6 +181,14 @@ pub struct Habits {
     /// Medium certainty; standards and local rules decide.
     #[cfg_attr(test, schemars(range(min = 0, max = 2000)))]
     pub handling_kg: f64,
+}
+
+impl Habits {
+    /// The headroom that a filling should leave.
+    #[must_use]
+    pub const fn headroom(&self) -> HeadroomRange {
+        HeadroomRange { least: self.least_headroom, most: self.most_headroom }
+    }
 }
 
 impl Default for Habits {
@@ -205,6 +230,11 @@ impl Default for Habits {
             print_side_mm: 15.0,
             print_fold_mm: 10.0,
             repeat_mm: 1.0,
+            least_headroom: 0.04,
+            most_headroom: 0.12,
+            least_fill_ratio: 0.8,
+            most_thickness_share: 0.5,
+            freeboard_mm: 50.0,
             most_gurley_s: 15.0,
             filling_pressure_kpa: 5.0,
             air_time_share: 0.8,

@@ -17,11 +17,16 @@ mod air;
 mod air_time;
 mod bottoms_apart;
 mod bottoms_room;
+mod capacity;
 mod densities;
 mod dust;
+mod fill_ratio;
 mod flap_depth;
 mod flap_reach;
+mod freeboard;
 mod handling;
+mod hanging;
+mod headroom;
 mod lap;
 mod line_takes;
 mod pallet_binding;
@@ -55,6 +60,7 @@ mod spout_in_sleeve;
 mod spout_reach;
 mod step;
 mod step_to_lap;
+mod thickness;
 mod works_bottom_width;
 mod works_centre_distance;
 mod works_face_width;
@@ -69,7 +75,7 @@ mod works_valve_side;
 mod works_web_width;
 
 use crate::cards::Line;
-use crate::finding::{Cure, Finding, Silent};
+use crate::finding::{Finding, Silent};
 use crate::sack::Sack;
 
 pub use context::Against;
@@ -77,7 +83,7 @@ pub use cure::apply;
 pub use habits::{HABITS_KIND, Habits, read_habits};
 
 use context::Context;
-use rule::Rule;
+use rule::{Remedy, Rule};
 
 /// Every rule.
 const RULES: &[&Rule] = &[
@@ -88,6 +94,7 @@ const RULES: &[&Rule] = &[
     &spout_height::RULE,
     &sleeve_straight::RULE,
     &saddle::RULE,
+    &hanging::RULE,
     &line_takes::RULE,
     // How it is made.
     &sleeve_reach::RULE,
@@ -127,6 +134,11 @@ const RULES: &[&Rule] = &[
     &works_patch_length::RULE,
     &works_patch_width::RULE,
     // The filling.
+    &capacity::RULE,
+    &headroom::RULE,
+    &fill_ratio::RULE,
+    &thickness::RULE,
+    &freeboard::RULE,
     &densities::RULE,
     &air::RULE,
     &air_time::RULE,
@@ -164,7 +176,9 @@ pub fn check_with(sack: &Sack, against: &Against) -> Checked {
     let trade = Habits::default();
     let context = Context { sack, against: *against, habits: against.habits.unwrap_or(&trade) };
     let (judged, mut silent) = judge(&context);
-    let cures = cure::cures(&context, &judged);
+    // What was computed for this sack holds of no changed one: cures are tried without it.
+    let bare = Context { against: Against { filled: None, stack: None, ..*against }, ..context };
+    let cures = cure::cures(&bare, &judged);
     let mut findings: Vec<Finding> =
         judged.into_iter().zip(cures).map(|((finding, _), cure)| Finding { cure, ..finding }).collect();
     findings.sort_by_key(|finding| (finding.severity, finding.place));
@@ -173,7 +187,7 @@ pub fn check_with(sack: &Sack, against: &Against) -> Checked {
 }
 
 /// What every rule finds, with what might cure it; and the rules that are silent.
-fn judge(context: &Context) -> (Vec<(Finding, Vec<Cure>)>, Vec<Silent>) {
+fn judge(context: &Context) -> (Vec<(Finding, Vec<Remedy>)>, Vec<Silent>) {
     let (mut judged, mut silent) = (Vec::new(), Vec::new());
     for rule in RULES {
         match (rule.check)(context) {
@@ -219,8 +233,11 @@ mod tests {
 
         /// Every rule either judges or says why it does not.
         #[test]
-        fn every_rule_is_heard_of(file in support::valid_sheet(), line in support::maybe_line()) {
-            let (findings, silent) = testing::judged(&file, &Against { line: line.as_ref(), ..Against::default() });
+        fn every_rule_is_heard_of(
+            file in support::valid_sheet(), line in support::maybe_line(), filled in support::maybe_filled(),
+        ) {
+            let against = Against { line: line.as_ref(), filled: filled.as_ref(), ..Against::default() };
+            let (findings, silent) = testing::judged(&file, &against);
             for rule in RULES {
                 let judged = findings.iter().any(|finding| finding.rule == rule.name);
                 let is_silent = silent.iter().any(|silent| silent.rule == rule.name);

@@ -53,7 +53,25 @@ pub(super) struct Judgement {
     source: Option<&'static str>,
     certainty: Option<Certainty>,
     message: Message,
-    remedies: Vec<Cure>,
+    remedies: Vec<Remedy>,
+}
+
+/// What might make a finding good.
+#[derive(Clone)]
+pub(super) enum Remedy {
+    /// To be tried: only if the rule holds with it, it is a cure.
+    Tried(Cure),
+    /// Computed with the filled shape: without computing it anew nobody can try, and nobody need.
+    Computed(Cure),
+}
+
+impl Remedy {
+    /// The cure that it may be.
+    pub const fn cure(&self) -> &Cure {
+        match self {
+            Self::Tried(cure) | Self::Computed(cure) => cure,
+        }
+    }
 }
 
 impl Judgement {
@@ -110,12 +128,18 @@ impl Judgement {
 
     /// One more remedy, to be tried.
     pub fn remedy(mut self, remedy: Cure) -> Self {
-        self.remedies.push(remedy);
+        self.remedies.push(Remedy::Tried(remedy));
+        self
+    }
+
+    /// One more remedy, computed with the filled shape.
+    pub fn computed(mut self, remedy: Option<Cure>) -> Self {
+        self.remedies.extend(remedy.map(Remedy::Computed));
         self
     }
 
     /// The finding, its cure still open, and what might cure it.
-    pub fn of(self, rule: &Rule) -> (Finding, Vec<Cure>) {
+    pub fn of(self, rule: &Rule) -> (Finding, Vec<Remedy>) {
         let finding = Finding {
             rule: rule.name,
             topic: rule.topic,

@@ -16,6 +16,9 @@ pub(super) const RULE: Rule =
 
 fn check(context: &Context) -> Outcome {
     let line = context.line()?;
+    if context.content().is_ok_and(|content| content.hanging.is_some()) {
+        return Err(Silence::not_applicable("silent.hanging_known"));
+    }
     let range = line.file().spout_to_saddle_mm;
     let value = context.file().length_mm;
     let judge = |severity, message, limit| {

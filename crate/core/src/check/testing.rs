@@ -16,7 +16,12 @@ pub fn finding(file: &SheetFile, line: Option<&Line>, rule: &Rule, place: Place)
 
 /// How a rule judges a sheet at a place.
 pub fn severity(file: &SheetFile, line: Option<&Line>, rule: &Rule, place: Place) -> Option<Severity> {
-    let (findings, _) = judged(file, &Against { line, ..Against::default() });
+    severity_against(file, &Against { line, ..Against::default() }, rule, place)
+}
+
+/// The same with all the cards there are.
+pub fn severity_against(file: &SheetFile, against: &Against, rule: &Rule, place: Place) -> Option<Severity> {
+    let (findings, _) = judged(file, against);
     findings.iter().find(|finding| finding.rule == rule.name && finding.place == place).map(|finding| finding.severity)
 }
 

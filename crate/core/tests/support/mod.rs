@@ -11,6 +11,7 @@ use sackwright::cards::{
     Bottomer, CountRange, FitRange, LINE_FORMAT, LengthRange, Line, LineFile, MassRange, PALLET_FORMAT, Packer, Pallet,
     PalletFile, Spout, SpoutShape, Takes, Tuber, WORKS_FORMAT, Works, WorksFile,
 };
+use sackwright::fill::{Amount, AtRest, Bottoms, Capacities, Content, Filled, Headroom, HeadroomRange, Trust, Upright};
 use sackwright::pallet::Loaded;
 use sackwright::sack::Sack;
 use sackwright::sheet::{
@@ -379,4 +380,69 @@ pub fn filled_sack() -> impl Strategy<Value = Loaded> {
         gap_mm,
         mass_kg,
     })
+}
+fn at_rest() -> impl Strategy<Value = Option<AtRest>> {
+    option::of((50.0..300.0, 200.0..1200.0, 200.0..700.0).prop_map(|(thickness_mm, length_mm, width_mm)| AtRest {
+        thickness_mm,
+        length_mm,
+        width_mm,
+        contact_cm2: 0.005 * length_mm * width_mm,
+    }))
+}
+
+fn upright() -> impl Strategy<Value = Option<Upright>> {
+    option::of((200.0..1400.0, prop_oneof![Just(0.0), 0.0..200.0]).prop_map(|(length_mm, level_mm)| Upright {
+        length_mm,
+        width_mm: 400.0,
+        thickness_mm: 200.0,
+        level_mm,
+    }))
+}
+
+fn headroom(share: f64) -> impl Strategy<Value = Headroom> {
+    let other = HeadroomRange { least: 0.02, most: 0.3 };
+    let asked = prop_oneof![4 => Just(HeadroomRange::default()), 1 => Just(other)];
+    (asked, option::of(200.0..1400.0), option::of(200.0..900.0))
+        .prop_map(move |(asked, length_mm, face_width_mm)| Headroom { share, asked, length_mm, face_width_mm })
+}
+
+/// Figures of a filled sack, of no particular one: whoever reads them computes none.
+pub fn filled() -> impl Strategy<Value = Filled> {
+    let capacity = (10.0..80.0, 1.0..1.05).prop_map(|(stiff_l, more)| Capacities { stiff_l, free_l: stiff_l * more });
+    let amounts = (0.6..1.2, option::of(0.7..1.0), [at_rest(), at_rest()], [at_rest(), at_rest()]);
+    let content = (capacity, amounts, upright(), upright()).prop_flat_map(|(capacity, amounts, standing, hanging)| {
+        let (ratio, settled, [lying, pressed], [lying_settled, pressed_settled]) = amounts;
+        let amount = move |ratio, lying, pressed| Amount { volume_l: ratio * capacity.stiff_l, ratio, lying, pressed };
+        headroom(1.0 - ratio).prop_map(move |headroom| {
+            let content = Content {
+                mass_kg: None,
+                filling: amount(ratio, lying, pressed),
+                settled: settled.map(|share| amount(share * ratio, lying_settled, pressed_settled)),
+                standing,
+                hanging,
+                headroom,
+            };
+            (capacity, content)
+        })
+    });
+    (content, any::<bool>()).prop_map(|((capacity, content), known)| Filled {
+        bottoms: Bottoms::Stiff,
+        capacity,
+        content: known.then_some(content),
+        trust: Trust {
+            largest_stretch: 1.0,
+            lower_bound_l: capacity.stiff_l,
+            volume_residual: 0.0,
+            iterations: 1,
+            vertices: 1,
+            mesh_mm: 1.0,
+            change_from_coarser: None,
+            converged: true,
+        },
+    })
+}
+
+/// With a filled shape or without.
+pub fn maybe_filled() -> impl Strategy<Value = Option<Filled>> {
+    option::of(filled())
 }
