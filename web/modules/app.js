@@ -7,6 +7,7 @@
  * @typedef {import("./types.js").Finding} Finding
  * @typedef {import("./types.js").Problem} Problem
  * @typedef {import("./types.js").Place} Place
+ * @typedef {import("./types.js").FillAnswer} FillAnswer
  * @typedef {import("./core.js").Workshop} Workshop
  * @typedef {import("./words.js").Words} Words
  */
@@ -30,6 +31,7 @@ import { Lesson } from "./lesson.js";
 import { SYSTEMS } from "./measures.js";
 import { recall, remember } from "./memory.js";
 import { Notices } from "./notices.js";
+import { Pallets } from "./pallets.js";
 import { OpenSheets } from "./open-sheets.js";
 import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
@@ -39,10 +41,12 @@ import { StagePlayer } from "./stage-player.js";
 import { StageView } from "./stage-view.js";
 import { Theme } from "./theme.js";
 import { Timeline } from "./timeline.js";
+import { Waiting } from "./waiting.js";
 import { Work } from "./work.js";
 
 const LINE_FORMAT = "sackwright-line/";
 const HABITS_FORMAT = "sackwright-habits/";
+const PALLET_FORMAT = "sackwright-pallet/";
 /** Slow enough for the eye of someone who sees it for the first time. */
 const BENCH_SPEED = 0.5;
 
@@ -65,6 +69,8 @@ export class App {
   #player = new StagePlayer((change) => this.#moved(change));
   #desk = new Desk(loadDesk);
   #filled;
+  #pallets;
+  #waiting = new Waiting();
   #view;
   #timeline;
   #lesson;
@@ -98,7 +104,13 @@ export class App {
     this.#notices = new Notices(hook("notices", HTMLElement), words);
     this.#answers = new Answers(words);
     this.#figures = new FigureTables(hook("figures", HTMLElement), words);
-    this.#filled = new FilledSack({ desk: this.#desk, words });
+    this.#filled = new FilledSack({ desk: this.#desk, words, onAnswer: (answer, sheet) => this.#fill(answer, sheet) });
+    this.#pallets = new Pallets({
+      desk: this.#desk,
+      words,
+      onChoose: (card) => this.#take(this.#workshop.setPallet(card), false),
+      onStack: (answer) => this.#take(this.#workshop.setStack(answer?.stack ?? undefined), false),
+    });
     this.#laps = new LapMap(hook("laps", HTMLElement), words);
     this.#drafter = new Drafter(loadDesk, words);
     this.#drawings = new Drawings({
@@ -291,8 +303,12 @@ export class App {
     this.#player.play();
   }
 
-  /** @param {readonly import("./examples.js").Example[]} sacks @param {readonly import("./examples.js").Example[]} lines */
-  offer(sacks, lines) {
+  /**
+   * @param {readonly import("./examples.js").Example[]} sacks
+   * @param {readonly import("./examples.js").Example[]} lines
+   * @param {readonly import("./examples.js").Example[]} pallets
+   */
+  offer(sacks, lines, pallets) {
     this.#sacks.show(sacks);
     const fresh = this.#work.cards.length === 0;
     for (const { value, text } of lines) {
@@ -302,6 +318,7 @@ export class App {
     // A line from the start, so that the answers answer.
     if (fresh && lines.length > 0) this.#work.chooseLine(0);
     this.#work.begin();
+    this.#pallets.offer(pallets.map(({ value, text }) => ({ name: String(value.name), text })));
     this.#showAll();
   }
 
@@ -471,7 +488,22 @@ export class App {
   #setSheet(edited) {
     const report = this.#workshop.setSheet(this.#work.sheet.text());
     this.#blame(report.problems, edited);
-    this.#take(report, true);
+    const good = report.problems.length === 0 && report.sheet;
+    const known = good ? this.#filled.take(good) : undefined;
+    this.#take(known ? this.#judge(known) : report, true);
+    if (known && good) this.#pallets.take(JSON.stringify(good));
+  }
+
+  /** What the core says now that the filled sack is known. @param {FillAnswer} answer */
+  #judge(answer) {
+    return this.#workshop.setFilled(answer.filled);
+  }
+
+  /** @param {FillAnswer} answer @param {string} sheet that it is of, as text */
+  #fill(answer, sheet) {
+    // A sheet that came to grief meanwhile left the sack as it was.
+    this.#take(this.#judge(answer), false);
+    if (answer.detail === "fine") this.#pallets.take(sheet);
   }
 
   /** Notes which edit brought a problem about, and forgets those that are mended. @param {readonly Problem[]} problems @param {string} [edited] */
@@ -506,7 +538,8 @@ export class App {
     if (news !== undefined) this.#say(news);
     this.#lineProblems.show(report.line_problems, this.#lineForm.showProblems(report.line_problems));
     this.#habits.showProblems(report.habits_problems);
-    this.#findings.show(report.findings, report.silent, this.#troubled);
+    const { findings, silent } = this.#waiting.merge(report, this.#filled.awaited);
+    this.#findings.show(findings, silent, this.#troubled);
     const figures = /** @type {Figures | null} */ (report.figures);
     this.#figures.show(figures);
     this.#answers.show(report);
@@ -516,7 +549,6 @@ export class App {
         plain_end: report.sheet.plain_end.bottom_width_mm,
       });
       this.#sackName.textContent = report.sheet.name;
-      if (!this.#troubled) this.#filled.take(report.sheet);
       this.#drafter.take({
         sheet: JSON.stringify(report.sheet),
         line: report.line ? JSON.stringify(report.line) : undefined,
@@ -565,6 +597,7 @@ export class App {
   #open(name, text) {
     if (formatOf(text).startsWith(LINE_FORMAT)) this.#openLine(name, text);
     else if (formatOf(text).startsWith(HABITS_FORMAT)) this.#openHabits(name, text);
+    else if (formatOf(text).startsWith(PALLET_FORMAT)) this.#openPallet(name, text);
     else this.#openSheet(name, text);
   }
 
@@ -605,6 +638,17 @@ export class App {
     }
     this.#work.habits.load(report.habits);
     this.#changed(`open ${name}`);
+    this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
+  }
+
+  /** @param {string} name @param {string} text */
+  #openPallet(name, text) {
+    const report = this.#workshop.setPallet(text);
+    if (report.pallet_problems.length > 0) {
+      this.#refuse(name, report.pallet_problems);
+      return;
+    }
+    this.#pallets.open({ name: String(parse(text).name), text });
     this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
   }
 

@@ -22,40 +22,63 @@ const SHAPES = /** @type {const} */ ([
 export class FilledSack {
   #desk;
   #views;
+  #onAnswer;
   /** What was asked last, to tell whether anything changed. */
   #asked = "";
+  /** The answer to it, the fine one once it is there. @type {FillAnswer | undefined} */
+  #answer;
 
   /**
    * @param {object} options
    * @param {Desk} options.desk
    * @param {Words} options.words
+   * @param {(answer: FillAnswer, sheet: string) => void} options.onAnswer `sheet`: that of the answer, as text
    */
-  constructor({ desk, words }) {
+  constructor({ desk, words, onAnswer }) {
     this.#desk = desk;
+    this.#onAnswer = onAnswer;
     this.#views = [new FilledAnswer(words), new FilledFigures(words)];
   }
 
-  /** Takes a sheet that is good. @param {NonNullable<Report["sheet"]>} sheet */
+  /** Whether the filled sack of the last sheet is still to come. */
+  get awaited() {
+    return this.#asked !== "" && this.#answer === undefined;
+  }
+
+  /**
+   * Takes a sheet that is good.
+   * @param {NonNullable<Report["sheet"]>} sheet
+   * @returns {FillAnswer | undefined} what is known of it already
+   */
   take(sheet) {
     const shape = JSON.stringify(SHAPES.map((path) => path.split(".").reduce((at, step) => at?.[step], sheet)));
-    if (shape === this.#asked) return;
+    if (shape === this.#asked) return this.#answer;
     this.#asked = shape;
+    this.#answer = undefined;
+    const text = JSON.stringify(sheet);
     for (const view of this.#views) view.renewing(0);
-    this.#desk.ask("fill", { sheet: JSON.stringify(sheet) }, {
-      onProgress: (share) => {
-        for (const view of this.#views) view.renewing(share);
+    this.#desk.ask(
+      "fill",
+      { sheet: text },
+      {
+        onProgress: (share) => {
+          for (const view of this.#views) view.renewing(share);
+        },
+        onPart: (answer) => {
+          this.#answer = answer;
+          for (const view of this.#views) view.show(answer, sheet);
+          this.#onAnswer(answer, text);
+        },
+        onDone: () => {
+          for (const view of this.#views) view.rest();
+        },
+        onTrouble: () => {
+          // A like sheet may be asked for again.
+          this.#asked = "";
+          for (const view of this.#views) view.trouble();
+        },
       },
-      onPart: (answer) => {
-        for (const view of this.#views) view.show(answer, sheet);
-      },
-      onDone: () => {
-        for (const view of this.#views) view.rest();
-      },
-      onTrouble: () => {
-        // A like sheet may be asked for again.
-        this.#asked = "";
-        for (const view of this.#views) view.trouble();
-      },
-    });
+    );
+    return undefined;
   }
 }

@@ -3,7 +3,7 @@
  * limit, source, how sure that is, and cure. Cautions (what to take care of in handling) stand apart and are not counted.
  * Behind a fold at the end: what was not judged, and what it lacks. A filter leaves those of one kind.
  *
- * @typedef {import("./types.js").Finding} Finding
+ * @typedef {import("./waiting.js").Finding} Finding
  * @typedef {import("./types.js").Silent} Silent
  * @typedef {import("./words.js").Words} Words
  */
@@ -102,7 +102,7 @@ export class FindingsList {
     const item = (/** @type {Finding} */ finding) => {
       const title = this.#title(finding, all);
       const key = JSON.stringify([finding, title, stale]);
-      const element = before.get(key) ?? this.#item(finding, title, stale);
+      const element = before.get(key) ?? this.#item(finding, title, stale || finding.waiting === true);
       this.#items.set(key, element);
       return element;
     };

@@ -30,6 +30,7 @@ const CARE = /** @type {Record<string, string>} */ ({
   "insert-valve": "machine",
   "fold-flaps": "jam",
   "lay-patch": "pile",
+  fill: "filling",
 });
 
 /** Parts that the flat tube has not yet: the stage each comes at. */

@@ -30,8 +30,8 @@ async function start() {
     }),
   });
   try {
-    const { sacks, lines } = await examples;
-    const others = Promise.all([Promise.all(sacks), Promise.all(lines)]);
+    const { sacks, lines, pallets } = await examples;
+    const others = Promise.all([Promise.all(sacks), Promise.all(lines), Promise.all(pallets)]);
     others.catch(() => {});
     const first = await sacks[0];
     if (first) await app.begin(first);

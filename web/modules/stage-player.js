@@ -14,6 +14,7 @@ const SECONDS = /** @type {Record<string, number>} */ ({
   "insert-valve": 1.6,
   "fold-flaps": 3.4,
   "lay-patch": 1.6,
+  fill: 7,
 });
 const OTHER_SECONDS = 2;
 /** Two flaps turn one after the other, so that stage has two movements to ease. */
@@ -38,9 +39,14 @@ export class StagePlayer {
     this.#onChange = onChange;
   }
 
-  /** @param {readonly string[]} names in order; the place in the fold is kept when its stage still exists */
+  /**
+   * The place in the fold is kept when its stage still exists. Stages that only come behind the others don't interrupt: who
+   * plays to the end plays on to the new one.
+   * @param {readonly string[]} names in order
+   */
   setStages(names) {
-    if (names.length === this.#segments.length && names.every((name, i) => name === this.#segments[i]?.name)) return;
+    const before = this.#segments;
+    if (names.length === before.length && names.every((name, i) => name === before[i]?.name)) return;
     const current = this.stage;
     let start = 0;
     this.#segments = names.map((name) => {
@@ -48,6 +54,12 @@ export class StagePlayer {
       start += segment.seconds;
       return segment;
     });
+    const longer = before.length > 0 && before.every(({ name }, i) => name === names[i]);
+    if (longer) {
+      if (this.#until === before.length - 1) this.#until = names.length - 1;
+      this.#onChange({ moved: false, stage: false, playing: true });
+      return;
+    }
     const index = names.indexOf(current);
     this.#playing = false;
     this.#index = index < 0 ? Math.max(0, names.length - 1) : index;

@@ -95,7 +95,8 @@ export class Timeline {
       segment.classList.toggle("current", i === index);
     }
     this.#play.dataset.state = playing ? "pause" : finished ? "again" : "play";
-    const word = playing ? "pause" : finished ? "again" : player.position > 0 ? "on" : "play";
+    const toFill = at === 1 && segments[index + 1]?.name === "fill";
+    const word = playing ? "pause" : finished ? "again" : toFill ? "fill" : player.position > 0 ? "on" : "play";
     const text = words.text(`page.timeline.${word}`);
     if (this.#playWord.textContent !== text) this.#playWord.textContent = text;
     this.#back.disabled = index === 0 && at === 0;

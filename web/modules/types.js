@@ -24,12 +24,14 @@
  * @typedef {import("../pkg/sackwright_desk.js").Rest} Rest
  * @typedef {import("../pkg/sackwright_desk.js").AtRest} AtRest
  * @typedef {import("../pkg/sackwright_desk.js").Upright} Upright
+ * @typedef {import("../pkg/sackwright_desk.js").Stack} Stack
+ * @typedef {import("../pkg/sackwright_desk.js").StackAnswer} StackAnswer
  * @typedef {"valve_end" | "plain_end"} End
  * @typedef {"table" | "board" | "bench"} Place
  *
  * What the desk's worker is asked, by kind, and what comes back, part by part.
- * @typedef {{fill: {sheet: string}}} DeskQuestions
- * @typedef {{fill: FillAnswer}} DeskAnswers
+ * @typedef {{fill: {sheet: string}, pallet: {sheet: string, pallet: string}}} DeskQuestions
+ * @typedef {{fill: FillAnswer, pallet: StackAnswer}} DeskAnswers
  * @typedef {{module: WebAssembly.Module} | {ask: number, kind: keyof DeskQuestions, question: unknown}
  *   | {cancel: number}} ToWorker
  * @typedef {{id: number, what: "progress", share: number} | {id: number, what: "part", part: any}

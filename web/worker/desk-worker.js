@@ -7,9 +7,10 @@
  */
 import init from "../pkg/sackwright_desk.js";
 import { fill } from "./fill.js";
+import { pallet } from "./pallet.js";
 
 /** What is asked is computed by the generator of its kind: its parts go to `tell`. */
-const KINDS = { fill };
+const KINDS = { fill, pallet };
 
 /** @typedef {import("../modules/types.js").Tell} Tell */
 /** @type {Map<number, Generator<void, void, void>>} */

@@ -7,10 +7,13 @@ use sackwright::fill::{
     Amount, Bottoms, Capacity, Detail, FillError, Filled, Lying, Pressed, Recall, Settings, Solver, StudySettings,
     Watch, study_on,
 };
+use sackwright::finding::Problem;
 use sackwright::sack::Sack;
 use sackwright_boundary::{Fault, to_js};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
+
+use crate::pallet;
 
 /// What the page is told of a filled sack.
 #[derive(Serialize)]
@@ -35,6 +38,8 @@ struct Study {
     sack: Sack,
     solver: Solver,
     recall: Recall,
+    /// Of this sack, once it has been studied to the end.
+    filled: Option<Filled>,
 }
 
 /// Studies one sack after the other; the nearer they are, the sooner the answer.
@@ -59,10 +64,10 @@ impl Filler {
     pub fn set_sheet(&mut self, text: &str) -> Result<(), Error> {
         let sack = read(text)?;
         match &mut self.study {
-            Some(study) => study.sack = sack,
+            Some(study) => (study.sack, study.filled) = (sack, None),
             None => {
                 let solver = Solver::new(&sack, Settings { detail: self.detail, ..Settings::default() });
-                self.study = Some(Study { sack, solver, recall: Recall::default() });
+                self.study = Some(Study { sack, solver, recall: Recall::default(), filled: None });
             }
         }
         Ok(())
@@ -74,7 +79,7 @@ impl Filler {
         &mut self,
         #[wasm_bindgen(js_name = goOn, unchecked_param_type = "() => boolean")] go_on: &Function,
     ) -> Result<JsValue, Error> {
-        let study = self.study.as_mut().ok_or_else(|| Fault::NoSack.with("the filler has no sheet yet"))?;
+        let study = self.study.as_mut().ok_or_else(no_sack)?;
         let mut watch = |_| match go_on.call0(&JsValue::UNDEFINED) {
             Ok(answer) if answer.is_truthy() => ControlFlow::Continue(()),
             _ => ControlFlow::Break(()),
@@ -84,6 +89,14 @@ impl Filler {
             Err(FillError::Cancelled) => Ok(JsValue::UNDEFINED),
             Err(error) => Err(Fault::BadNumber.with(&format!("no filled shape: {error:?}"))),
         }
+    }
+
+    /// The sack that has been studied, on a pallet; `card` is the pallet's file.
+    #[wasm_bindgen(unchecked_return_type = "StackAnswer")]
+    pub fn stack(&self, card: &str) -> Result<JsValue, Error> {
+        let study = self.study.as_ref().ok_or_else(no_sack)?;
+        let filled = study.filled.as_ref().ok_or_else(no_sack)?;
+        pallet::answer(card, &study.sack, filled)
     }
 
     /// Questions answered so far: a study broken off goes on behind the last one.
@@ -104,6 +117,7 @@ impl Study {
                 rests.push(self.rest("settled", settled, filled.bottoms, watch)?);
             }
         }
+        self.filled = Some(filled.clone());
         Ok(Answer { detail: detail.name(), filled, full, rests })
     }
 
@@ -128,8 +142,15 @@ impl Study {
 
 /// Reads a sheet that the page has read before.
 pub fn read(text: &str) -> Result<Sack, Error> {
-    Sack::read(text).map_err(|problems| {
-        let keys: Vec<_> = problems.iter().map(|problem| problem.message.key.as_str()).collect();
-        Fault::BadShape.with(&format!("the sheet has problems: {}", keys.join(", ")))
-    })
+    Sack::read(text).map_err(|problems| fault("the sheet", &problems))
+}
+
+/// A file that the page should not have sent.
+pub fn fault(what: &str, problems: &[Problem]) -> Error {
+    let keys: Vec<_> = problems.iter().map(|problem| problem.message.key.as_str()).collect();
+    Fault::BadShape.with(&format!("{what} has problems: {}", keys.join(", ")))
+}
+
+fn no_sack() -> Error {
+    Fault::NoSack.with("no sheet has been studied yet")
 }

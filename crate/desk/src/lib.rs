@@ -7,3 +7,4 @@
 mod boundary;
 mod draft;
 mod fill;
+mod pallet;

@@ -42,3 +42,17 @@ export interface Filled {
 export interface Rest { name: "filling" | "settled"; amount: Amount; lying: Lying | null; pressed: Pressed | null }
 /** What is told of a filled sack: `full` is the inflated one, `rests` as filled and, when that differs, as settled. */
 export interface FillAnswer { detail: Detail; filled: Filled; full: Capacity; rests: Rest[] }
+/** Where a sack's middle lies in a layer, from a corner of the pallet's top, and its quarter turns seen from above. */
+export interface Placed { x_mm: number; y_mm: number; quarter_turns: number }
+/** Filled sacks on a pallet: `layers` from below, each in one of the `patterns`. */
+export interface Stack {
+  sack: { length_mm: number; width_mm: number; gap_mm: number; mass_kg: number };
+  sacks_per_layer: number; most_per_layer: number; proven: boolean; patterns: Placed[][];
+  layers: { pattern: number; z_mm: number }[]; ended_by: "height" | "mass" | "layers" | "no-room";
+  sacks: number; load_kg: number; gross_mass_kg: number; total_height_mm: number;
+  overhang_mm: { length_mm: number; width_mm: number }; area_used: number; binding: number;
+}
+/** What is told of a stack: the pallet's card, and why there is no stack when there is none. */
+export interface StackAnswer {
+  pallet: Record<string, any>; stack: Stack | null; why: "no_contents" | "not_pressed" | null;
+}

@@ -44,7 +44,7 @@ export interface Finding {
 export interface Silent { rule: string; topic: Topic; kind: "lacks" | "not-applicable"; message: Message }
 /** What the core says: `sheet`, `line`, `figures`, `findings`, `silent` and `stages` of the last good sheet and card. */
 export interface Report {
-  problems: Problem[]; line_problems: Problem[]; habits_problems: Problem[];
+  problems: Problem[]; line_problems: Problem[]; habits_problems: Problem[]; pallet_problems: Problem[];
   sheet: Record<string, any> | null; line: Record<string, any> | null;
   habits: Record<string, any>; figures: Record<string, any> | null;
   findings: Finding[]; silent: Silent[]; stages: { name: string; captions: { what: Message; why: Message; watch: Message } }[];

@@ -1,12 +1,13 @@
 //! The class `Workshop`: the sheet and the filling-line card that the page works on, and what the core says of them.
 
 use js_sys::{Error, JSON};
-use sackwright::cards::{self, Line, LineFile};
+use sackwright::cards::{self, Line, LineFile, Pallet};
 use sackwright::check::{Against, HABITS_KIND, Habits, check_with, read_habits};
 use sackwright::figures::{Figures, PasteHabits, figures};
 use sackwright::fill::Filled;
 use sackwright::finding::{Finding, Problem, Silent};
 use sackwright::fold::{Captions, Stage, captions};
+use sackwright::pallet::Stack;
 use sackwright::sack::Sack;
 use sackwright::sheet::{self, SheetFile};
 use sackwright_boundary::{Fault, from_js, to_js};
@@ -19,6 +20,7 @@ struct Report<'a> {
     problems: &'a [Problem],
     line_problems: &'a [Problem],
     habits_problems: &'a [Problem],
+    pallet_problems: &'a [Problem],
     sheet: Option<&'a SheetFile>,
     line: Option<&'a LineFile>,
     habits: &'a Habits,
@@ -45,7 +47,10 @@ pub struct Workshop {
     line_problems: Vec<Problem>,
     habits: Habits,
     habits_problems: Vec<Problem>,
+    pallet: Option<Pallet>,
+    pallet_problems: Vec<Problem>,
     filled: Option<Filled>,
+    stack: Option<Stack>,
 }
 
 #[wasm_bindgen]
@@ -63,8 +68,9 @@ impl Workshop {
             Ok(sack) => {
                 self.sack = Some(sack);
                 self.problems.clear();
-                // It was of the sack before.
+                // They were of the sack before.
                 self.filled = None;
+                self.stack = None;
             }
             Err(problems) => self.problems = problems,
         }
@@ -97,6 +103,32 @@ impl Workshop {
         self.report()
     }
 
+    /// Reads a pallet's card, undefined for none; one with problems leaves the last good card as it was.
+    #[wasm_bindgen(js_name = setPallet, unchecked_return_type = "Report")]
+    pub fn set_pallet(&mut self, text: Option<String>) -> Result<JsValue, Error> {
+        match text.map(|text| cards::read_pallet(&text)).transpose() {
+            Ok(pallet) => {
+                self.pallet = pallet;
+                self.pallet_problems.clear();
+                // It was on the pallet before.
+                self.stack = None;
+            }
+            Err(problems) => self.pallet_problems = problems,
+        }
+        self.report()
+    }
+
+    /// Takes the stack of the last good sack on the pallet, undefined for none, as the desk's wasm has computed it; it goes
+    /// with the next sheet or pallet.
+    #[wasm_bindgen(js_name = setStack, unchecked_return_type = "Report")]
+    pub fn set_stack(
+        &mut self,
+        #[wasm_bindgen(unchecked_param_type = "object | undefined")] stack: JsValue,
+    ) -> Result<JsValue, Error> {
+        self.stack = if stack.is_undefined() { None } else { Some(from_js(stack, "stack")?) };
+        self.report()
+    }
+
     /// Takes the filled shape of the last good sack, as the solver's wasm has computed it; it goes with the next sheet.
     #[wasm_bindgen(js_name = setFilled, unchecked_return_type = "Report")]
     pub fn set_filled(
@@ -111,13 +143,21 @@ impl Workshop {
     #[wasm_bindgen(unchecked_return_type = "Report")]
     pub fn report(&self) -> Result<JsValue, Error> {
         let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
-        let against = Against { line, habits: Some(&self.habits), filled: self.filled.as_ref() };
+        let against = Against {
+            line,
+            habits: Some(&self.habits),
+            works: None,
+            pallet: self.pallet.as_ref(),
+            stack: self.stack.as_ref(),
+            filled: self.filled.as_ref(),
+        };
         let checked = sack.map(|sack| check_with(sack, &against)).unwrap_or_default();
         let told = |sack| Stage::ALL.map(|stage| Told { name: stage.name(), captions: captions(sack, stage) });
         to_js(&Report {
             problems: &self.problems,
             line_problems: &self.line_problems,
             habits_problems: &self.habits_problems,
+            pallet_problems: &self.pallet_problems,
             sheet: sack.map(Sack::file),
             line: line.map(Line::file),
             habits: &self.habits,

@@ -5,7 +5,7 @@
 //! below. A layer is as thick as a sack pressed between plates. Lower layers settle under those above, so a real
 //! stack is lower than this one.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::pattern::{IMAGES, Layers, Pattern, Spot, layers};
 use crate::cards::Pallet;
@@ -16,7 +16,7 @@ use crate::tolerance::EXACT_MM;
 const BINDING_SHARE: f64 = 0.1;
 
 /// A filled sack as it lies in a stack.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Loaded {
     /// Along the sack, mm.
     pub length_mm: f64,
@@ -29,7 +29,7 @@ pub struct Loaded {
 }
 
 /// What ends a stack.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum EndedBy {
     /// The height of pallet and load.
@@ -43,7 +43,7 @@ pub enum EndedBy {
 }
 
 /// How far a stack stands out beyond the pallet, mm; negative where it stays within.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Overhang {
     /// At each of the two ends of the pallet's length.
     pub length_mm: f64,
@@ -52,7 +52,7 @@ pub struct Overhang {
 }
 
 /// Where a sack lies in a layer. Frame: x along the pallet's length, y along its width, from a corner of its top.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Placed {
     /// Its middle.
     pub x_mm: f64,
@@ -64,7 +64,7 @@ pub struct Placed {
 }
 
 /// One layer of a stack.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Layer {
     /// Which of the stack's patterns.
     pub pattern: usize,
@@ -73,7 +73,7 @@ pub struct Layer {
 }
 
 /// A loaded pallet.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Stack {
     /// A sack as it lies in the stack.
     pub sack: Loaded,

@@ -1,0 +1,32 @@
+//! Sacks on a pallet.
+
+use js_sys::Error;
+use sackwright::cards::{PalletFile, read_pallet};
+use sackwright::fill::Filled;
+use sackwright::pallet::{Loaded, Stack, stack};
+use sackwright::sack::Sack;
+use sackwright_boundary::to_js;
+use serde::Serialize;
+use wasm_bindgen::JsValue;
+
+use crate::fill::fault;
+
+/// What the page is told of a stack.
+#[derive(Serialize)]
+struct Answer<'a> {
+    pallet: &'a PalletFile,
+    stack: Option<Stack>,
+    why: Option<&'static str>,
+}
+
+/// Stacks a sack that has been studied on a pallet; `text` is its card.
+pub fn answer(text: &str, sack: &Sack, filled: &Filled) -> Result<JsValue, Error> {
+    let pallet = read_pallet(text).map_err(|problems| fault("the pallet's card", &problems))?;
+    let loaded = Loaded::of(sack, filled);
+    let why = match &loaded {
+        None if sack.file().contents.is_none() => Some("no_contents"),
+        None => Some("not_pressed"),
+        Some(_) => None,
+    };
+    to_js(&Answer { pallet: pallet.file(), stack: loaded.map(|sack| stack(&pallet, &sack)), why })
+}

@@ -1,0 +1,259 @@
+/**
+ * The sack on a pallet: which pallet, asked of the desk once the filled sack is known, and shown as a plain answer on the
+ * meeting table, layer by layer on the drawing board.
+ *
+ * @typedef {import("./types.js").StackAnswer} StackAnswer
+ * @typedef {import("./types.js").Plain} Plain
+ * @typedef {{name: string, text: string}} Card
+ * @typedef {import("./desk.js").Desk} Desk
+ * @typedef {import("./words.js").Words} Words
+ */
+import { CardChooser } from "./choosers.js";
+import { hook, make, renew } from "./dom.js";
+import { layerPlan } from "./layer-plan.js";
+import { recall, remember } from "./memory.js";
+import { Renewal } from "./renewal.js";
+
+/** The chosen pallet's name; empty: none. */
+const REMEMBERED = "pallet";
+
+export class Pallets {
+  #desk;
+  #words;
+  #onChoose;
+  #onStack;
+  #chooser;
+  #answer = hook("answer-pallet", HTMLElement);
+  #body = hook("pallet-body", HTMLElement);
+  #why = hook("pallet-why", HTMLElement);
+  #plan = hook("pallet-plan", HTMLElement);
+  #figures = hook("pallet-figures", HTMLElement);
+  #layerNow = hook("pallet-layer-now", HTMLElement);
+  #down = hook("pallet-layer-down", HTMLButtonElement);
+  #up = hook("pallet-layer-up", HTMLButtonElement);
+  #renewals;
+  /** @type {Card[]} */
+  #cards = [];
+  /** Number of the card in use. @type {number | undefined} */
+  #chosen;
+  /** The sheet whose filled sack is known, as text. @type {string | undefined} */
+  #sheet;
+  /** @type {StackAnswer | undefined} */
+  #stack;
+  #layer = 0;
+
+  /**
+   * @param {object} options
+   * @param {Desk} options.desk
+   * @param {Words} options.words
+   * @param {(card: string | undefined) => void} options.onChoose a pallet's card as text, or none
+   * @param {(stack: StackAnswer | undefined) => void} options.onStack
+   */
+  constructor({ desk, words, onChoose, onStack }) {
+    this.#desk = desk;
+    this.#words = words;
+    this.#onChoose = onChoose;
+    this.#onStack = onStack;
+    this.#renewals = [this.#answer, this.#figures].map((root) => new Renewal(root, words.text("page.pallet.renewing")));
+    this.#chooser = new CardChooser(
+      [hook("pallet-choice", HTMLSelectElement), hook("board-pallet-choice", HTMLSelectElement)],
+      words.text("page.pallet.none"),
+      (number) => {
+        remember(REMEMBERED, number === undefined ? "" : (this.#cards[number]?.name ?? ""));
+        this.#choose(number);
+      },
+    );
+    this.#down.addEventListener("click", () => this.#show(this.#layer - 1));
+    this.#up.addEventListener("click", () => this.#show(this.#layer + 1));
+    this.#say("page.pallet.choose");
+  }
+
+  /** Pallets to choose from: the one of the last visit is chosen, on a first visit the first. @param {readonly Card[]} cards */
+  offer(cards) {
+    for (const card of cards) this.#add(card);
+    const name = recall(REMEMBERED);
+    const known = this.#cards.findIndex((card) => card.name === name);
+    if (name === undefined) this.#choose(cards.length > 0 ? 0 : undefined);
+    else this.#choose(known < 0 ? undefined : known);
+  }
+
+  /** A card from a file that the core has taken. @param {Card} card */
+  open(card) {
+    this.#choose(this.#add(card));
+  }
+
+  /** Takes a sheet whose filled sack is known. @param {string} sheet as text */
+  take(sheet) {
+    this.#sheet = sheet;
+    this.#ask();
+  }
+
+  /** One of the same name is replaced. @param {Card} card @returns {number} its number */
+  #add(card) {
+    const known = this.#cards.findIndex(({ name }) => name === card.name);
+    const number = known < 0 ? this.#cards.length : known;
+    this.#cards[number] = card;
+    return number;
+  }
+
+  /** @param {number | undefined} number */
+  #choose(number) {
+    this.#chosen = number;
+    this.#chooser.show(this.#cards, number);
+    this.#onChoose(this.#card);
+    this.#ask();
+  }
+
+  get #card() {
+    return this.#chosen === undefined ? undefined : this.#cards[this.#chosen]?.text;
+  }
+
+  #ask() {
+    const pallet = this.#card;
+    if (pallet === undefined) {
+      this.#desk.cancel("pallet");
+      this.#nothing("page.pallet.choose");
+      return;
+    }
+    if (this.#sheet === undefined) return;
+    for (const renewal of this.#renewals) renewal.show(0);
+    this.#desk.ask(
+      "pallet",
+      { sheet: this.#sheet, pallet },
+      {
+        onPart: (answer) => this.#take(answer),
+        onDone: () => {
+          for (const renewal of this.#renewals) renewal.hide();
+        },
+        onTrouble: () => this.#nothing("page.pallet.trouble"),
+      },
+    );
+  }
+
+  /** @param {string} key why there is no stack */
+  #nothing(key) {
+    for (const renewal of this.#renewals) renewal.hide();
+    if (this.#stack) {
+      this.#stack = undefined;
+      this.#onStack(undefined);
+    }
+    this.#say(key);
+  }
+
+  /** @param {string} key why there is no stack */
+  #say(key) {
+    this.#answer.dataset.verdict = "none";
+    const text = this.#words.text(key);
+    renew(this.#answer, make("p", { class: "verdict" }, text));
+    this.#none(text);
+  }
+
+  /** @param {string} why the drawing board shows no stack */
+  #none(why) {
+    this.#body.hidden = true;
+    this.#why.hidden = false;
+    this.#why.textContent = why;
+  }
+
+  /** @param {StackAnswer} answer */
+  #take(answer) {
+    const words = this.#words;
+    if (!answer.stack) {
+      this.#nothing(`page.pallet.${answer.why ?? "trouble"}`);
+      return;
+    }
+    this.#stack = answer;
+    this.#onStack(answer);
+    const { stack } = answer;
+    const sits = stack.sacks > 0;
+    this.#answer.dataset.verdict = sits ? "good" : "stop";
+    renew(
+      this.#answer,
+      make("p", { class: "verdict" }, words.text(`page.pallet.${sits ? "sits" : "no_room"}`, this.#args(answer))),
+      ...(sits ? [make("p", { class: "help" }, words.text("page.pallet.plain"))] : []),
+    );
+    if (!sits) {
+      this.#none(words.text("page.pallet.no_room", this.#args(answer)));
+      return;
+    }
+    this.#body.hidden = false;
+    this.#why.hidden = true;
+    renew(this.#figures, this.#table(answer));
+    this.#show(Math.min(this.#layer, stack.layers.length - 1));
+  }
+
+  /** @param {StackAnswer} answer @returns {Record<string, import("./types.js").Arg>} */
+  #args({ stack, pallet }) {
+    if (!stack) return {};
+    return {
+      sacks: { kind: "count", value: stack.sacks },
+      layers: { kind: "count", value: stack.layers.length },
+      each: { kind: "count", value: stack.sacks_per_layer },
+      mass: { kind: "mass", value: Math.round(stack.gross_mass_kg) },
+      height: { kind: "length", value: Math.round(stack.total_height_mm) },
+      pallet: { kind: "text", text: String(pallet.name) },
+    };
+  }
+
+  /** @param {StackAnswer} answer */
+  #table({ stack }) {
+    const words = this.#words;
+    if (!stack) return make("p");
+    /** @type {[string, import("./types.js").Arg][]} */
+    const rows = [
+      ["sacks", { kind: "count", value: stack.sacks }],
+      ["per_layer", { kind: "count", value: stack.sacks_per_layer }],
+      ["most_per_layer", { kind: "count", value: stack.most_per_layer }],
+      ["layers", { kind: "count", value: stack.layers.length }],
+      ["ended_by", { kind: "word", key: `page.pallet.ended.${stack.ended_by}` }],
+      ["load", { kind: "mass", value: stack.load_kg }],
+      ["gross", { kind: "mass", value: stack.gross_mass_kg }],
+      ["height", { kind: "length", value: stack.total_height_mm }],
+      ["over_ends", this.#overhang(stack.overhang_mm.length_mm)],
+      ["over_sides", this.#overhang(stack.overhang_mm.width_mm)],
+      ["area_used", { kind: "ratio", value: stack.area_used }],
+      ["binding", { kind: "ratio", value: stack.binding }],
+      ["thickness", { kind: "length", value: stack.sack.gap_mm }],
+    ];
+    return make(
+      "table",
+      {},
+      make("caption", {}, words.text("page.pallet.figures")),
+      make(
+        "tbody",
+        {},
+        ...rows.map(([name, arg]) =>
+          make(
+            "tr",
+            { "data-figure": name },
+            make("th", { scope: "row" }, words.text(`page.pallet.row.${name}`)),
+            make("td", {}, words.arg(arg)),
+          ),
+        ),
+      ),
+    );
+  }
+
+  /** @param {number} over mm; negative: it stays within @returns {import("./types.js").Arg} */
+  #overhang(over) {
+    if (over >= 0) return { kind: "length", value: over };
+    return { kind: "text", text: this.#words.text("page.pallet.within", { by: { kind: "length", value: -over } }) };
+  }
+
+  /** @param {number} layer from below, from 0 */
+  #show(layer) {
+    const { stack, pallet } = this.#stack ?? {};
+    if (!stack || !pallet) return;
+    this.#layer = layer;
+    const text = this.#words.text("page.pallet.layer", {
+      number: String(layer + 1),
+      count: String(stack.layers.length),
+      each: String(stack.sacks_per_layer),
+    });
+    this.#layerNow.textContent = text;
+    this.#down.disabled = layer === 0;
+    this.#up.disabled = layer === stack.layers.length - 1;
+    const deck = { length_mm: Number(pallet.length_mm), width_mm: Number(pallet.width_mm) };
+    this.#plan.replaceChildren(layerPlan(stack, deck, layer, text));
+  }
+}

@@ -1,0 +1,37 @@
+/**
+ * Findings that hang on the filled sack, while it is being computed: they stay as they were and are marked as waiting, so that
+ * the list does not flicker while a length is dragged.
+ *
+ * @typedef {import("./types.js").Report} Report
+ * @typedef {import("./types.js").Finding & {waiting?: true}} Finding
+ * @typedef {Report["silent"]} Silent
+ */
+
+/** Why a rule says nothing when only the filled sack, or the stack of it, is not there yet. */
+const AWAITED = new Set(["silent.filled", "silent.stack"]);
+
+export class Waiting {
+  /** @type {readonly Finding[]} */
+  #last = [];
+
+  /**
+   * @param {Report} report
+   * @param {boolean} awaited whether the filled sack is still to come
+   * @returns {{findings: readonly Finding[], silent: Silent}}
+   */
+  merge({ findings, silent }, awaited) {
+    if (!awaited) {
+      this.#last = findings;
+      return { findings, silent };
+    }
+    const lacking = new Set(silent.flatMap(({ rule, message }) => (AWAITED.has(message.key) ? [rule] : [])));
+    const kept = this.#last.filter(({ rule }) => lacking.has(rule));
+    const order = new Map(this.#last.map(({ rule, place }, at) => [`${rule} ${place}`, at]));
+    const at = (/** @type {Finding} */ { rule, place }) => order.get(`${rule} ${place}`) ?? this.#last.length;
+    const merged = [...findings, ...kept.map((finding) => ({ ...finding, waiting: /** @type {const} */ (true) }))];
+    merged.sort((a, b) => at(a) - at(b));
+    this.#last = merged;
+    const known = new Set(kept.map(({ rule }) => rule));
+    return { findings: merged, silent: silent.filter(({ rule }) => !known.has(rule)) };
+  }
+}

@@ -1,0 +1,12 @@
+/**
+ * Sacks on a pallet: stacked from the sack pressed flat, on the fine mesh.
+ *
+ * @typedef {import("../modules/types.js").Tell} Tell
+ */
+import { filler, studied } from "./fill.js";
+
+/** @param {{sheet: string, pallet: string}} question @param {Tell} tell @returns {Generator<void, void, void>} */
+export function* pallet({ sheet, pallet }, tell) {
+  yield* studied("fine", sheet, () => {});
+  tell.part(filler("fine", sheet).stack(pallet));
+}
