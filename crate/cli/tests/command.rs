@@ -412,7 +412,7 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
         (vec!["fill", &flour, "--bottoms", "soft"], &["--bottoms", "soft", "stiff or free"]),
         (vec!["fill", &flour, "--volume-l", "-3"], &["--volume-l", "-3", "above 0"]),
         (vec!["check"], &["SHEET"]),
-        (vec!["check", &flour, "--mill", "w.json"], &["--works"]),
+        (vec!["check", &flour, "--mill", "w.json"], &["--mill"]),
         (vec!["check", &flour, "--line"], &["--line"]),
         (vec!["figures", &flour, "--json"], &["--json"]),
         (pose("tube", "1.5"), &["--at", "1.5", "0 to 1"]),
