@@ -132,6 +132,13 @@ pub struct PoseArgs {
     at: f64,
 }
 
+impl DrawArgs {
+    /// Whether the file is to be DXF rather than SVG.
+    pub fn is_dxf(&self) -> bool {
+        has_ending(&self.to, "dxf")
+    }
+}
+
 impl PoseArgs {
     /// The pose.
     ///
@@ -266,7 +273,7 @@ pub struct DrawArgs {
     /// The drawing: sack, valve-bottom, plain-bottom, lap, webs, artwork.
     #[arg(long, value_name = "NAME", value_parser = what)]
     pub what: What,
-    /// The file to write, *.svg.
+    /// The file to write: *.svg or *.dxf.
     #[arg(long, value_name = "FILE", value_parser = drawing_path)]
     pub to: PathBuf,
     /// A filling-line card, *.line.json, for the spout in its place.
@@ -289,12 +296,12 @@ fn what(text: &str) -> Result<What, String> {
 }
 
 /// What drawings can be written as.
-const DRAWING_ENDINGS: [&str; 1] = ["svg"];
+const DRAWING_ENDINGS: [&str; 2] = ["svg", "dxf"];
 
 fn drawing_path(text: &str) -> Result<PathBuf, String> {
     let path = PathBuf::from(text);
     let is_known = DRAWING_ENDINGS.iter().any(|ending| has_ending(&path, ending));
-    if is_known { Ok(path) } else { Err("a name that ends in .svg would do".into()) }
+    if is_known { Ok(path) } else { Err("a name that ends in .svg or .dxf would do".into()) }
 }
 
 fn stage(text: &str) -> Result<Stage, String> {

@@ -19,7 +19,7 @@ use clap::Parser;
 use sackwright::cards::{Line, Pallet};
 use sackwright::check::{Against, Habits, check_with};
 use sackwright::drawing::{self, Given, draw};
-use sackwright::export::{csv, svg};
+use sackwright::export::{csv, dxf, svg};
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::fill::{Filled, Settings, Solver, StudySettings, study};
 use sackwright::finding::{Finding, Message, Severity, Silent};
@@ -115,7 +115,8 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
                 ..Given::default()
             };
             let drawing = draw(&sack, args.what, &given, &words);
-            write_whole(&args.to, svg(&drawing, &words).as_bytes())?;
+            let text = if args.is_dxf() { dxf(&drawing, &words) } else { svg(&drawing, &words) };
+            write_whole(&args.to, text.as_bytes())?;
             Ok(ExitCode::SUCCESS)
         }
         Command::Model { sheet, model } => {

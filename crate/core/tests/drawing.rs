@@ -13,9 +13,11 @@ use glam::DVec2;
 use proptest::prelude::*;
 use sackwright::cards::{Line, read_line};
 use sackwright::check::Habits;
-use sackwright::drawing::{Drawing, Given, Item, Rect, What, Words, draw};
+use sackwright::drawing::{Drawing, Given, Item, LineType, Rect, Shape, What, Words, draw};
+use sackwright::export::{dxf, svg};
 use sackwright::figures::{PasteHabits, figures};
-use sackwright::finding::Message;
+use sackwright::finding::{Message, Place};
+use sackwright::geom::signed_area;
 use sackwright::sack::Sack;
 use serde_json::Value;
 
@@ -166,6 +168,60 @@ fn a_sack_s_main_dimensions_are_all_there() {
     }
 }
 
+/// The value of an attribute in a piece of SVG.
+fn attribute<'a>(svg: &'a str, name: &str) -> &'a str {
+    svg.split_once(&format!(" {name}=\"")).unwrap().1.split('"').next().unwrap()
+}
+
+#[test]
+fn dimensions_read_back_from_svg_are_those_of_the_sack() {
+    let line = harbour_mill();
+    for (name, sack) in examples() {
+        let values = Values::new(&sack, Some(&line));
+        for what in What::ALL {
+            let drawing = make(&sack, what, Some(&line));
+            let svg = svg(&drawing, &WORDS);
+            let groups: Vec<&str> = svg.split("<g class=\"dimension\"").skip(1).collect();
+            assert_eq!(groups.len(), drawing.dimensions().count());
+            for group in groups {
+                let number = |name: &str| attribute(group, name).parse::<f64>().unwrap();
+                let measured = group.split_once("class=\"measured\"").unwrap().1;
+                let [x1, y1, x2, y2] = ["x1", "y1", "x2", "y2"].map(|name| attribute(measured, name).parse().unwrap());
+                let drawn = DVec2::new(x1, y1).distance(DVec2::new(x2, y2));
+                let value = values.get(attribute(group, "data-measures")).unwrap();
+                // Both ends are rounded to a thousandth.
+                assert!((drawn - value.abs()).abs() <= 2e-3, "{name} {}: {drawn}", attribute(group, "data-dim"));
+                assert!((number("data-value") - value).abs() <= 1e-3, "{name} {}", attribute(group, "data-dim"));
+                let place = attribute(group, "data-place");
+                assert!(Place::ALL.iter().any(|known| known.name() == place), "{place}");
+                assert!(group.contains(&format!(">{}</text>", count(value.abs()))), "{name}: {group}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_web_s_contour_has_the_ply_s_cut_area() {
+    for (name, sack) in examples() {
+        let figures = figures(&sack, None, &PasteHabits::default());
+        let drawing = make(&sack, What::Webs, None);
+        let contours: Vec<f64> = drawing
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Line(LineType::Edge, Shape::Path { points, closed: true }) if points.len() == 12 => {
+                    Some(signed_area(points).abs())
+                }
+                _ => None,
+            })
+            .collect();
+        assert!(contours.len() >= figures.plies.len());
+        for (ply, contour) in figures.plies.iter().zip(contours) {
+            assert!((ply.cut_area_mm2 - contour).abs() < 1e-3, "{name} ply {}: {contour}", ply.index);
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(60))]
 
@@ -176,6 +232,10 @@ proptest! {
             let mut found = faults(&drawing);
             found.extend(hold_dimensions(&sack, line.as_ref(), &drawing));
             prop_assert!(found.is_empty(), "{}: {found:#?}", what.name());
+            for text in [svg(&drawing, &WORDS), dxf(&drawing, &WORDS)] {
+                // What a number that is none would be written as.
+                prop_assert!(!text.contains("922337203685477"));
+            }
         }
     }
 }

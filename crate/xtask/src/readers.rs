@@ -14,6 +14,9 @@ use crate::{debian, tree};
 /// Where a model of paper is looked at: flat, half-way, and closed with everything on it.
 const POSES: [(&str, &str); 4] = [("tube", "0"), ("open-mouth", "0.6"), ("fold-flaps", "0.75"), ("lay-patch", "1")];
 
+/// Every drawing.
+const DRAWINGS: [&str; 6] = ["sack", "valve-bottom", "plain-bottom", "lap", "webs", "artwork"];
+
 /// By how much the volume of a filled skin may differ from the figures, and of solid plies from cut area times thickness:
 /// models have patches and sleeve besides, no seam laps, and round bends.
 const FILLED_WITHIN: f64 = 1e-3;
@@ -24,19 +27,22 @@ pub fn check() -> Result<()> {
     install_packages()?;
     let python = ensure_python()?;
     let files = write_files()?;
-    node("glb.js", &files.of("glb"))?;
-    node("fold.js", &files.of("fold"))?;
-    run(command(&python.display().to_string(), &[]).arg(folder().join("stl.py")).arg(&files.volumes))
+    read_by("node", "glb.js", &files.of("glb"))?;
+    read_by("node", "fold.js", &files.of("fold"))?;
+    let python = python.display().to_string();
+    read_by(&python, "dxf.py", &files.of("dxf"))?;
+    read_by(&python, "svg.py", &files.of("svg"))?;
+    run(command(&python, &[]).arg(folder().join("stl.py")).arg(&files.volumes))
 }
 
 fn folder() -> PathBuf {
     root().join("tests/readers")
 }
 
-fn node(script: &str, files: &[&Path]) -> Result<()> {
+fn read_by(program: &str, script: &str, files: &[&Path]) -> Result<()> {
     // The list is long: it is told by number.
-    println!("$ node {script} ({} files)", files.len());
-    let status = command("node", &[script]).args(files).current_dir(folder()).status()?;
+    println!("$ {script} ({} files)", files.len());
+    let status = command(program, &[script]).args(files).current_dir(folder()).status()?;
     ensure!(status.success(), "{script} found faults");
     Ok(())
 }
@@ -90,6 +96,7 @@ fn write_files() -> Result<Files> {
     tree::remove(&folder)?;
     tree::make(&folder)?;
     let mut paths = Vec::new();
+    let mut drawings = Vec::new();
     let mut volumes = Vec::new();
     let mut filled = 0;
     for sack in tree::files(&root().join("examples/sacks"), &|_| true)? {
@@ -123,6 +130,13 @@ fn write_files() -> Result<Files> {
             // What a sheet leaves out is 1.5 um per g/m2.
             paper += area * sheet["thickness_mm"].as_f64().unwrap_or(grammage * 0.0015);
         }
+        for what in DRAWINGS {
+            for ending in ["svg", "dxf"] {
+                let path = folder.join(format!("{name} {what}.{ending}"));
+                ask(&["draw", "--what", what, "--to", &path.display().to_string()])?;
+                drawings.push(path);
+            }
+        }
         volumes.push(json!({"file": solid, "volume_mm3": paper, "within": SOLID_WITHIN, "closed": "solids"}));
         if !succeeds(command(&program, &["fill"]).arg(&sheet)) {
             println!("{name} does not hold what its sheet says with stiff bottoms: no filled shape of it");
@@ -134,6 +148,7 @@ fn write_files() -> Result<Files> {
         volumes.push(json!({"file": skin, "volume_mm3": volume, "within": FILLED_WITHIN, "closed": "surface"}));
         filled += 1;
     }
+    paths.extend(drawings);
     ensure!(filled > 0, "no example sack could be filled");
     let list = folder.join("volumes.json");
     fs::write(&list, serde_json::to_vec_pretty(&volumes)?)

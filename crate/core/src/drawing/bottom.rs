@@ -149,7 +149,9 @@ fn opened(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
     }
 
     let pocket = |sign: f64| [(half_face, 0.0), (gap_half, d), (gap_half, -d)].map(|(x, y)| plan.at(sign * x, y));
-    for sign in [-1.0, 1.0] {
+    // Under the sleeve the word would be taken for the sleeve's.
+    let bare = |sign: &f64| bottom.sleeve.is_none_or(|sleeve| sleeve.side.sign() != *sign);
+    for sign in [-1.0, 1.0].into_iter().filter(bare) {
         let x = sign * f64::midpoint(gap_half, fold_end);
         draft.label(Message::new("drawing.label.pocket"), plan.at(x, -plan.up * 0.62 * half), &pocket(sign));
     }
@@ -230,12 +232,11 @@ fn rims(draft: &mut Draft, plan: &Plan, wall: Wall) {
     let sign = Plan::sign(wall);
     let rims = plan.rims(wall);
     let longest = rims.iter().copied().fold(f64::INFINITY, f64::min);
-    // The sleeve lies on the pocket; without one nothing is covered.
-    let nothing = vec![(DVec2::X, f64::INFINITY)];
-    let cover = plan.sleeve().map_or(nothing, |(_, corners)| super::rect::half_planes(&corners));
+    // The sleeve lies on the pocket.
+    let cover = plan.sleeve_planes();
     for side in [-1.0, 1.0] {
         let corner = plan.at(side * plan.rim_half(longest), sign * (d - longest));
-        draft.line(LineType::Edge, &[plan.at(side * h, 0.0), corner]);
+        draft.line_behind(LineType::Edge, [plan.at(side * h, 0.0), corner], &cover);
     }
     for (ply, &rim) in rims.iter().enumerate() {
         let (x, y) = (plan.rim_half(rim), plan.opened_y(wall, rim));
@@ -325,7 +326,7 @@ fn closed(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
         for edge in [[p, q], [q, r], [r, s], [s, p]] {
             sleeve_edge(&mut draft, plan, edge, sleeve.side.sign(), None);
         }
-        draft.label(Message::new("drawing.label.sleeve"), (p + q + r + s) / 4.0, &[]);
+        draft.label(sleeve_label(&sleeve), (p + q + r + s) / 4.0, &[]);
     }
     if let Some(line) = line {
         spout_closed(&mut draft, plan, line);
@@ -372,7 +373,9 @@ fn outline_closed(draft: &mut Draft, plan: &Plan) {
     let over = 1.5 * draft.h;
     for sign in [-1.0, 1.0] {
         let tip = [(fold_end, half), (h, 0.0), (fold_end, -half)].map(|(x, y)| plan.at(sign * x, y));
-        draft.line(LineType::Edge, &tip);
+        for pair in tip.windows(2) {
+            draft.line_behind(LineType::Edge, [pair[0], pair[1]], &plan.sleeve_planes());
+        }
     }
     draft.line(LineType::Centre, &[plan.at(-h - over, 0.0), plan.at(h + over, 0.0)]);
     draft.line(LineType::Centre, &[plan.at(0.0, half + over), plan.at(0.0, -half - over)]);

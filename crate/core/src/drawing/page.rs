@@ -48,7 +48,8 @@ pub(super) fn arrange(
     let title = Message::new(format!("drawing.{}.title", what.name()));
     let legend = legend(what, words, h, &blocks);
     let gap = GAP * h;
-    let (grid, size) = grid(&blocks, gap, FOOT * h);
+    let flow = if matches!(what, What::ValveBottom | What::PlainBottom) { Flow::Columns } else { Flow::Rows };
+    let (grid, size) = grid(&blocks, flow, gap, FOOT * h);
 
     let mut items = Vec::new();
     let mut views: Vec<View> = Vec::new();
@@ -110,29 +111,63 @@ pub(super) fn arrange(
     }
 }
 
+/// How views are set beside and below each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Flow {
+    /// In rows, beside each other first.
+    Rows,
+    /// In one column or two, below each other first.
+    Columns,
+}
+
 /// Origins of the views, and the size of all from its upper left corner: so many columns that the whole fits the
-/// smallest sheet. Views above each other and beside each other are in line by their origins.
-fn grid(blocks: &[Block], gap: f64, foot: f64) -> (Vec<DVec2>, DVec2) {
-    let mut best: Option<(f64, Vec<DVec2>, DVec2)> = None;
-    for columns in 1..=blocks.len() {
-        let rows = blocks.len().div_ceil(columns);
-        // What each column and row needs before and after its origin.
-        let mut across = vec![(0.0_f64, 0.0_f64); columns];
-        let mut down = vec![(0.0_f64, 0.0_f64); rows];
-        for (index, block) in blocks.iter().enumerate() {
-            let (column, row) = (&mut across[index % columns], &mut down[index / columns]);
-            *column = (column.0.max(-block.room.min.x), column.1.max(block.room.max.x));
-            *row = (row.0.max(block.room.max.y), row.1.max(-block.room.min.y));
-        }
-        let (xs, width) = in_line(&across, gap);
-        let (ys, height) = in_line(&down, gap);
-        let sheet = (width / ASPECT).max(height + foot);
-        if best.as_ref().is_none_or(|(least, ..)| sheet < *least) {
-            let origins = (0..blocks.len()).map(|index| DVec2::new(xs[index % columns], -ys[index / columns]));
-            best = Some((sheet, origins.collect(), DVec2::new(width, height)));
-        }
+/// smallest sheet. Views below each other are in line by their origins, and beside each other too when they flow in
+/// rows.
+fn grid(blocks: &[Block], flow: Flow, gap: f64, foot: f64) -> (Vec<DVec2>, DVec2) {
+    let candidates = 1..=blocks.len();
+    let set = candidates.map(|number| match flow {
+        Flow::Rows => in_rows(blocks, number, gap),
+        Flow::Columns => in_columns(blocks, number, gap),
+    });
+    // The sheet's shorter side, and a little for what is left empty on it.
+    let sheet = |size: DVec2| {
+        let (wide, high) = (size.x / ASPECT, size.y + foot);
+        wide.max(high) + wide.min(high) / 4.0
+    };
+    set.min_by(|(_, one), (_, other)| sheet(*one).total_cmp(&sheet(*other))).unwrap_or_default()
+}
+
+/// Rows of so many views each.
+fn in_rows(blocks: &[Block], columns: usize, gap: f64) -> (Vec<DVec2>, DVec2) {
+    // What each column and row needs before and after its origin.
+    let mut across = vec![(0.0_f64, 0.0_f64); columns];
+    let mut down = vec![(0.0_f64, 0.0_f64); blocks.len().div_ceil(columns)];
+    for (index, block) in blocks.iter().enumerate() {
+        let (column, row) = (&mut across[index % columns], &mut down[index / columns]);
+        *column = (column.0.max(-block.room.min.x), column.1.max(block.room.max.x));
+        *row = (row.0.max(block.room.max.y), row.1.max(-block.room.min.y));
     }
-    best.map_or((Vec::new(), DVec2::ZERO), |(_, origins, size)| (origins, size))
+    let (xs, width) = in_line(&across, gap);
+    let (ys, height) = in_line(&down, gap);
+    let origins = (0..blocks.len()).map(|index| DVec2::new(xs[index % columns], -ys[index / columns]));
+    (origins.collect(), DVec2::new(width, height))
+}
+
+/// The first so many views in one column, the rest in a second.
+fn in_columns(blocks: &[Block], first: usize, gap: f64) -> (Vec<DVec2>, DVec2) {
+    let mut origins = Vec::new();
+    let mut size = DVec2::new(-gap, 0.0);
+    let (first, second) = blocks.split_at(first);
+    for column in [first, second].into_iter().filter(|column| !column.is_empty()) {
+        let left = column.iter().map(|block| -block.room.min.x).fold(0.0, f64::max);
+        let right = column.iter().map(|block| block.room.max.x).fold(0.0, f64::max);
+        let down: Vec<_> = column.iter().map(|block| (block.room.max.y, -block.room.min.y)).collect();
+        let (ys, height) = in_line(&down, gap);
+        let x = size.x + gap + left;
+        origins.extend(ys.into_iter().map(|y| DVec2::new(x, -y)));
+        size = DVec2::new(x + right, size.y.max(height));
+    }
+    (origins, size)
 }
 
 /// Origins one after the other, and the length of all.

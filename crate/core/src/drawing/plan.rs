@@ -5,7 +5,7 @@
 
 use glam::DVec2;
 
-use super::rect::HalfPlane;
+use super::rect::{HalfPlane, half_planes};
 use crate::bottom::{Bottom, Sleeve};
 use crate::sack::Sack;
 use crate::sheet::End;
@@ -164,6 +164,12 @@ impl<'a> Plan<'a> {
         let end = mouth + inwards * sleeve.length_mm;
         let corners = [mouth + across, mouth - across, end - across, end + across];
         Some((sleeve, corners.map(|corner| self.at(corner.x, corner.y))))
+    }
+
+    /// The half planes that hold what lies within the sleeve: nothing without one.
+    pub(super) fn sleeve_planes(&self) -> Vec<HalfPlane> {
+        let nothing = || vec![(DVec2::X, f64::INFINITY)];
+        self.sleeve().map_or_else(nothing, |(_, corners)| half_planes(&corners))
     }
 
     /// The half planes of what the flaps leave uncovered at the tip of a side: the V, sign x - |y| > h - B.

@@ -41,7 +41,12 @@ fn outline(sack: &Sack) -> Vec<DVec2> {
 
 fn front(sack: &Sack, words: &Words, h: f64) -> Block {
     let mut draft = Draft::new(words, h, "front", Message::new("drawing.view.front"));
-    draft.polygon(LineType::Edge, &outline(sack));
+    // What stands out of a sleeve lies over the outline.
+    let sleeve = Plan::on_front(sack, End::ValveEnd).sleeve_planes();
+    let corners = outline(sack);
+    for (index, &corner) in corners.iter().enumerate() {
+        draft.line_behind(LineType::Edge, [corner, corners[(index + 1) % corners.len()]], &sleeve);
+    }
     let half_face = sack.tube().face_width_mm / 2.0;
     let centres = sack.tube().bottom_centre_distance_mm;
     let over = 1.5 * h;
@@ -88,8 +93,8 @@ fn bottom(draft: &mut Draft, plan: &Plan, over: f64) {
     let patch = plan.patch();
     // The bottom's inner edges lie on the face; its outer ones are the outline already.
     let [tip, .., other, inner_left, inner_right] = plan.hexagon();
-    draft.line(LineType::Edge, &[tip, inner_right]);
-    draft.line(LineType::Edge, &[other, inner_left]);
+    draft.line_behind(LineType::Edge, [tip, inner_right], &plan.sleeve_planes());
+    draft.line_behind(LineType::Edge, [other, inner_left], &plan.sleeve_planes());
     draft.line(LineType::Centre, &[plan.at(-h - over, 0.0), plan.at(h + over, 0.0)]);
     let cover: &[_] = patch.as_ref().map_or(&[], |(_, planes)| planes);
     for edge in plan.flaps() {

@@ -284,7 +284,12 @@ fn register(sack: &Sack, words: &Words, h: f64) -> Block {
         let far = near.iter().rev().map(|&(x, v)| (x, v + tube.length_mm));
         let points: Vec<DVec2> = near.iter().copied().chain(far).map(|(x, v)| DVec2::new(x, -v)).collect();
         draft.polygon(LineType::Edge, &points);
-        let at = DVec2::new(w * (0.25 + 0.5 * ply as f64 / tube.plies.len() as f64), -a);
+        let share = (ply as f64 + 0.5) / tube.plies.len() as f64;
+        let at = if tube.step_mm > 0.0 {
+            DVec2::new(w * (0.25 + 0.5 * share), -a)
+        } else {
+            DVec2::new(left, -tube.length_mm * (0.3 + 0.4 * share))
+        };
         draft.label(Message::new("drawing.label.ply").with("number", count(ply + 1)), at, &[]);
     }
     let rim = |ply: usize| tube.rim_mm(End::ValveEnd, Wall::B, ply);

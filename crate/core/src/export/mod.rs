@@ -7,14 +7,18 @@
 //! | `fold` | a crease pattern and its folded states as FOLD |
 //! | `csv` | figures as comma-separated values |
 //! | `svg` | a drawing as SVG |
+//! | `dxf` | a drawing as DXF |
 
 mod csv;
+mod dxf;
 mod fold;
 mod glb;
+mod number;
 mod stl;
 mod svg;
 
 pub use csv::csv;
+pub use dxf::dxf;
 pub use fold::{FoldedState, fold};
 pub use glb::{filled_glb, film_glb, glb};
 pub use stl::stl;

@@ -7,6 +7,7 @@
 
 use glam::DVec2;
 
+use super::number::push_number;
 use crate::drawing::{
     Anchor, Dimension, Drawing, Hatch, Item, LINE_PITCH, LineType, MarkKind, Shape, Text, Words, font_size_mm,
 };
@@ -66,30 +67,6 @@ impl Number {
         let mut text = String::new();
         push_number(&mut text, self.0);
         text
-    }
-}
-
-/// Numbers are many: written from integers, they need no general formatting of floating point.
-fn push_number(out: &mut String, value: f64) {
-    // Sheets reach some metres: far inside of i64.
-    #[allow(clippy::cast_possible_truncation)]
-    let thousandths = (value * 1000.0).round() as i64;
-    if thousandths < 0 {
-        out.push('-');
-    }
-    let size = thousandths.unsigned_abs();
-    out.push_str(&(size / 1000).to_string());
-    let mut rest = size % 1000;
-    if rest == 0 {
-        return;
-    }
-    out.push('.');
-    let mut place = 100;
-    while rest > 0 {
-        // A digit.
-        out.push(char::from(b'0' + (rest / place) as u8));
-        rest %= place;
-        place /= 10;
     }
 }
 
@@ -297,17 +274,6 @@ impl Svg {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn numbers_have_three_decimals_at_most() {
-        let written = |value: f64| Number(value).text();
-        assert_eq!(written(0.0), "0");
-        assert_eq!(written(-0.0001), "0");
-        assert_eq!(written(-12.5), "-12.5");
-        assert_eq!(written(1.0604), "1.06");
-        assert_eq!(written(1234.005), "1234.005");
-        assert_eq!(written(0.999_9), "1");
-    }
 
     #[test]
     fn names_can_t_break_the_file() {
