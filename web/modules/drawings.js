@@ -128,7 +128,7 @@ export class Drawings {
 
   /** @param {EventTarget | null} target */
   #hover(target) {
-    const dimension = target instanceof Element ? target.closest("[data-place]") : null;
+    const dimension = target instanceof Element ? target.closest("[data-dim]") : null;
     const title = dimension?.querySelector("title")?.textContent ?? dimension?.querySelector("text")?.textContent ?? "";
     this.#onPoint(dimension?.getAttribute("data-place") ?? undefined, title);
   }

@@ -178,7 +178,7 @@ export class Specification {
             {},
             ...this.#entries(end, sheet[end], END),
             ...this.#group(`${end}.patch`, sheet[end].patch, PATCH),
-            ...this.#group(`${end}.valve`, sheet[end].valve, VALVE),
+            ...(end === "valve_end" ? this.#group(`${end}.valve`, sheet[end].valve, VALVE) : []),
           ),
         ),
       ),

@@ -1,0 +1,167 @@
+import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
+import { inflateSync } from "node:zlib";
+
+import { difference, enter, hook, pageTest, sackPicture } from "./page.js";
+
+const DRAWINGS = ["sack", "valve-bottom", "plain-bottom", "lap", "webs", "artwork"];
+const MM_PER_PT = 25.4 / 72;
+
+const input = (page, path) => page.locator(`[data-hook="sheet-form"] [data-field="${path}"] input`);
+const svg = (page) => hook(page, "drawing").locator("svg");
+const sheet = (page) => page.evaluate(() => JSON.parse(globalThis.sackwright.workshop.sheetText()));
+
+/** Shows a drawing on the board. */
+async function draw(page, what) {
+  await hook(page, "drawing-choice").selectOption(what);
+  await page.locator(`[data-hook="drawing"] svg[data-drawing="${what}"]`).waitFor();
+}
+
+/** Values of a drawing's dimensions by what they measure. */
+async function measured(page) {
+  const pairs = await svg(page)
+    .locator("[data-measures]")
+    .evaluateAll((all) => all.map(({ dataset }) => [dataset.measures, Number(dataset.value)]));
+  return Object.fromEntries(pairs);
+}
+
+pageTest("every drawing of the sack is on the board and follows the sheet", {}, async (page) => {
+  await enter(page, "board");
+  for (const what of DRAWINGS) {
+    await draw(page, what);
+    assert.notEqual(await svg(page).locator("title").first().textContent(), "");
+  }
+  await draw(page, "sack");
+  const before = await measured(page);
+  assert.equal(before.face_width_mm, (await sheet(page)).face_width_mm);
+  await input(page, "face_width_mm").fill("517,5");
+  assert.equal((await measured(page)).face_width_mm, 517.5);
+  await hook(page, "measures").selectOption("imperial");
+  assert.match(await svg(page).locator('[data-measures="face_width_mm"]').first().textContent(), /20\.37/);
+  await input(page, "length_mm").fill("wide");
+  assert.equal((await measured(page)).face_width_mm, 517.5, "the last good sack stays drawn");
+});
+
+pageTest("a drawing is moved and brought nearer by wheel, drag and keys", {}, async (page) => {
+  await enter(page, "board");
+  await draw(page, "valve-bottom");
+  const seen = async () => (await svg(page).getAttribute("viewBox")).split(" ").map(Number);
+  const whole = await seen();
+  const box = await hook(page, "drawing").boundingBox();
+  await page.mouse.move(box.x + box.width / 3, box.y + box.height / 2);
+  await page.mouse.wheel(0, -400);
+  await page.waitForFunction((width) => {
+    const { viewBox } = document.querySelector('[data-hook="drawing"] svg');
+    return viewBox.baseVal.width < width;
+  }, whole[2]);
+  const near = await seen();
+  await page.mouse.down();
+  await page.mouse.move(box.x + box.width / 3 + 60, box.y + box.height / 2 + 20, { steps: 4 });
+  await page.mouse.up();
+  const moved = await seen();
+  assert.ok(moved[0] < near[0] && moved[1] < near[1], "the paper goes along with the hand");
+  assert.equal(moved[2], near[2]);
+  await hook(page, "drawing").focus();
+  await page.keyboard.press("0");
+  assert.deepEqual(await seen(), whole);
+  await page.keyboard.press("+");
+  await page.keyboard.press("ArrowRight");
+  const [left, , width] = await seen();
+  assert.ok(width < whole[2] && left > whole[0]);
+  // The next sheet is seen from where this one was.
+  await input(page, "valve_end.valve.length_mm").fill("170");
+  assert.ok(Math.abs((await seen())[2] / width - 1) < 0.2);
+});
+
+pageTest("a dimension shows its place on the model, and a finding its dimensions", {}, async (page) => {
+  await enter(page, "board");
+  await draw(page, "sack");
+  const plain = await sackPicture(page);
+  const dimension = svg(page).locator("[data-place] text").first();
+  await dimension.hover();
+  assert.ok(difference(plain, await sackPicture(page)) > 0.0002);
+  await page.mouse.move(5, 5);
+  assert.equal(difference(plain, await sackPicture(page)), 0);
+  await hook(page, "findings-good-count").click();
+  const finding = page.locator('[data-hook="finding"][data-place="length"]').first();
+  await finding.hover();
+  assert.ok((await svg(page).locator('[data-place="length"].lit').count()) > 0);
+});
+
+/** The page's size in mm, and the lengths in mm of the straight strokes of a PDF of one page. */
+function readPdf(bytes) {
+  const text = bytes.toString("latin1");
+  const [, width, height] = /\/MediaBox\s*\[0 0 ([\d.]+) ([\d.]+)\]/.exec(text);
+  const strokes = [];
+  for (const found of text.matchAll(/stream\r?\n/g)) {
+    const start = found.index + found[0].length;
+    let content;
+    try {
+      content = inflateSync(bytes.subarray(start, text.indexOf("endstream", start))).toString("latin1");
+    } catch {
+      continue;
+    }
+    let scale = 1;
+    const kept = [];
+    let [x, y] = [0, 0];
+    for (const line of content.split("\n")) {
+      const numbers = line.split(" ").map(Number);
+      if (line === "q") kept.push(scale);
+      else if (line === "Q") scale = kept.pop() ?? 1;
+      else if (/ cm$/.test(line)) scale *= Math.hypot(numbers[0], numbers[1]);
+      else if (/ m$/.test(line)) [x, y] = numbers;
+      else if (/ l$/.test(line)) {
+        strokes.push(Math.hypot(numbers[0] - x, numbers[1] - y) * scale * MM_PER_PT);
+        [x, y] = numbers;
+      }
+    }
+  }
+  return { width: width * MM_PER_PT, height: height * MM_PER_PT, strokes };
+}
+
+pageTest("a print at 1:1 is 1:1; what is saved is the same drawing", {}, async (page) => {
+  await enter(page, "board");
+  await draw(page, "sack");
+  await page.evaluate(() => {
+    window.print = () => {};
+  });
+  const [download] = await Promise.all([page.waitForEvent("download"), hook(page, "save-svg").click()]);
+  const saved = await readFile(await download.path(), "utf8");
+  const [, width, height] = /width="([\d.]+)mm" height="([\d.]+)mm"/.exec(saved).map(Number);
+  await hook(page, "print-drawing").click();
+  const pdf = readPdf(await page.pdf({ preferCSSPageSize: true }));
+  assert.ok(Math.abs(pdf.width - width) < 0.4 && Math.abs(pdf.height - height) < 0.4, `${pdf.width} x ${pdf.height} mm`);
+  const { face_width_mm, length_mm, valve_end } = await sheet(page);
+  for (const side of [length_mm, face_width_mm - valve_end.bottom_width_mm]) {
+    const nearest = Math.min(...pdf.strokes.map((stroke) => Math.abs(stroke - side)));
+    assert.ok(nearest < 0.05, `no stroke is ${side} mm long: the nearest misses it by ${nearest}`);
+  }
+});
+
+pageTest("the specification has all that a sack is ordered by; who accepted a finding is on the sheet", {}, async (page) => {
+  await enter(page, "board");
+  await hook(page, "add-revisions").click();
+  await page.locator('[data-hook="sheet-form"] [data-field="revisions.0.note"]').locator("input, textarea").fill("First trial");
+  await hook(page, "spec-open").click();
+  const spec = hook(page, "spec-sheet");
+  await spec.waitFor();
+  const text = await spec.innerText();
+  const { name, plies, contents } = await sheet(page);
+  for (const part of [name, contents.product, plies[0].paper, "First trial"]) assert.ok(text.includes(part), part);
+  assert.equal(await spec.locator("figure svg").count(), DRAWINGS.length);
+  await hook(page, "accept-by").first().fill("R. Fenn, works manager");
+  await hook(page, "accept-by").first().press("Tab");
+  const [accepted] = (await sheet(page)).accepted;
+  assert.equal(accepted.by, "R. Fenn, works manager");
+  await page.evaluate(() => {
+    window.print = () => {};
+  });
+  await hook(page, "spec-print").click();
+  const pages = (await page.pdf({ format: "A4" })).toString("latin1").match(/\/Type\s*\/Page\b/g).length;
+  assert.ok(pages >= 3 && pages <= 16, `${pages} pages`);
+  assert.match(await hook(page, "on-paper").textContent(), /R\. Fenn/);
+  await page.evaluate(() => dispatchEvent(new Event("afterprint")));
+  await hook(page, "spec-close").click();
+  await hook(page, "undo").click();
+  assert.equal((await sheet(page)).accepted, undefined);
+});
