@@ -1,7 +1,7 @@
 // Paper: kraft with fibres, in the light that reaches it. Inputs, spaces and units: README.md.
 //
-// Compiled once for each set of GRAIN, SHADOW, SEAM and LIT that a picture needs: software renderers work through
-// every branch for every pixel.
+// Compiled once for each set of GRAIN, SHADOW, SEAM, LIT, WALL and BOTTOM that a picture needs: software renderers work
+// through every branch for every pixel. WALL and BOTTOM draw what lies on a filled sack, by the chart.
 
 #ifdef SHADOW
 uniform highp sampler2DShadow shadowMap;
@@ -21,6 +21,25 @@ uniform float seamLap;
 #ifdef LIT
 uniform vec3 litTone;
 uniform vec4 litBand;
+#endif
+
+#if defined(WALL) || defined(BOTTOM)
+uniform vec3 inkTone;
+uniform float inkWidth;
+#endif
+#ifdef WALL
+uniform float faceWidth;
+uniform vec2 rims;
+uniform vec2 foldBacks;
+#endif
+#ifdef BOTTOM
+uniform vec4 plan;
+uniform float last;
+uniform vec3 patchPlace;
+uniform vec3 sleevePlace;
+uniform vec3 wallTones[2];
+uniform vec3 patchTone;
+uniform vec3 sleeveTone;
 #endif
 
 in vec3 bright;
@@ -48,6 +67,65 @@ float seam() {
 }
 #endif
 
+#if defined(WALL) || defined(BOTTOM)
+// How much a line covers that is so many px off.
+float line(float off) {
+    return clamp(0.5 * inkWidth + 0.5 - abs(off), 0.0, 1.0);
+}
+#endif
+
+#ifdef WALL
+// Ink on a wall: its rims, and fainter the side folds, the fold-back lines on wall A and the corners' creases.
+float creases() {
+    vec2 px = max(fwidth(chart), vec2(1e-4));
+    float side = chart.x - faceWidth * round(chart.x / faceWidth);
+    float ink = 0.30 * line(side / px.x);
+    bool front = chart.x > 0.0 && chart.x < faceWidth;
+    for (int end = 0; end < 2; end++) {
+        // From the rim into the sack.
+        float inward = end == 0 ? chart.y - rims.x : rims.y - chart.y;
+        float deep = end == 0 ? foldBacks.x - rims.x : rims.y - foldBacks.y;
+        ink = max(ink, line(inward / px.y));
+        if (front) {
+            ink = max(ink, 0.36 * line((inward - deep) / px.y));
+        }
+        if (inward < deep) {
+            ink = max(ink, 0.30 * line((abs(side) + inward - deep) / (px.x + px.y)));
+        }
+    }
+    return ink;
+}
+#endif
+
+#ifdef BOTTOM
+// What lies on a bottom, from below: pockets, sleeve, the flap folded first, the other, the patch. The part of the tone
+// that is left, and ink in the fourth.
+void lay(inout vec4 sheet, float inside, vec3 tone) {
+    sheet = mix(sheet, vec4(tone, 0.0), clamp(inside + 0.5, 0.0, 1.0));
+    sheet.a = max(sheet.a, line(inside));
+}
+
+vec4 bottom() {
+    vec2 px = max(fwidth(chart), vec2(1e-4));
+    float x = abs(chart.x);
+    vec2 depth = 0.5 * plan.x + vec2(chart.y, -chart.y);
+    vec4 sheet = vec4(0.94 * (chart.y < 0.0 ? wallTones[0] : wallTones[1]), 0.4 * line(chart.y / px.y));
+    if (sleevePlace.x * chart.x > 0.0) {
+        lay(sheet, (0.5 * sleevePlace.y - abs(chart.y - sleevePlace.z)) / px.y, sleeveTone);
+    }
+    vec2 flaps = min((plan.zw - depth) / px.y, (plan.y - depth - x) / (px.x + px.y));
+    lay(sheet, last > 0.5 ? flaps.x : flaps.y, last > 0.5 ? wallTones[0] : wallTones[1]);
+    lay(sheet, last > 0.5 ? flaps.y : flaps.x, last > 0.5 ? wallTones[1] : wallTones[0]);
+    vec2 onPatch = 0.5 * patchPlace.xy - abs(chart - vec2(patchPlace.z, 0.0));
+    lay(sheet, min(onPatch.x / px.x, onPatch.y / px.y), patchTone);
+    // The bottom's own edges; at the sleeve's mouth a heavier one.
+    float end = (plan.y - x) / px.x;
+    float mouth = sleevePlace.x * chart.x > 0.0 && abs(chart.y - sleevePlace.z) < 0.5 * sleevePlace.y ? 1.0 : 0.0;
+    sheet.a = max(sheet.a, max(line(min(depth.x, depth.y) / px.y), line(end - mouth * inkWidth)));
+    return sheet;
+}
+#endif
+
 void main() {
     vec3 paper = bright;
 #ifdef SHADOW
@@ -58,6 +136,13 @@ void main() {
 #ifdef GRAIN
     vec2 g = textureLod(grainMap, chart * vec2(1.0 / 110.0, 1.0 / 150.0), grainLevel).rg - 0.5;
     paper *= 1.0 + g.r * 0.21 + g.g * 0.06;
+#endif
+#ifdef BOTTOM
+    vec4 sheet = bottom();
+    paper = mix(paper * sheet.rgb, inkTone, sheet.a);
+#endif
+#ifdef WALL
+    paper = mix(paper, inkTone, creases());
 #endif
 #ifdef SEAM
     if ((flags & SEAM_FLAG) != 0u) {

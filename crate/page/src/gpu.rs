@@ -3,9 +3,12 @@
 //! Everything here dies with a lost context and is made anew from the scene. Shadow pictures are redrawn when the
 //! mesh moved, not when the camera did.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
 use glam::{DMat4, DVec3};
+use sackwright::sheet::End;
 use three_d::context::Context as Gl;
 use three_d::core::{
     Blend, BlendEquationType, BlendMultiplierType, BufferDataType, ClearState, Context, CoreError, Cull, DepthTest,
@@ -17,8 +20,8 @@ use web_sys::WebGl2RenderingContext;
 use crate::camera::{Camera, Canvas};
 use crate::grain;
 use crate::light::{self, Footprint};
-use crate::scene::Scene;
-use crate::tone::{Rgb, Theme};
+use crate::scene::{Group, Scene};
+use crate::tone::{self, Rgb, Theme};
 
 /// Side of the shadow map, texels.
 const SHADOW_SIDE: u32 = 640;
@@ -67,13 +70,16 @@ pub struct Size {
     pub device: [u32; 2],
 }
 
-/// What the paper's program is compiled with: bits of an index into [`Gpu::paper`].
+/// What programs are compiled with, as bits.
 const GRAIN: usize = 1;
 const SHADOW: usize = 2;
 const SEAM: usize = 4;
 const LIT: usize = 8;
+const WALL: usize = 16;
+const BOTTOM: usize = 32;
+const STACK: usize = 64;
 /// Their names in the shaders.
-const PAPER_WITH: [&str; 4] = ["GRAIN", "SHADOW", "SEAM", "LIT"];
+const WITH: [&str; 7] = ["GRAIN", "SHADOW", "SEAM", "LIT", "WALL", "BOTTOM", "STACK"];
 
 /// What one picture is drawn from.
 struct Frame<'a> {
@@ -90,24 +96,27 @@ struct Frame<'a> {
 pub struct Gpu {
     gl: WebGl2RenderingContext,
     context: Context,
-    /// Compiled when first needed.
-    paper: [Option<Program>; 16],
-    depth: Program,
-    footprint: Program,
+    /// By what it is compiled with; compiled when first needed.
+    paper: BTreeMap<usize, Program>,
+    /// For one sack and for a stack.
+    depth: [Program; 2],
+    footprint: [Program; 2],
     table: Program,
     ink: Program,
     positions: VertexBuffer<[f32; 3]>,
     normals: VertexBuffer<[i16; 4]>,
     chart: VertexBuffer<[f32; 2]>,
     tags: VertexBuffer<[u8; 4]>,
-    /// Triangles without a seam, and with it.
-    indices: [ElementBuffer<u32>; 2],
+    /// By [`Group`].
+    indices: [ElementBuffer<u32>; Group::ALL.len()],
     casters: ElementBuffer<u32>,
     from: InstanceBuffer<[f32; 4]>,
     to: InstanceBuffer<[f32; 4]>,
     up: InstanceBuffer<[i16; 4]>,
     over: InstanceBuffer<[i16; 4]>,
     style: InstanceBuffer<[u8; 4]>,
+    /// Where the sacks of a stack stand.
+    copies: InstanceBuffer<[f32; 4]>,
     corners: VertexBuffer<[f32; 2]>,
     grain: Texture2D,
     shadow: DepthTexture2D,
@@ -130,6 +139,16 @@ impl Gpu {
         let shared = Arc::new(Gl::from_webgl2_context(gl.clone()));
         let context = Context::from_gl_context(shared)?;
         let program = |vertex: &str, fragment: &str| Program::from_source(&context, vertex, fragment);
+        let depth = |with| {
+            let (vertex, fragment) =
+                (include_str!("../../../shaders/depth.vert"), include_str!("../../../shaders/depth.frag"));
+            compiled(&context, with, vertex, fragment)
+        };
+        let thrown = |with| {
+            let (vertex, fragment) =
+                (include_str!("../../../shaders/footprint.vert"), include_str!("../../../shaders/footprint.frag"));
+            compiled(&context, with, vertex, fragment)
+        };
         let repeat = Wrapping::Repeat;
         let clamp = Wrapping::ClampToEdge;
         // The nearest level only: half the cost where software renders.
@@ -158,19 +177,17 @@ impl Gpu {
             gl.tex_parameteri(WebGl2RenderingContext::TEXTURE_2D, parameter, value as i32);
         }
         Ok(Self {
-            paper: std::array::from_fn(|_| None),
-            depth: program(include_str!("../../../shaders/depth.vert"), include_str!("../../../shaders/depth.frag"))?,
-            footprint: program(
-                include_str!("../../../shaders/footprint.vert"),
-                include_str!("../../../shaders/footprint.frag"),
-            )?,
+            paper: BTreeMap::new(),
+            depth: [depth(0)?, depth(STACK)?],
+            footprint: [thrown(0)?, thrown(STACK)?],
             table: program(include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"))?,
             ink: program(include_str!("../../../shaders/ink.vert"), include_str!("../../../shaders/ink.frag"))?,
             positions: VertexBuffer::new(&context),
             normals: VertexBuffer::new(&context),
             chart: VertexBuffer::new(&context),
             tags: VertexBuffer::new(&context),
-            indices: [ElementBuffer::new(&context), ElementBuffer::new(&context)],
+            indices: std::array::from_fn(|_| ElementBuffer::new(&context)),
+            copies: InstanceBuffer::new(&context),
             casters: ElementBuffer::new(&context),
             from: InstanceBuffer::new(&context),
             to: InstanceBuffer::new(&context),
@@ -194,6 +211,7 @@ impl Gpu {
         self.chart.fill(&scene.paper.paper);
         self.order = None;
         self.casters.fill(&scene.paper.casters);
+        self.copies.fill(copies(scene));
         self.send_tags(scene);
         self.send_positions(scene);
     }
@@ -207,6 +225,15 @@ impl Gpu {
         self.up.fill(&scene.ink.normals);
         self.over.fill(&scene.ink.others);
         self.shadows_current = false;
+    }
+
+    /// Sends lines that were found anew.
+    pub fn send_lines(&mut self, scene: &Scene) {
+        self.from.fill(&scene.ink.from);
+        self.to.fill(&scene.ink.to);
+        self.up.fill(&scene.ink.normals);
+        self.over.fill(&scene.ink.others);
+        self.style.fill(&scene.ink.style);
     }
 
     /// Sends tones, flags and the lines' styles.
@@ -244,16 +271,29 @@ impl Gpu {
         let with = if rich { GRAIN } else { 0 }
             | if rich && !below && relief(scene) > 0.0 { SHADOW } else { 0 }
             | if scene.is_lit() { LIT } else { 0 };
-        for with in [with, with | SEAM] {
-            if self.paper[with].is_none() {
-                self.paper[with] = Some(paper_program(&self.context, with)?);
+        let with = |group| {
+            let stack = if copies(scene).is_empty() { 0 } else { STACK };
+            match group {
+                Group::Plain => with,
+                Group::Seam => with | SEAM,
+                Group::Wall => with | WALL | stack,
+                Group::SeamWall => with | WALL | SEAM | stack,
+                Group::Bottom(_) => with | BOTTOM | stack,
+                Group::Board => with & !LIT,
+            }
+        };
+        for slice in &scene.slices {
+            if let Entry::Vacant(entry) = self.paper.entry(with(slice.group)) {
+                let (vertex, fragment) =
+                    (include_str!("../../../shaders/paper.vert"), include_str!("../../../shaders/paper.frag"));
+                entry.insert(compiled(&self.context, with(slice.group), vertex, fragment)?);
             }
         }
         let frame = Frame { scene, camera, look, size, below, viewport: Viewport::new_at_origo(width, height) };
         screen.clear(clear).write(|| {
-            for (with, indices) in [with, with | SEAM].into_iter().zip(&self.indices) {
-                if let Some(program) = self.paper[with].as_ref().filter(|_| indices.count() > 0) {
-                    self.draw_paper(program, indices, &frame);
+            for (group, indices) in Group::ALL.into_iter().zip(&self.indices) {
+                if let Some(program) = self.paper.get(&with(group)).filter(|_| indices.count() > 0) {
+                    self.draw_paper(program, group, indices, &frame);
                 }
             }
             if !below {
@@ -271,24 +311,34 @@ impl Gpu {
         if self.order.as_ref() == Some(&order) {
             return;
         }
-        let all = &scene.paper.indices;
-        let slices = || order.iter().map(|&slice| &scene.slices[slice]);
-        let plain: Vec<u32> = slices().flat_map(|slice| &all[slice.plain.clone()]).copied().collect();
-        let seam: Vec<u32> = slices().flat_map(|slice| &all[slice.seam.clone()]).copied().collect();
-        self.indices[0].fill(&plain);
-        self.indices[1].fill(&seam);
+        for (group, buffer) in Group::ALL.into_iter().zip(&mut self.indices) {
+            let slices = order.iter().map(|&slice| &scene.slices[slice]).filter(|slice| slice.group == group);
+            let indices: Vec<u32> =
+                slices.flat_map(|slice| &scene.paper.indices[slice.indices.clone()]).copied().collect();
+            buffer.fill(&indices);
+        }
         self.order = Some(order);
     }
 
     fn draw_shadows(&self, scene: &Scene) -> Result<(), CoreError> {
         let light = light::light_from_space(scene.bounds, scene.origin);
+        let copies = copies(scene).len() as u32;
+        let [depth, thrown] = [&self.depth, &self.footprint].map(|programs| &programs[usize::from(copies > 0)]);
+        let cast = |program: &Program, states, viewport| {
+            if copies > 0 {
+                instances(program, "stand", &self.copies);
+                program.draw_elements_instanced(states, viewport, &self.casters, copies);
+            } else {
+                program.draw_elements(states, viewport, &self.casters);
+            }
+        };
         let target = self.shadow.as_depth_target();
         target.clear(ClearState::depth(1.0)).write(|| {
-            set(&self.depth, "lightFromSpace", matrix(light));
-            attribute(&self.depth, "position", &self.positions);
+            set(depth, "lightFromSpace", matrix(light));
+            attribute(depth, "position", &self.positions);
             let states = RenderStates { write_mask: WriteMask::DEPTH, ..RenderStates::default() };
             let viewport = Viewport::new_at_origo(SHADOW_SIDE, SHADOW_SIDE);
-            self.depth.draw_elements(states, viewport, &self.casters);
+            cast(depth, states, viewport);
             Ok::<(), CoreError>(())
         })?;
 
@@ -296,20 +346,20 @@ impl Gpu {
         let target = self.footprint_map.as_color_target(None);
         target.clear(ClearState::color(0.0, 0.0, 0.0, 1.0)).write(|| {
             let viewport = Viewport::new_at_origo(FOOTPRINT_SIDE, FOOTPRINT_SIDE);
-            let program = &self.footprint;
+            let program = thrown;
             set(program, "footprint", footprint);
             set(program, "tableHeight", (scene.bounds.min.z - scene.origin.z) as f32);
             set(program, "reach", NEARNESS_MM);
             let key = light::key();
-            let cast = vec2((key.x / key.z) as f32, (key.y / key.z) as f32);
+            let along = vec2((key.x / key.z) as f32, (key.y / key.z) as f32);
             let red = WriteMask { green: false, blue: false, alpha: false, ..WriteMask::COLOR };
             let green = WriteMask { red: false, blue: false, alpha: false, ..WriteMask::COLOR };
-            for (slide, write_mask) in [(cast, red), (vec2(0.0, 0.0), green)] {
+            for (slide, write_mask) in [(along, red), (vec2(0.0, 0.0), green)] {
                 set(program, "slide", slide);
                 attribute(program, "position", &self.positions);
                 let states =
                     RenderStates { write_mask, depth_test: DepthTest::Always, blend: HIGHEST, cull: Cull::None };
-                program.draw_elements(states, viewport, &self.casters);
+                cast(program, states, viewport);
             }
             Ok::<(), CoreError>(())
         })?;
@@ -344,7 +394,7 @@ impl Gpu {
         program.draw_arrays(states, viewport, self.corners.vertex_count());
     }
 
-    fn draw_paper(&self, program: &Program, indices: &ElementBuffer<u32>, frame: &Frame) {
+    fn draw_paper(&self, program: &Program, group: Group, indices: &ElementBuffer<u32>, frame: &Frame) {
         let &Frame { scene, camera, look, size, viewport, below } = frame;
         let theme = &look.theme;
         set(program, "clipFromSpace", clip(scene, camera, size.canvas));
@@ -386,7 +436,49 @@ impl Gpu {
         attribute(program, "paper", &self.chart);
         attribute(program, "tags", &self.tags);
         let states = RenderStates { cull: Cull::Back, ..RenderStates::default() };
-        program.draw_elements(states, viewport, indices);
+        self.set_lines(program, group, frame);
+        let copies = copies(scene).len() as u32;
+        if copies > 0 && group != Group::Board {
+            instances(program, "stand", &self.copies);
+            program.draw_elements_instanced(states, viewport, indices, copies);
+        } else {
+            program.draw_elements(states, viewport, indices);
+        }
+    }
+
+    /// What lies on a filled sack: creases of a wall, or the parts of a bottom, with their tones as shares of the tone
+    /// that the bottom's vertices have.
+    fn set_lines(&self, program: &Program, group: Group, frame: &Frame) {
+        let &Frame { scene, look, size, .. } = frame;
+        let sizes = &scene.sizes;
+        set(program, "inkTone", srgb(look.theme.ink));
+        set(program, "inkWidth", WIDTHS[0] * (f64::from(size.device[0]) / size.canvas.width) as f32);
+        set(program, "faceWidth", sizes.face_width as f32);
+        let [d, plain_d] = sizes.opening_depth;
+        let [f, plain_f] = [0, 1].map(|end| (sizes.bottom_width[end] + sizes.lap[end]) / 2.0);
+        set(program, "rims", vec2(f as f32, (sizes.tube_length - plain_f) as f32));
+        set(program, "foldBacks", vec2(d as f32, (sizes.tube_length - plain_d) as f32));
+        let Group::Bottom(end) = group else { return };
+        let plan = &sizes.plans[end as usize];
+        let half = (sizes.face_width - plan.width) / 2.0;
+        let [to_a, to_b] = plan.reach.map(|reach| reach as f32);
+        set(program, "plan", vec4(plan.width as f32, half as f32, to_a, to_b));
+        set(program, "last", plan.last as f32);
+        let three = |values: [f64; 3]| Vec3::from(values.map(|value| value as f32));
+        set(program, "patchPlace", three(plan.patch));
+        set(program, "sleevePlace", three(plan.sleeve));
+        let first = if end == End::ValveEnd { 2 } else { 8 };
+        let tone = |part: usize| srgb(tone::of(&scene.mesh.parts[first + part], &scene.papers));
+        let base = tone(plan.last);
+        let share = |part: usize| {
+            let tone = tone(part);
+            vec3(tone.x / base.x, tone.y / base.y, tone.z / base.z)
+        };
+        if program.requires_uniform("wallTones") {
+            program.use_uniform_array("wallTones", &[share(0), share(1)]);
+        }
+        set(program, "patchTone", share(4));
+        set(program, "sleeveTone", share(5));
     }
 
     fn draw_ink(&self, frame: &Frame) {
@@ -449,16 +541,16 @@ impl Drop for Gpu {
     }
 }
 
-/// The program that draws paper with so many of [`PAPER_WITH`].
-fn paper_program(context: &Context, with: usize) -> Result<Program, CoreError> {
-    let wanted = PAPER_WITH.iter().enumerate().filter(|(bit, _)| with & (1 << bit) != 0);
+/// A program with so many of [`WITH`].
+fn compiled(context: &Context, with: usize, vertex: &str, fragment: &str) -> Result<Program, CoreError> {
+    let wanted = WITH.iter().enumerate().filter(|(bit, _)| with & (1 << bit) != 0);
     let defines: String = wanted.map(|(_, name)| format!("#define {name}\n")).collect();
-    let source = |text: &str| format!("{defines}{text}");
-    Program::from_source(
-        context,
-        &source(include_str!("../../../shaders/paper.vert")),
-        &source(include_str!("../../../shaders/paper.frag")),
-    )
+    Program::from_source(context, &format!("{defines}{vertex}"), &format!("{defines}{fragment}"))
+}
+
+/// Where the sacks of a stack stand; none for one sack.
+fn copies(scene: &Scene) -> &[[f32; 4]] {
+    scene.filled.as_ref().map_or(&[], |filled| &filled.copies)
 }
 
 /// The table: a square from -1 to 1, as triangles.

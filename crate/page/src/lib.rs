@@ -6,6 +6,7 @@
 //! two classes that the page sees, `Workshop` and `Viewer`.
 
 pub mod camera;
+pub mod filled;
 pub mod grain;
 pub mod ink;
 pub mod light;

@@ -67,6 +67,35 @@ pub struct Sizes {
     pub seam_lap: f64,
     /// Sign of x on the valve's side.
     pub valve_side: f64,
+    /// The closed bottoms, valve end and plain end.
+    pub plans: [Plan; 2],
+}
+
+/// What lies on a closed bottom, seen from outside: x across the face, c from the centre line towards wall B; mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Plan {
+    /// Bottom width.
+    pub width: f64,
+    /// How far the outermost ply of wall A's and of wall B's flap reaches from its fold.
+    pub reach: [f64; 2],
+    /// The wall whose flap is folded last: 0 for A, 1 for B.
+    pub last: usize,
+    /// Length, width and offset along x of the patch; 0 long where there is none.
+    pub patch: [f64; 3],
+    /// Side of the sleeve (sign of x, 0 for none), its width and offset along c.
+    pub sleeve: [f64; 3],
+}
+
+impl Plan {
+    fn of(bottom: &Bottom, spread: f64) -> Self {
+        // The outermost ply is the shortest on the wall folded first, and the longest on the other.
+        let last = usize::from(bottom.first == Wall::A);
+        let mut reach = [bottom.flap_depth_mm - spread; 2];
+        reach[last] = bottom.flap_depth_mm + spread;
+        let patch = bottom.patch.as_ref().map_or([0.0; 3], |p| [p.length_mm, p.width_mm, p.offset_mm]);
+        let sleeve = bottom.sleeve.as_ref().map_or([0.0; 3], |s| [s.side.sign(), s.width_mm, s.offset_mm]);
+        Self { width: bottom.width_mm, reach, last, patch, sleeve }
+    }
 }
 
 impl Sizes {
@@ -89,7 +118,14 @@ impl Sizes {
             seam: std::array::from_fn(seam),
             seam_lap: tube.seam_lap_mm,
             valve_side: sleeve.map_or(-1.0, |sleeve| sleeve.side.sign()),
+            plans: End::ALL.map(|end| Plan::of(sack.bottom(end), tube.spread_mm())),
         }
+    }
+
+    /// Overall length of the flat sack, and of the filled one's wall, mm.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        self.centre_distance + (self.bottom_width[0] + self.bottom_width[1]) / 2.0
     }
 }
 

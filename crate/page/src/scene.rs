@@ -10,9 +10,12 @@ use glam::{DVec2, DVec3};
 use sackwright::fold::Piece;
 use sackwright::model::{Face, Mesh};
 use sackwright::sack::Sack;
+use sackwright::sheet::End;
 
-use crate::camera::Bounds;
+use crate::camera::{Bounds, View};
+use crate::filled::{self, Filled, Given};
 use crate::ink::{self, Kind, Line, Up};
+use crate::pick::Hit;
 use crate::place::{Band, Named, Sizes};
 use crate::sight::{Seen, Sight};
 use crate::tone::{self, Paper as Stock};
@@ -48,15 +51,45 @@ pub struct Run {
     pub bounds: Bounds,
 }
 
-/// What is drawn of one run, as ranges of [`Paper::indices`].
+/// What is drawn with one program.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Group {
+    /// Paper through which no seam runs.
+    Plain,
+    /// Paper through which the seam runs.
+    Seam,
+    /// A wall of a filled sack, with its creases.
+    Wall,
+    /// A wall of a filled sack with creases and seam.
+    SeamWall,
+    /// A bottom of a filled sack.
+    Bottom(End),
+    /// The boards under a stack.
+    Board,
+}
+
+impl Group {
+    /// All of them.
+    pub const ALL: [Self; 7] = [
+        Self::Plain,
+        Self::Seam,
+        Self::Wall,
+        Self::SeamWall,
+        Self::Bottom(End::ValveEnd),
+        Self::Bottom(End::PlainEnd),
+        Self::Board,
+    ];
+}
+
+/// What is drawn of one run with one program.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Slice {
     /// Which of [`Scene::runs`].
     pub run: usize,
-    /// Triangles through which no seam runs.
-    pub plain: Range<usize>,
-    /// Triangles through which the seam runs: they cost more.
-    pub seam: Range<usize>,
+    /// What it is drawn with.
+    pub group: Group,
+    /// Which of [`Paper::indices`].
+    pub indices: Range<usize>,
 }
 
 /// Buffers of the paper, one entry per vertex: those of the mesh, then those where triangles were cut off.
@@ -124,8 +157,12 @@ pub struct Scene {
     pub ink: Ink,
     /// Paper that is lit up, within its parts.
     pub band: Band,
+    /// The filled sack, if this is one.
+    pub filled: Option<Filled>,
     lines: Vec<Line>,
     cuts: Vec<Between>,
+    /// Boards and blocks under a stack, least and highest corner, mm.
+    boards: Vec<[DVec3; 2]>,
     /// Per vertex of the mesh: [`FLAG_BEND`] or nothing.
     bends: Vec<u8>,
     lit: Vec<bool>,
@@ -151,8 +188,10 @@ impl Scene {
             paper: Paper::default(),
             ink: Ink::default(),
             band: Band::ALL,
+            filled: None,
             lines: Vec::new(),
             cuts: Vec::new(),
+            boards: Vec::new(),
             bends: Vec::new(),
             lit: Vec::new(),
             last_triangles: Vec::new(),
@@ -177,6 +216,161 @@ impl Scene {
         self.place_vertices();
         self.place_lines();
         changed
+    }
+
+    /// The scene of a filled sack, or of a stack of them on `board` (length, width and height, mm); none where `given`
+    /// holds positions that can't be drawn.
+    #[must_use]
+    pub fn filled(sack: &Sack, given: &Given, copies: Vec<[f32; 4]>, board: Option<[f64; 3]>) -> Option<Self> {
+        let mut scene = Self::new(sack);
+        scene.origin = DVec3::ZERO;
+        let shape = Filled::new(given, &scene.sizes, copies);
+        scene.mesh.parts = filled::parts();
+        scene.mesh.paper.clone_from(&shape.paper);
+        let ends = || shape.panels.iter().map(|&panel| filled::end_of(panel));
+        let part = |(&at, end): (&[f64; 2], Option<End>)| match end {
+            // A bottom is one part here; what lies where on it is told by the chart.
+            Some(End::ValveEnd) => 2 + scene.sizes.plans[0].last,
+            Some(End::PlainEnd) => 8 + scene.sizes.plans[1].last,
+            None => filled::part_at(at, None, &scene.sizes),
+        };
+        scene.mesh.part = shape.paper.iter().zip(ends()).map(|pair| part(pair) as u16).collect();
+        scene.mesh.triangles.clone_from(&shape.triangles);
+        scene.bends = vec![0; shape.paper.len()];
+        scene.filled = Some(shape);
+        scene.fill_positions(&given.positions)?;
+        scene.find_runs();
+        scene.index_filled();
+        if let Some(board) = board {
+            scene.add_boards(board);
+        }
+        scene.measure();
+        scene.place_vertices();
+        scene.light_up(None);
+        Some(scene)
+    }
+
+    /// Moves a filled sack; none, and nothing moved, when there is not one finite place for every vertex given.
+    pub fn move_filled(&mut self, positions: &[f32]) -> Option<()> {
+        self.fill_positions(positions)?;
+        self.measure();
+        self.place_vertices();
+        Some(())
+    }
+
+    fn fill_positions(&mut self, given: &[f32]) -> Option<()> {
+        let Mesh { positions, normals, .. } = &mut self.mesh;
+        self.filled.as_mut()?.place(given, positions, normals)
+    }
+
+    fn index_filled(&mut self) {
+        let paper = &mut self.paper;
+        paper.paper.extend(self.mesh.paper.iter().map(|p| p.map(|x| x as f32)));
+        let mut with_seam = Vec::new();
+        for (index, run) in self.runs.iter().enumerate() {
+            let part = &self.mesh.parts[run.part];
+            let first = paper.indices.len();
+            for triangle in &self.triangles[run.triangles.clone()] {
+                let seam =
+                    part.end.is_none() && self.sizes.has_seam(part, triangle.map(|i| self.mesh.paper[i as usize]));
+                if seam { &mut with_seam } else { &mut paper.indices }.extend(triangle);
+            }
+            let middle = paper.indices.len();
+            paper.indices.append(&mut with_seam);
+            let last = paper.indices.len();
+            let plain = part.end.map_or(Group::Wall, Group::Bottom);
+            for (group, indices) in [(plain, first..middle), (Group::SeamWall, middle..last)] {
+                if !indices.is_empty() {
+                    self.slices.push(Slice { run: index, group, indices });
+                }
+            }
+        }
+        paper.casters.clone_from(&paper.indices);
+    }
+
+    /// What a view shows: points that are fitted into the canvas.
+    #[must_use]
+    pub fn points(&self, view: View) -> Vec<DVec3> {
+        if self.filled.is_none() {
+            return self.sizes.points(view);
+        }
+        let mut bounds = self.bounds;
+        let [valve, plain] = self.sizes.bottom_width;
+        match view {
+            View::Whole | View::Above | View::Side => {}
+            View::ValveEnd => bounds.min.y = bounds.max.y - 1.5 * valve,
+            View::PlainEnd => bounds.max.y = bounds.min.y + 1.5 * plain,
+            View::Corner => {
+                bounds.min.y = bounds.max.y - 1.1 * valve;
+                let reach = 2.0 * valve;
+                if self.sizes.valve_side < 0.0 {
+                    bounds.max.x = bounds.max.x.min(bounds.min.x + reach);
+                } else {
+                    bounds.min.x = bounds.min.x.max(bounds.max.x - reach);
+                }
+            }
+        }
+        bounds.corners().to_vec()
+    }
+
+    /// Whether this is a stack of copies.
+    #[must_use]
+    pub fn is_stack(&self) -> bool {
+        self.filled.as_ref().is_some_and(|filled| !filled.copies.is_empty())
+    }
+
+    /// The part that was hit: on a filled sack's bottom the one that lies on top there.
+    #[must_use]
+    pub fn part_of(&self, hit: Hit) -> usize {
+        let end = self.mesh.parts[hit.part].end;
+        if self.filled.is_some() { filled::part_at(hit.paper, end, &self.sizes) } else { hit.part }
+    }
+
+    /// Finds the outline of a filled sack for an eye: edges between a triangle that faces it and one that does not.
+    pub fn find_outline(&mut self, eye: DVec3) {
+        let Some(filled) = &self.filled else { return };
+        self.ink = Ink::default();
+        let one = [[0.0; 4]];
+        let copies: &[[f32; 4]] = if filled.copies.is_empty() { &one } else { &filled.copies };
+        for copy in copies {
+            let [x, y, z, turns] = copy.map(f64::from);
+            let stand = |p: DVec3| quarter(p, turns) + DVec3::new(x, y, z);
+            // The eye as the copy sees it.
+            let seen_from = quarter(eye - DVec3::new(x, y, z), -turns);
+            for edge in &filled.edges {
+                let [a, b] = edge.ends.map(|i| DVec3::from(self.mesh.positions[i as usize]));
+                let sight = seen_from - a;
+                let [one, two] = edge.sides.map(|side| filled.facets[side as usize]);
+                let [to_one, to_two] = [one, two].map(|normal| normal.dot(sight) > 0.0);
+                if to_one == to_two {
+                    continue;
+                }
+                let front = quarter(if to_one { one } else { two }, turns);
+                let end = |p: DVec3| {
+                    let [x, y, z] = (stand(p) - self.origin).as_vec3().to_array();
+                    [x, y, z, 0.0]
+                };
+                self.ink.from.push(end(a));
+                self.ink.to.push(end(b));
+                self.ink.normals.push(packed(front.to_array()));
+                self.ink.others.push(packed(front.to_array()));
+                self.ink.style.push([1, 0, 0, 0]);
+            }
+        }
+        for (normal, corners) in self.boards.iter().flat_map(|&one| filled::faces(one)) {
+            let faces_eye = normal.dot(eye - corners[0]) > 0.0;
+            for k in (0..4).filter(|_| faces_eye) {
+                let end = |p: DVec3| {
+                    let [x, y, z] = (p - self.origin).as_vec3().to_array();
+                    [x, y, z, 0.0]
+                };
+                self.ink.from.push(end(corners[k]));
+                self.ink.to.push(end(corners[(k + 1) % 4]));
+                self.ink.normals.push(packed(normal.to_array()));
+                self.ink.others.push(packed(normal.to_array()));
+                self.ink.style.push([1, 0, 0, 0]);
+            }
+        }
     }
 
     /// Lights up what is named; nothing for none. Tags, band and line styles are new after it.
@@ -208,6 +402,11 @@ impl Scene {
         }));
         let innermost = self.mesh.parts.iter().filter_map(|part| part.ply).max();
         let whole = self.band == Band::ALL;
+        if self.filled.is_some() {
+            let [r, g, b] = tone::BOARD;
+            self.paper.tags.extend(std::iter::repeat_n([r, g, b, 0], 24 * self.boards.len()));
+            return;
+        }
         self.ink.style.clear();
         self.ink.style.extend(self.lines.iter().map(|line| {
             let [a, b] = line.parts.map(|part| self.lit[usize::from(part)]);
@@ -293,8 +492,10 @@ impl Scene {
             let middle = paper.indices.len();
             paper.indices.extend(&with_seam);
             let last = paper.indices.len();
-            if last > first {
-                self.slices.push(Slice { run: index, plain: first..middle, seam: middle..last });
+            for (group, indices) in [(Group::Plain, first..middle), (Group::Seam, middle..last)] {
+                if !indices.is_empty() {
+                    self.slices.push(Slice { run: index, group, indices });
+                }
             }
         }
         paper.paper.clear();
@@ -324,6 +525,17 @@ impl Scene {
             }
             self.bounds = self.bounds.with(run.bounds.min).with(run.bounds.max);
         }
+        if let Some(filled) = self.filled.as_ref().filter(|filled| !filled.copies.is_empty()) {
+            let one = self.bounds;
+            self.bounds = Bounds::EMPTY;
+            for copy in &filled.copies {
+                let [x, y, z, turns] = copy.map(f64::from);
+                for corner in one.corners() {
+                    self.bounds = self.bounds.with(quarter(corner, turns) + DVec3::new(x, y, z));
+                }
+            }
+            self.bounds = self.boards.iter().flatten().fold(self.bounds, |bounds, &p| bounds.with(p));
+        }
     }
 
     fn place_vertices(&mut self) {
@@ -337,6 +549,27 @@ impl Scene {
         paper.normals.clear();
         paper.normals.extend(normals.iter().map(|&n| packed(n)));
         paper.normals.extend(self.cuts.iter().map(|cut| packed(cut.mix(normals))));
+        for (normal, corners) in self.boards.iter().flat_map(|&one| filled::faces(one)) {
+            paper.positions.extend(corners.map(|corner| near(corner.to_array())));
+            paper.normals.extend([packed(normal.to_array()); 4]);
+        }
+    }
+
+    /// Puts boards under a stack: their vertices come after all others.
+    fn add_boards(&mut self, size: [f64; 3]) {
+        self.boards = filled::boards(size);
+        let paper = &mut self.paper;
+        let mut first = self.mesh.positions.len() as u32;
+        let from = paper.indices.len();
+        for (normal, corners) in self.boards.iter().flat_map(|&one| filled::faces(one)) {
+            // Like paper with its fibres along x.
+            let flat = |p: DVec3| if normal.z == 0.0 { [p.z, p.x + p.y] } else { [p.y, p.x] };
+            paper.paper.extend(corners.map(|corner| flat(corner).map(|x| x as f32)));
+            paper.indices.extend([0, 1, 2, 0, 2, 3].map(|k| first + k));
+            first += 4;
+        }
+        let indices = from..paper.indices.len();
+        self.slices.push(Slice { run: 0, group: Group::Board, indices });
     }
 
     fn place_lines(&mut self) {
@@ -380,6 +613,16 @@ impl Scene {
             self.ink.normals.push([up[0], up[1], up[2], sharp]);
             self.ink.others.push(other);
         }
+    }
+}
+
+/// A point turned about z by quarter turns.
+fn quarter(p: DVec3, turns: f64) -> DVec3 {
+    match (turns.round() as i64).rem_euclid(4) {
+        0 => p,
+        1 => DVec3::new(-p.y, p.x, p.z),
+        2 => DVec3::new(-p.x, -p.y, p.z),
+        _ => DVec3::new(p.y, -p.x, p.z),
     }
 }
 

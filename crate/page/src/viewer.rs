@@ -3,7 +3,7 @@
 //! Keeps the scene, the camera and what was asked for on the CPU; the context may be lost and come back at any time.
 //! Nothing is drawn unless something changed.
 
-use js_sys::{Error, Object, Reflect};
+use js_sys::{Error, Float32Array, Object, Reflect, Uint8Array, Uint32Array};
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::{self, Thickness};
 use sackwright::sack::Sack;
@@ -15,6 +15,7 @@ use wasm_bindgen::prelude::*;
 use web_sys::{HtmlCanvasElement, WebGl2RenderingContext};
 
 use crate::camera::{Camera, Canvas, View};
+use crate::filled::Given;
 use crate::gpu::{Gpu, Look, Size};
 use crate::pick;
 use crate::place::{self, Anchor, Named};
@@ -32,6 +33,15 @@ struct Asked {
     dark: bool,
     thickness: f64,
     plain: bool,
+}
+
+/// The pallet that the page asks for by `setStack`, mm.
+#[derive(Clone, Copy, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Board {
+    length_mm: f64,
+    width_mm: f64,
+    height_mm: f64,
 }
 
 /// What the page is told by `pick`.
@@ -79,6 +89,8 @@ pub struct Viewer {
     canvas: HtmlCanvasElement,
     gpu: Option<Gpu>,
     shown: Option<Shown>,
+    /// A filled sack or a stack, in the fold's stead.
+    filled: Option<Scene>,
     pose: Pose,
     thickness: Thickness,
     asked: Asked,
@@ -106,6 +118,7 @@ impl Viewer {
             canvas,
             gpu: Some(gpu),
             shown: None,
+            filled: None,
             pose,
             thickness: Thickness::TRUE,
             asked: Asked { dark: false, thickness: 1.0, plain: false },
@@ -140,6 +153,60 @@ impl Viewer {
             self.remodel();
         }
         Ok(())
+    }
+
+    /// Shows a filled sack instead of the fold: the sack that is shown, in the shape of this mesh.
+    #[wasm_bindgen(js_name = setFilled)]
+    pub fn set_filled(
+        &mut self,
+        #[wasm_bindgen(unchecked_param_type = "FilledMesh")] mesh: JsValue,
+    ) -> Result<(), Error> {
+        let given = given(&mesh)?;
+        self.show_filled(&given, Vec::new(), None)
+    }
+
+    /// Moves the filled sack: three numbers (mm) for every vertex of the mesh that it is shown by.
+    #[wasm_bindgen(js_name = setFilledPositions)]
+    pub fn set_filled_positions(&mut self, positions: &[f32]) -> Result<(), Error> {
+        let scene = self.filled.as_mut().ok_or_else(|| Fault::NoSack.with("no filled sack is shown"))?;
+        scene
+            .move_filled(positions)
+            .ok_or_else(|| Fault::BadShape.with("the positions are not as many as the mesh's, or one is not finite"))?;
+        self.unsent = if self.unsent <= Unsent::Positions { Unsent::Positions } else { Unsent::Everything };
+        self.stale = true;
+        Ok(())
+    }
+
+    /// Shows many copies of one filled mesh at (x, y, z in mm, quarter turns), four numbers a copy, on a pallet of boards
+    /// or, with none, on the table.
+    #[wasm_bindgen(js_name = setStack)]
+    pub fn set_stack(
+        &mut self,
+        #[wasm_bindgen(unchecked_param_type = "FilledMesh")] mesh: JsValue,
+        placements: &[f32],
+        #[wasm_bindgen(unchecked_param_type = "Board | undefined")] board: JsValue,
+    ) -> Result<(), Error> {
+        let given = given(&mesh)?;
+        let board: Option<Board> = from_js(board, "board")?;
+        let sizes = board.map(|board| [board.length_mm, board.width_mm, board.height_mm]);
+        if let Some(size) = sizes.iter().flatten().find(|size| !(1.0..=10_000.0).contains(*size)) {
+            return Err(range("a size of the board", *size, "1 to 10000 mm"));
+        }
+        if placements.is_empty() || placements.len() % 4 != 0 || placements.iter().any(|p| !p.is_finite()) {
+            return Err(Fault::BadShape.with("placements: four finite numbers for every copy would do"));
+        }
+        let copies = placements.chunks_exact(4).map(|p| [p[0], p[1], p[2], p[3]]).collect();
+        self.show_filled(&given, copies, sizes)
+    }
+
+    /// Shows the fold again.
+    #[wasm_bindgen(js_name = clearFilled)]
+    pub fn clear_filled(&mut self) {
+        if self.filled.take().is_some() {
+            self.unsent = Unsent::Everything;
+            self.stale = true;
+            self.fit();
+        }
     }
 
     /// Theme, thickness and plainness.
@@ -179,8 +246,8 @@ impl Viewer {
     pub fn pan(&mut self, dx: f64, dy: f64) -> Result<(), Error> {
         let (dx, dy) = (finite(dx, "dx")?, finite(dy, "dy")?);
         self.settle();
-        if let Some(shown) = &self.shown {
-            self.camera.pan(dx, dy, shown.scene.bounds, self.size.canvas);
+        if let Some(bounds) = self.scene().map(|scene| scene.bounds) {
+            self.camera.pan(dx, dy, bounds, self.size.canvas);
             self.by_hand();
         }
         Ok(())
@@ -194,8 +261,8 @@ impl Viewer {
             _ => None,
         };
         self.settle();
-        if let Some(shown) = &self.shown {
-            self.camera.zoom(factor, at, shown.scene.bounds, self.size.canvas);
+        if let Some(bounds) = self.scene().map(|scene| scene.bounds) {
+            self.camera.zoom(factor, at, bounds, self.size.canvas);
             self.by_hand();
         }
         Ok(())
@@ -234,6 +301,9 @@ impl Viewer {
                 }
             };
             shown.scene.light_up(named);
+            if let Some(scene) = &mut self.filled {
+                scene.light_up(named);
+            }
             self.unsent = if self.unsent < Unsent::Tags { Unsent::Tags } else { Unsent::Everything };
         }
         self.named = name;
@@ -246,13 +316,14 @@ impl Viewer {
     pub fn pick(&mut self, x: f64, y: f64) -> Result<JsValue, Error> {
         let ray = self.camera.ray(finite(x, "x")?, finite(y, "y")?, self.size.canvas);
         self.settle();
-        let Some(Shown { scene, .. }) = &self.shown else {
+        // In a stack no part is named.
+        let Some(scene) = self.scene().filter(|scene| !scene.is_stack()) else {
             return Ok(JsValue::UNDEFINED);
         };
         let Some(hit) = pick::first(scene, ray) else {
             return Ok(JsValue::UNDEFINED);
         };
-        let part = &scene.mesh.parts[hit.part];
+        let part = &scene.mesh.parts[scene.part_of(hit)];
         to_js(&Picked {
             part: part.panel.name(),
             word: part.panel.word(),
@@ -271,12 +342,18 @@ impl Viewer {
         let Some(Shown { scene, anchors, .. }) = &mut self.shown else {
             return Ok(JsValue::UNDEFINED);
         };
-        let known = anchors.iter().find(|(known, _)| known == name).map(|&(_, anchor)| anchor);
-        let anchor = known.unwrap_or_else(|| {
-            let anchor = place::anchor(named, scene);
-            anchors.push((name.to_owned(), anchor));
-            anchor
-        });
+        let (scene, anchor) = match &self.filled {
+            Some(filled) => (filled, place::anchor(named, filled).filter(|_| !filled.is_stack())),
+            None => {
+                let known = anchors.iter().find(|(known, _)| known == name).map(|&(_, anchor)| anchor);
+                let anchor = known.unwrap_or_else(|| {
+                    let anchor = place::anchor(named, scene);
+                    anchors.push((name.to_owned(), anchor));
+                    anchor
+                });
+                (&*scene, anchor)
+            }
+        };
         let canvas = self.size.canvas;
         let spot = anchor.and_then(|anchor| Some((anchor, self.camera.project(anchor.point, canvas)?)));
         let Some((anchor, spot)) = spot else {
@@ -294,13 +371,20 @@ impl Viewer {
         let Some(gpu) = self.gpu.as_mut().filter(|_| self.stale && !self.gl.is_context_lost()) else {
             return Ok(false);
         };
-        let scene = self.shown.as_ref().map(|shown| &shown.scene);
+        if let Some(scene) = &mut self.filled {
+            // Its only lines are its outline, which is another for every eye.
+            scene.find_outline(self.camera.eye());
+        }
+        let scene = self.filled.as_ref().or(self.shown.as_ref().map(|shown| &shown.scene));
         if let Some(scene) = scene {
             match self.unsent {
                 Unsent::Nothing => {}
                 Unsent::Tags => gpu.send_tags(scene),
                 Unsent::Positions => gpu.send_positions(scene),
                 Unsent::Everything => gpu.send_all(scene),
+            }
+            if scene.filled.is_some() {
+                gpu.send_lines(scene);
             }
         }
         self.unsent = Unsent::Nothing;
@@ -327,6 +411,23 @@ impl Viewer {
 }
 
 impl Viewer {
+    /// What is shown: a filled sack or stack, else the fold.
+    fn scene(&self) -> Option<&Scene> {
+        self.filled.as_ref().or(self.shown.as_ref().map(|shown| &shown.scene))
+    }
+
+    fn show_filled(&mut self, given: &Given, copies: Vec<[f32; 4]>, board: Option<[f64; 3]>) -> Result<(), Error> {
+        let shown = self.shown.as_ref().ok_or_else(|| Fault::NoSack.with("the viewer has been given no sack"))?;
+        let mut scene = Scene::filled(&shown.sack, given, copies, board)
+            .ok_or_else(|| Fault::BadShape.with("mesh: positions that can't be drawn"))?;
+        scene.light_up(self.named.as_deref().and_then(Named::parse));
+        self.filled = Some(scene);
+        self.unsent = Unsent::Everything;
+        self.stale = true;
+        self.fit();
+        Ok(())
+    }
+
     /// Brings the scene up to the pose.
     fn settle(&mut self) {
         let Some(shown) = self.shown.as_mut().filter(|shown| shown.stale) else {
@@ -358,12 +459,36 @@ impl Viewer {
 
     /// Fits the named view again, after the canvas or the sack changed.
     fn fit(&mut self) {
-        if let (Some(view), Some(shown)) = (self.view, &self.shown) {
-            let sizes = &shown.scene.sizes;
-            let points = sizes.points(view);
-            self.camera = Camera::fitted(view, sizes.valve_side, &points, self.size.canvas);
+        if let (Some(view), Some(scene)) = (self.view, self.scene()) {
+            let (points, side) = (scene.points(view), scene.sizes.valve_side);
+            self.camera = Camera::fitted(view, side, &points, self.size.canvas);
             self.stale = true;
         }
+    }
+}
+
+/// Takes a filled mesh from the page.
+fn given(mesh: &JsValue) -> Result<Given, Error> {
+    let array = |key: &str| {
+        Reflect::get(mesh, &key.into()).ok().ok_or_else(|| Fault::BadShape.with(&format!("mesh: no {key}")))
+    };
+    let wrong = |key: &str, what: &str| Fault::BadShape.with(&format!("mesh: {key} is no {what}"));
+    let floats = |key: &str| {
+        let array = array(key)?.dyn_into::<Float32Array>().map_err(|_| wrong(key, "Float32Array"))?;
+        Ok::<_, Error>(array.to_vec())
+    };
+    let given = Given {
+        positions: floats("positions")?,
+        paper: floats("paper")?,
+        panels: array("panels")?.dyn_into::<Uint8Array>().map_err(|_| wrong("panels", "Uint8Array"))?.to_vec(),
+        triangles: array("triangles")?
+            .dyn_into::<Uint32Array>()
+            .map_err(|_| wrong("triangles", "Uint32Array"))?
+            .to_vec(),
+    };
+    match given.fault() {
+        None => Ok(given),
+        Some(fault) => Err(Fault::BadShape.with(&format!("mesh: {fault}"))),
     }
 }
 
