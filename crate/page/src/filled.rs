@@ -24,6 +24,8 @@ const LOWER: u8 = 2;
 const MOST_TRIANGLES: usize = 48_000;
 /// Triangles with shorter edges are fine enough, mm.
 const FINE_MM: f64 = 9.0;
+/// Radius of what is round on a filled sack, about, mm.
+const ROUND_MM: f64 = 60.0;
 /// Places on the paper closer than this are the same, mm. No round number: places must not lie between two.
 const SAME_MM: f64 = 0.0537;
 /// Shortening below the first is no wrinkle; from the second on it shows in full.
@@ -115,6 +117,8 @@ pub struct Filled {
     pub edges: Vec<Edge>,
     /// Normals of the picture's triangles.
     pub facets: Vec<DVec3>,
+    /// How far the picture's facets lie inside what they stand for, about, mm.
+    pub sag_mm: f64,
     /// Where copies stand: x, y, z (mm) and quarter turns. Empty: one sack, as it is.
     pub copies: Vec<[f32; 4]>,
 }
@@ -137,6 +141,7 @@ impl Filled {
             waves: Vec::new(),
             edges: Vec::new(),
             facets: Vec::new(),
+            sag_mm: 0.0,
             copies,
         };
         let mut paper = given_paper;
@@ -144,6 +149,8 @@ impl Filled {
         while filled.triangles.len() * 4 * sacks <= MOST_TRIANGLES && filled.mean_edge(&paper) > FINE_MM {
             filled.halve(&mut paper);
         }
+        // A chord of length l over a roundness of radius r: l^2/(8 r).
+        filled.sag_mm = filled.mean_edge(&paper).powi(2) / (8.0 * ROUND_MM);
         filled.welded = weld(&paper, &filled.panels, 2.0 * sizes.face_width);
         filled.waves = paper.iter().map(|&at| waves(at)).collect();
         filled.paper = paper.iter().zip(&filled.panels).map(|(&at, &panel)| chart(at, panel, sizes)).collect();
@@ -161,19 +168,14 @@ impl Filled {
     fn halve(&mut self, paper: &mut Vec<DVec2>) {
         let vertices = paper.len();
         let before = std::mem::take(&mut self.triangles);
-        let mut all: Vec<([u32; 2], usize)> = before
-            .iter()
-            .enumerate()
-            .flat_map(|(i, t)| (0..3).map(move |k| (sorted([t[k], t[(k + 1) % 3]]), 3 * i + k)))
-            .collect();
-        all.sort_unstable();
         let mut middles = vec![0; 3 * before.len()];
         let mut edges = Vec::new();
-        for same in all.chunk_by(|a, b| a.0 == b.0) {
-            let ends = same[0].0;
+        for same in groups(before.iter().flat_map(|t| (0..3).map(|k| pair([t[k], t[(k + 1) % 3]])))) {
+            let [i, k] = [same[0] as usize / 3, same[0] as usize % 3];
+            let ends = [before[i][k], before[i][(k + 1) % 3]];
             let middle = (vertices + edges.len()) as u32;
-            for &(_, place) in same {
-                middles[place] = middle;
+            for &place in &same {
+                middles[place as usize] = middle;
             }
             edges.push((ends, same.len() == 1));
             let [a, b] = ends.map(|end| end as usize);
@@ -191,22 +193,14 @@ impl Filled {
     /// Edges with two triangles, over the rims of panels too.
     fn find_edges(&self, sizes: &Sizes) -> Vec<Edge> {
         let place: Vec<u32> = surface_places(&self.paper, &self.panels, sizes);
-        let mut all: Vec<([u32; 2], [u32; 2], u32)> = self
-            .triangles
-            .iter()
-            .zip(0..)
-            .flat_map(|(t, i)| {
-                let place = &place;
-                (0..3).map(move |k| {
-                    let ends = [t[k], t[(k + 1) % 3]];
-                    (sorted(ends.map(|end| place[end as usize])), ends, i)
-                })
-            })
-            .collect();
-        all.sort_unstable();
-        all.chunk_by(|a, b| a.0 == b.0)
+        let corners = self.triangles.iter().flat_map(|t| (0..3).map(|k| [t[k], t[(k + 1) % 3]]));
+        groups(corners.map(|ends| pair(ends.map(|end| place[end as usize]))))
             .filter_map(|same| match *same {
-                [(_, ends, one), (_, _, two)] => Some(Edge { ends, sides: [one, two] }),
+                [one, two] => {
+                    let t = self.triangles[one as usize / 3];
+                    let k = one as usize % 3;
+                    Some(Edge { ends: [t[k], t[(k + 1) % 3]], sides: [one / 3, two / 3] })
+                }
                 _ => None,
             })
             .collect()
@@ -459,10 +453,6 @@ pub const fn end_of(panel: u8) -> Option<End> {
     }
 }
 
-fn sorted([a, b]: [u32; 2]) -> [u32; 2] {
-    [a.min(b), a.max(b)]
-}
-
 fn directions() -> [DVec2; DIRECTIONS] {
     std::array::from_fn(|k| DVec2::from_angle(std::f64::consts::PI * k as f64 / DIRECTIONS as f64))
 }
@@ -542,15 +532,34 @@ fn surface_places(paper: &[[f64; 2]], panels: &[u8], sizes: &Sizes) -> Vec<u32> 
 }
 
 fn firsts(keys: impl Iterator<Item = (u8, i64, i64)>) -> Vec<u32> {
-    let mut keyed: Vec<((u8, i64, i64), u32)> = keys.zip(0..).collect();
-    keyed.sort_unstable();
-    let mut first = vec![0; keyed.len()];
-    for same in keyed.chunk_by(|a, b| a.0 == b.0) {
-        for (_, vertex) in same {
-            first[*vertex as usize] = same[0].1;
+    // Places on a grid of SAME_MM take 29 bits each, signs and sacks of 14 m included.
+    let bits = |x: i64| (x + (1 << 28)) as u64;
+    let keys: Vec<u64> = keys.map(|(panel, x, y)| u64::from(panel) << 58 | bits(x) << 29 | bits(y)).collect();
+    let mut first = vec![0; keys.len()];
+    for same in groups(keys.into_iter()) {
+        for &vertex in &same {
+            first[vertex as usize] = same[0];
         }
     }
     first
+}
+
+/// The numbers of what has the same key, in rising order.
+fn groups(keys: impl Iterator<Item = u64>) -> impl Iterator<Item = Vec<u32>> {
+    let mut numbered: Vec<(u64, u32)> = keys.zip(0..).collect();
+    numbered.sort_unstable();
+    let mut from = 0;
+    std::iter::from_fn(move || {
+        let key = numbered.get(from)?.0;
+        let same: Vec<u32> = numbered[from..].iter().take_while(|one| one.0 == key).map(|one| one.1).collect();
+        from += same.len();
+        Some(same)
+    })
+}
+
+/// A key for two ends, whichever comes first.
+fn pair([a, b]: [u32; 2]) -> u64 {
+    u64::from(a.min(b)) << 32 | u64::from(a.max(b))
 }
 
 /// Slopes at a place of waves across each direction, about -1 to 1.
@@ -673,8 +682,8 @@ mod tests {
         assert_eq!(named(DVec3::ZERO, -DVec3::Z), "body-a");
         assert_eq!(named(DVec3::ZERO, DVec3::Z), "body-b");
         assert_eq!(named(DVec3::ZERO, -DVec3::Y), "patch");
-        let corner = scene.sizes.valve_side * (scene.sizes.face_width - scene.sizes.bottom_width[0]) / 2.0;
-        assert_eq!(named(DVec3::new(corner * 0.99, 0.0, 0.0), -DVec3::Y), "sleeve-over");
+        // Beside the patch, towards wall B.
+        assert_eq!(named(DVec3::new(0.0, 0.0, -57.5), -DVec3::Y), "flap-b");
     }
 
     #[test]
@@ -699,7 +708,8 @@ mod tests {
         let boxes = boards([1200.0, 800.0, 144.0]);
         let low = boxes.iter().fold(DVec3::INFINITY, |low, one| low.min(one[0]));
         let high = boxes.iter().fold(DVec3::NEG_INFINITY, |high, one| high.max(one[1]));
-        assert_eq!((low, high), (DVec3::new(-600.0, -400.0, -144.0), DVec3::new(600.0, 400.0, 0.0)));
+        assert!(low.distance(DVec3::new(-600.0, -400.0, -144.0)) < 1e-9, "{low}");
+        assert!(high.distance(DVec3::new(600.0, 400.0, 0.0)) < 1e-9, "{high}");
         for (i, a) in boxes.iter().enumerate() {
             for b in &boxes[..i] {
                 let apart = (0..3).any(|k| a[1][k] <= b[0][k] + 1e-9 || b[1][k] <= a[0][k] + 1e-9);

@@ -3,8 +3,6 @@
 //! Everything here dies with a lost context and is made anew from the scene. Shadow pictures are redrawn when the
 //! mesh moved, not when the camera did.
 
-use std::collections::BTreeMap;
-use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
 use glam::{DMat4, DVec3};
@@ -97,7 +95,7 @@ pub struct Gpu {
     gl: WebGl2RenderingContext,
     context: Context,
     /// By what it is compiled with; compiled when first needed.
-    paper: BTreeMap<usize, Program>,
+    paper: Vec<(usize, Program)>,
     /// For one sack and for a stack.
     depth: [Program; 2],
     footprint: [Program; 2],
@@ -177,7 +175,7 @@ impl Gpu {
             gl.tex_parameteri(WebGl2RenderingContext::TEXTURE_2D, parameter, value as i32);
         }
         Ok(Self {
-            paper: BTreeMap::new(),
+            paper: Vec::new(),
             depth: [depth(0)?, depth(STACK)?],
             footprint: [thrown(0)?, thrown(STACK)?],
             table: program(include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"))?,
@@ -283,16 +281,18 @@ impl Gpu {
             }
         };
         for slice in &scene.slices {
-            if let Entry::Vacant(entry) = self.paper.entry(with(slice.group)) {
+            let with = with(slice.group);
+            if !self.paper.iter().any(|(known, _)| *known == with) {
                 let (vertex, fragment) =
                     (include_str!("../../../shaders/paper.vert"), include_str!("../../../shaders/paper.frag"));
-                entry.insert(compiled(&self.context, with(slice.group), vertex, fragment)?);
+                self.paper.push((with, compiled(&self.context, with, vertex, fragment)?));
             }
         }
         let frame = Frame { scene, camera, look, size, below, viewport: Viewport::new_at_origo(width, height) };
         screen.clear(clear).write(|| {
             for (group, indices) in Group::ALL.into_iter().zip(&self.indices) {
-                if let Some(program) = self.paper.get(&with(group)).filter(|_| indices.count() > 0) {
+                let program = self.paper.iter().find(|(known, _)| *known == with(group));
+                if let Some((_, program)) = program.filter(|_| indices.count() > 0) {
                     self.draw_paper(program, group, indices, &frame);
                 }
             }
@@ -411,7 +411,8 @@ impl Gpu {
         set(program, "halfway", vector((key + sight).normalize_or(key)));
         // A flap that stands up is worth more distance than a ply: the offset grows with the map's texel.
         let texel = scene.bounds.radius() * 2.0 / f64::from(SHADOW_SIDE);
-        set(program, "shadowOffset", SHADOW_OFFSET_MM.max(texel * 1.6) as f32);
+        let sag = scene.filled.as_ref().map_or(0.0, |filled| filled.sag_mm);
+        set(program, "shadowOffset", (SHADOW_OFFSET_MM.max(texel * 1.6) + sag) as f32);
         set(program, "keyLight", vec3(theme.key, theme.key * 0.97, theme.key * 0.91));
         set(program, "skyLight", Vec3::from(sky));
         set(program, "groundLight", Vec3::from(ground));

@@ -507,13 +507,20 @@ impl Scene {
     /// on each other along z, and software renderers shade what is painted over.
     #[must_use]
     pub fn order(&self, from_above: bool) -> Vec<usize> {
-        let near = |slice: &usize| {
-            let bounds = self.runs[self.slices[*slice].run].bounds;
-            if from_above { -bounds.max.z } else { bounds.min.z }
-        };
-        let mut order: Vec<usize> = (0..self.slices.len()).collect();
-        order.sort_by(|a, b| near(a).total_cmp(&near(b)));
-        order
+        let mut order: Vec<(u64, u32)> = self
+            .slices
+            .iter()
+            .zip(0..)
+            .map(|(slice, number)| {
+                let bounds = self.runs[slice.run].bounds;
+                let near = if from_above { -bounds.max.z } else { bounds.min.z };
+                // Bits of a number, turned so that they rise with it.
+                let bits = near.to_bits();
+                (if near.is_sign_negative() { !bits } else { bits | 1 << 63 }, number)
+            })
+            .collect();
+        order.sort_unstable();
+        order.into_iter().map(|(_, slice)| slice as usize).collect()
     }
 
     fn measure(&mut self) {
