@@ -31,6 +31,16 @@ impl Sizes {
         let bottoms = self.bottoms.iter().all(|&width| sound(width) && width < self.face_width);
         sound(self.face_width) && sound(self.length) && bottoms
     }
+
+    /// See [`Grid::facet_stretch`]: `across` cells from the middle of the face to the corner, `down` cells on a side.
+    pub(crate) fn facet_stretch(&self, across: usize, down: usize) -> f64 {
+        let mean = f64::midpoint(self.bottoms[0], self.bottoms[1]);
+        let a = (self.face_width - mean) / 2.0;
+        let (dx, dz) = (a / across as f64, mean / down as f64);
+        let square = (a * dx * dx + mean / 2.0 * dz * dz) / (self.face_width / 2.0);
+        let share = square / (self.face_width * self.face_width);
+        1.0 + core::f64::consts::PI * core::f64::consts::PI / 36.0 * share
+    }
 }
 
 /// Which mirror symmetries hold besides the one between left and right.
@@ -156,13 +166,8 @@ impl Grid {
     /// The stretch that makes up for the facets: a round section of girth 2 W made of chords of length h holds
     /// 1 - pi^2 h^2/(12 W^2) of what it would smooth, and three directions share in it.
     pub(crate) fn facet_stretch(&self) -> f64 {
-        let mean = f64::midpoint(self.sizes.bottoms[0], self.sizes.bottoms[1]);
-        let [nx, _, nz] = self.cells.map(|count| count as f64);
-        let a = (self.sizes.face_width - mean) / 2.0;
-        let (dx, dz) = (a / nx, mean / nz / if self.mirrors.walls { 2.0 } else { 1.0 });
-        let square = (a * dx * dx + mean / 2.0 * dz * dz) / (self.sizes.face_width / 2.0);
-        let share = square / (self.sizes.face_width * self.sizes.face_width);
-        1.0 + core::f64::consts::PI * core::f64::consts::PI / 36.0 * share
+        let [nx, _, nz] = self.cells;
+        self.sizes.facet_stretch(nx, if self.mirrors.walls { 2 * nz } else { nz })
     }
 
     /// The surface to solve for, beginning as a box.
@@ -426,7 +431,7 @@ impl Piece {
 }
 
 impl Panel {
-    const fn is_bottom(self) -> bool {
+    pub(crate) const fn is_bottom(self) -> bool {
         matches!(self, Self::ValveBottom | Self::PlainBottom)
     }
 }

@@ -37,15 +37,21 @@
 //! | `solve` | from a sack to its filled shapes |
 //! | `stand` | hanging on the spout, standing on the plain bottom |
 //! | `general` | any surface inflated or lying, for referees |
+//! | `film` | the stage `fill`: from the flat sack to the filled one, frame by frame |
+//! | `film_mesh` | the film's mesh, with the creases of both, and where it lies flat |
+//! | `contact` | where the flat sack's layers lie on each other |
 //! | `result` | what comes back |
 //! | `figures` | the same, as written to files and shown |
 //! | `filled` | a filled sack as plain data, for checks, pallets and pages |
 //! | `recall` | answers kept while a study runs, so that one broken off goes on where it was |
 //! | `study` | that data from the solver, with the lengths that leave the headroom asked for |
 
+mod contact;
 mod factor;
 mod figures;
 mod filled;
+mod film;
+mod film_mesh;
 mod general;
 mod level;
 mod membrane;
@@ -60,6 +66,7 @@ mod surface;
 
 pub use figures::{FillFigures, Filling};
 pub use filled::{Amount, AtRest, Capacities, Content, Filled, Headroom, HeadroomRange, Upright};
+pub use film::{Film, FilmProgress, FilmSettings, FilmWatch, Frame, Phase, film_frame};
 pub use general::{Inflated, inflate, lay, pour};
 pub use mesh::{Panel, Sizes};
 pub use recall::Recall;

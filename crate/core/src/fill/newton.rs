@@ -10,6 +10,7 @@
 
 use std::ops::ControlFlow;
 
+use super::contact::Contacts;
 use super::factor::{Factor, Pattern};
 use super::membrane::{Load, Matrix, Stretch, Triangle, load_derivatives, load_gradient, volume, volume_gradient};
 use super::surface::{Motion, Surface};
@@ -95,6 +96,16 @@ pub(crate) struct System {
     diagonal: Vec<u32>,
     /// How much stiffer than the task says a triangle is taken to be.
     stiffening: Vec<f64>,
+    contacts: Contacts,
+    contact_slots: Vec<ContactSlots>,
+}
+
+/// Unknowns that a contact touches, and where its matrix goes.
+#[derive(Clone, Debug)]
+struct ContactSlots {
+    count: usize,
+    unknowns: [u32; 6],
+    slots: [u32; 21],
 }
 
 /// Where a triangle's derivatives go.
@@ -120,6 +131,11 @@ struct Gradients {
 impl System {
     /// Prepares a surface: unknowns, pattern, order of elimination.
     pub(crate) fn new(surface: Surface) -> Self {
+        Self::with_contacts(surface, Contacts::default())
+    }
+
+    /// Prepares a surface whose sheet may come to lie on itself.
+    pub(crate) fn with_contacts(surface: Surface, contacts: Contacts) -> Self {
         let n = surface.start.len();
         let mut unknown = vec![[NONE; 3]; n];
         let mut node = vec![NONE; n];
@@ -160,6 +176,10 @@ impl System {
             clique.dedup();
             cliques.push(clique);
         }
+        cliques.extend(contacts.pairs().filter_map(|pair| {
+            let [a, b] = pair.map(|v| node[v as usize]);
+            (a != NONE && b != NONE && a != b).then(|| vec![a.min(b), a.max(b)])
+        }));
         let pattern = Pattern::new(&sizes, &cliques);
         let factor = Factor::new(&pattern);
         let values = vec![0.0; pattern.values()];
@@ -179,9 +199,12 @@ impl System {
             factor,
             values,
             diagonal,
+            contacts,
+            contact_slots: Vec::new(),
         };
         system.couple();
         system.measure_plates();
+        system.couple_contacts();
         system.weigh();
         system
     }
@@ -338,6 +361,7 @@ impl System {
                 sum.stretching += 0.5 * stiffness * triangle.area * (a * a + b * b);
             }
         }
+        sum.stretching += self.contacts.energy(positions);
         sum
     }
 
@@ -349,6 +373,67 @@ impl System {
             self.plate_width.push(heights().fold(low, f64::max) - low);
             for &v in &plate.vertices {
                 self.plate_height[v as usize] = self.surface.start[v as usize][2] - low;
+            }
+        }
+    }
+
+    /// Looks anew where the sheet lies on itself.
+    pub(crate) fn touch(&mut self, positions: &[[f64; 3]]) {
+        self.contacts.look(&self.surface, positions);
+    }
+
+    fn couple_contacts(&mut self) {
+        let slots = self.contacts.pairs().map(|pair| {
+            let mut unknowns: Vec<u32> = Vec::with_capacity(6);
+            for v in pair.map(|v| v as usize) {
+                let own = match self.surface.plate_of[v] {
+                    Some(plate) => {
+                        let first = self.plate_unknown[plate as usize];
+                        (first..first + self.surface.plates[plate as usize].motion.freedoms()).collect()
+                    }
+                    None => self.unknown[v].to_vec(),
+                };
+                unknowns.extend(own.into_iter().filter(|&unknown| unknown != NONE));
+            }
+            unknowns.sort_unstable();
+            unknowns.dedup();
+            let mut contact = ContactSlots { count: unknowns.len(), unknowns: [NONE; 6], slots: [0; 21] };
+            contact.unknowns[..unknowns.len()].copy_from_slice(&unknowns);
+            let mut at = 0;
+            for i in 0..unknowns.len() {
+                for j in 0..=i {
+                    contact.slots[at] = self.pattern.slot(unknowns[i] as usize, unknowns[j] as usize) as u32;
+                    at += 1;
+                }
+            }
+            contact
+        });
+        self.contact_slots = slots.collect();
+    }
+
+    /// Adds what contacts push with, and their second derivative into `values`.
+    fn push_contacts(&self, state: &State, out: &mut Gradients, mut values: Option<&mut [f64]>) {
+        for (index, push) in self.contacts.pushes(&state.positions) {
+            let slots = &self.contact_slots[index];
+            let mut along = [0.0; 6];
+            for (v, sign) in push.pair.into_iter().zip([1.0, -1.0]) {
+                for (c, n) in push.normal.iter().enumerate() {
+                    for (unknown, factor) in self.partials(state, v as usize, c) {
+                        if let Some(at) = slots.unknowns[..slots.count].iter().position(|&other| other == unknown) {
+                            along[at] += sign * n * factor;
+                        }
+                    }
+                }
+            }
+            let mut at = 0;
+            for i in 0..slots.count {
+                out.all[slots.unknowns[i] as usize] -= push.stiffness * push.depth * along[i];
+                for j in 0..=i {
+                    if let Some(values) = values.as_deref_mut() {
+                        values[slots.slots[at] as usize] += push.stiffness * along[i] * along[j];
+                    }
+                    at += 1;
+                }
             }
         }
     }
@@ -457,6 +542,7 @@ impl System {
             out.surface += surface;
             self.spread(state, index, &gradient, &volume, &mut out);
         }
+        self.push_contacts(state, &mut out, None);
         out
     }
 
@@ -531,6 +617,7 @@ impl System {
                 values[self.diagonal[self.plate_unknown[plate] as usize + 2] as usize] += curved;
             }
         }
+        self.push_contacts(state, &mut out, Some(&mut values));
         self.values = values;
         out
     }

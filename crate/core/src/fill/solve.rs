@@ -122,7 +122,7 @@ pub(crate) const SOFT: f64 = 30.0;
 pub(crate) const FIRM: f64 = 100.0;
 pub(crate) const STIFF: f64 = 2000.0;
 /// Stretch that the last stage leaves at most, about.
-const MOST_STRETCH: f64 = 7e-4;
+pub(crate) const MOST_STRETCH: f64 = 7e-4;
 /// Energy left to gain, in head times volume, at the end of a stage: passing through, and for an answer. Below it,
 /// Newton would only follow scallops that a mesh happens to allow.
 pub(crate) const PASSING: f64 = 1e-4;
@@ -800,7 +800,7 @@ pub(crate) fn extents(positions: &[[f64; 3]]) -> [f64; 3] {
     })
 }
 
-fn sizes(sack: &Sack) -> Sizes {
+pub(crate) fn sizes(sack: &Sack) -> Sizes {
     Sizes {
         face_width: sack.tube().face_width_mm,
         length: sack.file().length_mm,

@@ -1,0 +1,342 @@
+//! The film of the filling: it begins with the folded flat sack, ends in the solver's shapes, and every frame is paper.
+
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
+mod support;
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::ops::ControlFlow;
+
+use proptest::prelude::*;
+use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
+use sackwright::fill::{
+    Bottoms, FillError, Film, FilmProgress, FilmSettings, FilledMesh, Filling, Frame, Panel, Phase, Progress, Settings,
+    Solver, film_frame,
+};
+use sackwright::fold::{self, PanelPose, Pose, Stage};
+use sackwright::sack::Sack;
+use sackwright::sheet::{End, Sheet};
+
+fn examples() -> Vec<(String, Sack)> {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/sacks");
+    let mut names: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    names.sort();
+    assert_eq!(names.len(), 8, "{names:?}");
+    let read = |path: &std::path::PathBuf| Sack::read(&fs::read_to_string(path).unwrap()).expect("a sound example");
+    names.iter().map(|path| (path.file_name().unwrap().to_string_lossy().into_owned(), read(path))).collect()
+}
+
+fn plain_sack() -> Sack {
+    Sack::new(Sheet::new(support::plain_sheet()).expect("valid"))
+}
+
+fn quick() -> FilmSettings {
+    FilmSettings { squares: 1, frames: 48, ..FilmSettings::default() }
+}
+
+fn go(_: Progress) -> ControlFlow<()> {
+    ControlFlow::Continue(())
+}
+
+fn roll(_: FilmProgress) -> ControlFlow<()> {
+    ControlFlow::Continue(())
+}
+
+/// What the sheet's contents take, or nearly all of the capacity when they are too much.
+fn volume(sack: &Sack, bottoms: Bottoms) -> f64 {
+    let capacity = Solver::new(sack, Settings::default()).capacity(bottoms, &mut go).unwrap().shape.volume_l;
+    Filling::Contents.volume_l(sack, capacity).unwrap().min(0.95 * capacity)
+}
+
+fn frames(mut film: Film) -> Vec<Frame> {
+    let count = film.frames();
+    let frames: Vec<Frame> = std::iter::from_fn(|| film.next_frame(&mut roll).expect("not cancelled")).collect();
+    assert_eq!(frames.len(), count);
+    frames
+}
+
+fn extents(mesh: &FilledMesh) -> [f64; 3] {
+    [0, 1, 2].map(|c| {
+        let along = || mesh.positions.iter().map(|at| at[c]);
+        along().fold(f64::NEG_INFINITY, f64::max) - along().fold(f64::INFINITY, f64::min)
+    })
+}
+
+fn sub(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
+    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
+}
+
+fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+fn cross(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
+    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
+}
+
+/// How deep edges go through triangles that they have no corner in common with, at most, mm: the shorter of the edge's two ends
+/// beyond the triangle's plane.
+fn deepest_crossing(mesh: &FilledMesh) -> f64 {
+    // Panels do not share vertices: one number per place.
+    let mut places = BTreeMap::new();
+    let place: Vec<usize> = mesh
+        .positions
+        .iter()
+        .map(|at| {
+            let next = places.len();
+            *places.entry(at.map(|c| (c + 0.0).to_bits())).or_insert(next)
+        })
+        .collect();
+    let bounds: Vec<[[f64; 2]; 3]> = mesh
+        .triangles
+        .iter()
+        .map(|corners| {
+            [0, 1, 2].map(|c| {
+                let along = corners.map(|v| mesh.positions[v as usize][c]);
+                [along[0].min(along[1]).min(along[2]), along[0].max(along[1]).max(along[2])]
+            })
+        })
+        .collect();
+    let mut order: Vec<usize> = (0..bounds.len()).collect();
+    order.sort_by(|&a, &b| bounds[a][1][0].total_cmp(&bounds[b][1][0]));
+    let mut deepest = 0.0_f64;
+    for (rank, &first) in order.iter().enumerate() {
+        for &second in &order[rank + 1..] {
+            if bounds[second][1][0] > bounds[first][1][1] {
+                break;
+            }
+            let apart = |c: usize| bounds[first][c][0] > bounds[second][c][1] || bounds[second][c][0] > bounds[first][c][1];
+            let [a, b] = [first, second].map(|triangle| mesh.triangles[triangle].map(|v| place[v as usize]));
+            if apart(0) || apart(2) || a.iter().any(|corner| b.contains(corner)) {
+                continue;
+            }
+            for (edges, through) in [(first, second), (second, first)] {
+                let [x, t] = [edges, through].map(|triangle| mesh.triangles[triangle].map(|v| mesh.positions[v as usize]));
+                let normal = cross(sub(t[1], t[0]), sub(t[2], t[0]));
+                let length = dot(normal, normal).sqrt();
+                for k in 0..3 {
+                    let (p, q) = (x[k], x[(k + 1) % 3]);
+                    let (above, below) = (dot(sub(p, t[0]), normal) / length, dot(sub(q, t[0]), normal) / length);
+                    if above * below >= 0.0 {
+                        continue;
+                    }
+                    let share = above / (above - below);
+                    let at = [0, 1, 2].map(|c| p[c] + share * (q[c] - p[c]));
+                    if (0..3).all(|c| dot(cross(sub(t[(c + 1) % 3], t[c]), sub(at, t[c])), normal) > 0.0) {
+                        deepest = deepest.max(above.abs().min(below.abs()));
+                    }
+                }
+            }
+        }
+    }
+    deepest
+}
+
+/// Largest stretch of any triangle, from paper and positions alone.
+fn largest_stretch(mesh: &FilledMesh) -> f64 {
+    let stretches = mesh.triangles.iter().map(|corners| {
+        let [p, q, r] = corners.map(|v| mesh.paper[v as usize]);
+        let [a, b, c] = corners.map(|v| mesh.positions[v as usize]);
+        let (u, v) = ([q[0] - p[0], q[1] - p[1]], [r[0] - p[0], r[1] - p[1]]);
+        let (e, f) = (sub(b, a), sub(c, a));
+        let det = u[0] * v[1] - u[1] * v[0];
+        let column = |x: f64, y: f64| [0, 1, 2].map(|k| (e[k] * x + f[k] * y) / det);
+        let (f0, f1) = (column(v[1], -u[1]), column(-v[0], u[0]));
+        let (xx, xy, yy) = (dot(f0, f0), dot(f0, f1), dot(f1, f1));
+        (0.5 * (xx + yy) + (0.25 * (xx - yy) * (xx - yy) + xy * xy).sqrt()).sqrt()
+    });
+    stretches.fold(0.0, f64::max)
+}
+
+/// Where a point of ply 0's chart lies in the exact folded sack, if a panel of these names has it.
+fn exact(panels: &[PanelPose], names: &[&str], end: Option<End>, [u, v]: [f64; 2]) -> Option<[f64; 3]> {
+    panels.iter().filter(|panel| names.contains(&panel.name) && panel.end == end && panel.ply == Some(0)).find_map(|panel| {
+        let n = panel.paper.len();
+        let side = |k: usize| {
+            let (a, b) = (panel.paper[k], panel.paper[(k + 1) % n]);
+            let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+            ((b[0] - a[0]) * (v - a[1]) - (b[1] - a[1]) * (u - a[0])) / length
+        };
+        let inside = (0..n).all(|k| side(k) >= -1e-6) || (0..n).all(|k| side(k) <= 1e-6);
+        let [a, b, c] = [0, 1, n - 1].map(|k| (panel.paper[k], panel.space[k]));
+        let (p, q) = ([b.0[0] - a.0[0], b.0[1] - a.0[1]], [c.0[0] - a.0[0], c.0[1] - a.0[1]]);
+        let det = p[0] * q[1] - p[1] * q[0];
+        let (du, dv) = (u - a.0[0], v - a.0[1]);
+        let (s, t) = ((du * q[1] - dv * q[0]) / det, (dv * p[0] - du * p[1]) / det);
+        inside.then(|| [0, 1, 2].map(|k| a.1[k] + s * (b.1[k] - a.1[k]) + t * (c.1[k] - a.1[k])))
+    })
+}
+
+/// Every vertex of the first frame lies where the fold has left it, but for the small gaps between layers.
+fn begins_as_folded(sack: &Sack, mesh: &FilledMesh) {
+    let panels = fold::panels(sack, &Pose::new(Stage::LayPatch, 1.0).unwrap());
+    let (w, l) = (sack.tube().face_width_mm, sack.file().length_mm);
+    let valve = sack.bottom(End::ValveEnd);
+    let tube = sack.tube().length_mm;
+    for ((&[s, y], &panel), at) in mesh.paper.iter().zip(&mesh.panel).zip(&mesh.positions) {
+        let found = if matches!(panel, Panel::ValveBottom | Panel::PlainBottom) {
+            let end = if panel == Panel::ValveBottom { End::ValveEnd } else { End::PlainEnd };
+            let (b, f) = (sack.bottom(end).width_mm, sack.bottom(end).flap_depth_mm);
+            // On wall A's flap up to the middle, then on wall B's.
+            let (u, deep) = if y <= b / 2.0 { (s + w / 2.0, y) } else { (1.5 * w - s, b - y) };
+            let v = if end == End::ValveEnd { f - deep } else { tube - (f - deep) };
+            exact(&panels, &["flap-a", "flap-b"], Some(end), [u, v])
+        } else {
+            let across = if s.abs() <= w / 2.0 { s } else { s.signum() * (w - s.abs()) };
+            let u = if s.abs() <= w / 2.0 { across + w / 2.0 } else { 1.5 * w - across };
+            let v = valve.flap_depth_mm + l / 2.0 - y;
+            let names = [
+                "half-a", "half-b", "pocket-a-left", "pocket-a-right", "pocket-b-left", "pocket-b-right", "body-a",
+                "body-b",
+            ];
+            [None, Some(End::ValveEnd), Some(End::PlainEnd)]
+                .into_iter()
+                .find_map(|end| exact(&panels, &names, end, [u, v]))
+        };
+        let found = found.unwrap_or_else(|| panic!("{panel:?} {s} {y} is on no panel"));
+        let off = (found[0] - at[0]).hypot(found[1] - at[1]);
+        assert!(off <= 1e-6, "{panel:?} {s} {y}: {at:?} instead of {found:?}");
+        assert!((0.0..=3.0).contains(&at[2]), "{panel:?} {s} {y}: {at:?}");
+    }
+}
+
+/// What holds of every film.
+fn is_a_film_of_paper(name: &str, frames: &[Frame], volume_l: f64) {
+    let first = &frames[0];
+    assert_eq!((first.fraction, first.phase), (0.0, Phase::SpoutIn), "{name}");
+    assert_eq!(frames.last().unwrap().fraction, 1.0, "{name}");
+    for (k, frame) in frames.iter().enumerate() {
+        assert_eq!(frame.mesh.triangles, first.mesh.triangles, "{name} {k}");
+        assert!(frame.mesh.paper == first.mesh.paper && frame.mesh.panel == first.mesh.panel, "{name} {k}");
+        let stretch = largest_stretch(&frame.mesh);
+        assert!((stretch - frame.largest_stretch).abs() <= 1e-6, "{name} {k}: {stretch} {}", frame.largest_stretch);
+        assert!(stretch <= 1.02, "{name} {k} {:?}: {stretch}", frame.phase);
+        assert!(frame.mesh.positions.iter().all(|at| at[2] >= 0.0), "{name} {k}");
+    }
+    for pair in frames.windows(2) {
+        let [a, b] = [&pair[0], &pair[1]];
+        assert!(a.fraction < b.fraction && a.phase <= b.phase, "{name}");
+        if b.phase <= Phase::Filling {
+            assert!(b.volume_l > a.volume_l, "{name} {}: {} after {}", b.fraction, b.volume_l, a.volume_l);
+        } else {
+            assert!((b.volume_l / volume_l - 1.0).abs() <= 2e-3, "{name} {}: {}", b.fraction, b.volume_l);
+        }
+        // Nothing jumps: no vertex goes further in one frame than a sixteenth of the sack's length.
+        let moved = a.mesh.positions.iter().zip(&b.mesh.positions).map(|(a, b)| dot(sub(*a, *b), sub(*a, *b)).sqrt());
+        let moved = moved.fold(0.0, f64::max);
+        assert!(moved <= extents(&first.mesh)[1] / 16.0, "{name} {}: {moved}", b.fraction);
+    }
+}
+
+fn last_of(frames: &[Frame], phase: Phase) -> Option<&Frame> {
+    frames.iter().rfind(|frame| frame.phase == phase)
+}
+
+fn same(found: f64, wanted: f64, share: f64, mm: f64) -> bool {
+    (found - wanted).abs() <= (share * wanted).max(mm)
+}
+
+/// The film comes to rest in the solver's shapes.
+fn ends_as_solved(name: &str, sack: &Sack, bottoms: Bottoms, volume_l: f64, frames: &[Frame]) {
+    let mut solver = Solver::new(sack, Settings::default());
+    let lying = solver.lying(bottoms, volume_l, &mut go).unwrap().shape;
+    let pressed = solver.pressed(bottoms, volume_l, &mut go).map(|pressed| pressed.shape);
+    for (phase, shape) in [(Phase::LyingDown, Some(lying)), (Phase::Pressed, pressed.ok())] {
+        let (Some(frame), Some(shape)) = (last_of(frames, phase), shape) else { continue };
+        let [width, length, thickness] = extents(&frame.mesh);
+        assert!(same(thickness, shape.thickness_mm, 0.01, 2.0), "{name} {phase:?}: {thickness} {shape:?}");
+        assert!(same(width, shape.width_mm, 0.015, 4.0), "{name} {phase:?}: {width} {shape:?}");
+        assert!(same(length, shape.length_mm, 0.015, 4.0), "{name} {phase:?}: {length} {shape:?}");
+        assert!((frame.volume_l / volume_l - 1.0).abs() <= 1e-3, "{name} {phase:?}: {}", frame.volume_l);
+        assert!(frame.largest_stretch <= 1.0 + 2e-3, "{name} {phase:?}: {}", frame.largest_stretch);
+    }
+}
+
+#[test]
+fn the_examples_fill() {
+    for (name, sack) in examples() {
+        let volume_l = volume(&sack, Bottoms::Stiff);
+        let film = Film::new(&sack, Bottoms::Stiff, volume_l, FilmSettings::default()).expect("a volume it takes");
+        let frames = frames(film);
+        begins_as_folded(&sack, &frames[0].mesh);
+        is_a_film_of_paper(&name, &frames, volume_l);
+        ends_as_solved(&name, &sack, Bottoms::Stiff, volume_l, &frames);
+        for (k, frame) in frames.iter().enumerate().step_by(3) {
+            let deepest = deepest_crossing(&frame.mesh);
+            assert!(deepest <= 5.0, "{name} {k}: {deepest} mm");
+        }
+    }
+}
+
+#[test]
+fn free_bottoms_fill() {
+    let sack = plain_sack();
+    let film = Film::new(&sack, Bottoms::Free, 38.0, FilmSettings::default()).expect("a volume it takes");
+    let frames = frames(film);
+    is_a_film_of_paper("free", &frames, 38.0);
+    ends_as_solved("free", &sack, Bottoms::Free, 38.0, &frames);
+}
+
+#[test]
+fn random_sheets_fill() {
+    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[11; 32]);
+    let config = Config { cases: 24, failure_persistence: None, ..Config::default() };
+    let mut runner = TestRunner::new_with_rng(config, rng);
+    let strategy = (support::valid_sack(), 0.45..0.97, any::<bool>());
+    let outcome = runner.run(&strategy, |(sack, ratio, stiff)| {
+        let bottoms = if stiff { Bottoms::Stiff } else { Bottoms::Free };
+        let full = Solver::new(&sack, Settings::default()).capacity(bottoms, &mut go).expect("not cancelled");
+        let volume_l = ratio * full.shape.volume_l;
+        let frames = frames(Film::new(&sack, bottoms, volume_l, quick()).expect("a volume it takes"));
+        begins_as_folded(&sack, &frames[0].mesh);
+        is_a_film_of_paper("random", &frames, volume_l);
+        Ok(())
+    });
+    outcome.expect("every case is a film of paper");
+}
+
+#[test]
+fn the_same_input_gives_the_same_bits() {
+    let sack = plain_sack();
+    let [a, b] = [0, 1].map(|_| frames(Film::new(&sack, Bottoms::Stiff, 38.0, quick()).expect("a volume it takes")));
+    assert_eq!(a, b);
+}
+
+#[test]
+fn a_frame_can_be_cancelled_and_asked_for_again() {
+    let sack = plain_sack();
+    let mut film = Film::new(&sack, Bottoms::Stiff, 38.0, quick()).expect("a volume it takes");
+    let mut straight = film.clone();
+    for _ in 0..5 {
+        film.next_frame(&mut roll).expect("not cancelled");
+        straight.next_frame(&mut roll).expect("not cancelled");
+    }
+    let mut seen = Vec::new();
+    let stopped = film.next_frame(&mut |progress| {
+        seen.push(progress);
+        if seen.len() == 2 { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    });
+    assert_eq!(stopped, Err(FillError::Cancelled));
+    let frames = film.frames();
+    assert_eq!(seen, [1, 2].map(|iterations| FilmProgress { frame: 5, frames, iterations }));
+    assert_eq!(film.next_frame(&mut roll), straight.next_frame(&mut roll));
+}
+
+#[test]
+fn a_single_frame_is_that_of_the_film() {
+    let sack = plain_sack();
+    let whole = Film::new(&sack, Bottoms::Stiff, 38.0, FilmSettings::default()).expect("a volume it takes");
+    let wanted = frames(whole).into_iter().nth(24);
+    let found = film_frame(&sack, Bottoms::Stiff, Filling::Volume(38.0), 0.25).expect("a volume it takes");
+    assert_eq!(Some(found), wanted);
+}
+
+#[test]
+fn what_cannot_be_filled_is_refused() {
+    let sack = plain_sack();
+    for volume_l in [-1.0, 0.0, 10.0, 60.0, f64::NAN, f64::INFINITY] {
+        let refused = Film::new(&sack, Bottoms::Stiff, volume_l, quick());
+        assert!(matches!(refused, Err(FillError::Volume { .. })), "{volume_l}");
+    }
+}
