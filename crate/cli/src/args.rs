@@ -193,8 +193,8 @@ pub enum Format {
 pub enum Model {
     /// Every ply with its thickness, at a point of the fold.
     Solid(Pose, Thickness, Format),
-    /// The skin of the sack filled with what the sheet says.
-    Filled(Format),
+    /// The skin of the sack at a fraction of its being filled with what the sheet says.
+    Filled(f64, Format),
     /// The whole fold as an animation.
     Film(Thickness),
     /// The crease pattern of a ply, with a folded state or one for every stage.
@@ -228,10 +228,7 @@ impl ModelArgs {
             ModelStage::Fill if self.thickness.is_some() => {
                 Err("--thickness is for paper: the filled shape is a skin without thickness, leave it out".into())
             }
-            ModelStage::Fill if at < 1.0 => Err(format!(
-                "--stage fill --at {at}: the filled shape is written at the sheet's contents, --at 1 would do"
-            )),
-            ModelStage::Fill => Ok(Model::Filled(format)),
+            ModelStage::Fill => Ok(Model::Filled(at, format)),
             ModelStage::Fold(stage) => {
                 Ok(Model::Solid(pose(stage, at)?, self.thickness.unwrap_or(Thickness::TRUE), format))
             }
@@ -306,7 +303,8 @@ fn drawing_path(text: &str) -> Result<PathBuf, String> {
 
 fn stage(text: &str) -> Result<Stage, String> {
     let names = || Stage::ALL.map(Stage::name).join(", ");
-    Stage::from_name(text).ok_or_else(|| format!("no such stage; one of {} would do", names()))
+    let what = if text == "fill" { "a filled sack has no rigid panels" } else { "no such stage" };
+    Stage::from_name(text).ok_or_else(|| format!("{what}; one of {} would do", names()))
 }
 
 fn model_stage(text: &str) -> Result<ModelStage, String> {

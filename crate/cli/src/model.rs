@@ -1,9 +1,7 @@
 //! Models as bytes of a file.
 
-use std::ops::ControlFlow;
-
 use sackwright::export::{FoldedState, filled_glb, film_glb, fold, glb, stl};
-use sackwright::fill::{Bottoms, FillError, FilledMesh, Filling, Question, Settings, Solver};
+use sackwright::fill::{Bottoms, Filling, film_frame};
 use sackwright::fold::Stage;
 use sackwright::model::{Mesh, build};
 use sackwright::pattern::Pattern;
@@ -28,8 +26,10 @@ pub fn bytes(sack: &Sack, model: &Model) -> Result<Vec<u8>, String> {
                 Format::Glb => glb(title, &mesh).map_err(unwritten),
             }
         }
-        Model::Filled(format) => {
-            let mesh = filled(sack).map_err(|error| report::unfilled("contents", &error))?;
+        Model::Filled(at, format) => {
+            // Filled with the contents that its sheet says, its bottoms stiff.
+            let frame = film_frame(sack, Bottoms::Stiff, Filling::Contents, at);
+            let mesh = frame.map_err(|error| report::unfilled("contents", &error))?.mesh;
             match format {
                 Format::Stl => Ok(stl(&mesh.positions, &mesh.triangles)),
                 Format::Glb => filled_glb(title, &mesh).map_err(unwritten),
@@ -38,16 +38,6 @@ pub fn bytes(sack: &Sack, model: &Model) -> Result<Vec<u8>, String> {
         Model::Film(thickness) => film_glb(title, &Rig::new(sack, thickness)).map_err(unwritten),
         Model::Pattern(ply, state) => pattern(sack, ply, state),
     }
-}
-
-/// The sack lying on a floor with the contents that its sheet says, its bottoms stiff.
-fn filled(sack: &Sack) -> Result<FilledMesh, FillError> {
-    let mut solver = Solver::new(sack, Settings::default());
-    let mut on = |_| ControlFlow::Continue(());
-    let capacity = solver.capacity(Bottoms::Stiff, &mut on)?;
-    let volume = Filling::Contents.volume_l(sack, capacity.shape.volume_l)?;
-    solver.lying(Bottoms::Stiff, volume, &mut on)?;
-    solver.mesh(Question::Lying, Bottoms::Stiff).ok_or(FillError::Cancelled)
 }
 
 fn pattern(sack: &Sack, ply: usize, state: Option<(Stage, f64)>) -> Result<Vec<u8>, String> {

@@ -252,8 +252,8 @@ fn a_model_is_a_sound_stl_file() {
 #[test]
 fn the_filled_shape_is_a_closed_surface_of_the_volume_filled_in() {
     let folder = Folder::new();
-    for to in ["full.stl", "full.glb"] {
-        let run = folder.run(["model", &flour(), "--stage", "fill", "--at", "1", "--to", to]);
+    for (to, at) in [("full.stl", "1"), ("full.glb", "1"), ("half.glb", "0.5")] {
+        let run = folder.run(["model", &flour(), "--stage", "fill", "--at", at, "--to", to]);
         assert_eq!((run.code, run.out.as_str(), run.err.as_str()), (Some(0), "", ""));
     }
     let stl = fs::read(folder.path("full.stl")).unwrap();
@@ -281,7 +281,8 @@ fn the_filled_shape_is_a_closed_surface_of_the_volume_filled_in() {
     }
     assert!(edges.values().all(|sum| *sum == 0), "an open edge");
     assert!((volume / (25.0 / 0.6 * 1e6) - 1.0).abs() < 1e-3, "{volume} mm3");
-    assert!(fs::read(folder.path("full.glb")).unwrap().starts_with(b"glTF"));
+    let [full, half] = ["full.glb", "half.glb"].map(|name| fs::read(folder.path(name)).unwrap());
+    assert!(full.starts_with(b"glTF") && half.starts_with(b"glTF") && full != half);
 }
 
 #[test]
@@ -419,7 +420,7 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
         (pose("tube", "-0.1"), &["--at", "-0.1", "0 to 1"]),
         (pose("tube", "NaN"), &["--at", "NaN", "0 to 1"]),
         (pose("tube", "half"), &["--at", "half", "0 to 1"]),
-        (pose("fill", "0"), &["--stage", "fill", "lay-patch"]),
+        (pose("fill", "0"), &["--stage", "fill", "no rigid panels", "lay-patch"]),
         (vec!["pose", &flour, "--at", "0"], &["--stage"]),
         ([pose("tube", "0"), vec!["--thickness", "on"]].concat(), &["--thickness", "on", "off"]),
         (model(&["--to", "a.obj"]), &["--to", "a.obj", ".stl, .glb or .fold"]),
@@ -430,7 +431,6 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
         (vec!["model", &flour, "--film", "--to", "a.stl"], &["--film", ".glb would do"]),
         (model(&["--film", "--to", "a.glb"]), &["--film", "--stage"]),
         (vec!["model", &flour, "--stage", "tube", "--to", "a.fold"], &["--stage and --at go together"]),
-        (vec!["model", &flour, "--stage", "fill", "--at", "0.5", "--to", "a.stl"], &["--at 0.5", "--at 1 would do"]),
         (vec!["model", &flour, "--stage", "fill", "--at", "1", "--to", "a.fold"], &["--stage fill", ".stl or .glb"]),
         (vec!["model", &flour, "--stage", "full", "--at", "1", "--to", "a.stl"], &["full", "lay-patch or fill"]),
         (vec!["figures", &flour, "--to", "a.txt"], &["--to", "a.txt", ".csv"]),

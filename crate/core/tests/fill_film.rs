@@ -11,7 +11,7 @@ use std::ops::ControlFlow;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use sackwright::fill::{
-    Bottoms, FillError, Film, FilmProgress, FilmSettings, FilledMesh, Filling, Frame, Panel, Phase, Progress, Settings,
+    Bottoms, FillError, FilledMesh, Filling, Film, FilmProgress, FilmSettings, Frame, Panel, Phase, Progress, Settings,
     Solver, film_frame,
 };
 use sackwright::fold::{self, PanelPose, Pose, Stage};
@@ -106,13 +106,15 @@ fn deepest_crossing(mesh: &FilledMesh) -> f64 {
             if bounds[second][1][0] > bounds[first][1][1] {
                 break;
             }
-            let apart = |c: usize| bounds[first][c][0] > bounds[second][c][1] || bounds[second][c][0] > bounds[first][c][1];
+            let apart =
+                |c: usize| bounds[first][c][0] > bounds[second][c][1] || bounds[second][c][0] > bounds[first][c][1];
             let [a, b] = [first, second].map(|triangle| mesh.triangles[triangle].map(|v| place[v as usize]));
             if apart(0) || apart(2) || a.iter().any(|corner| b.contains(corner)) {
                 continue;
             }
             for (edges, through) in [(first, second), (second, first)] {
-                let [x, t] = [edges, through].map(|triangle| mesh.triangles[triangle].map(|v| mesh.positions[v as usize]));
+                let [x, t] =
+                    [edges, through].map(|triangle| mesh.triangles[triangle].map(|v| mesh.positions[v as usize]));
                 let normal = cross(sub(t[1], t[0]), sub(t[2], t[0]));
                 let length = dot(normal, normal).sqrt();
                 for k in 0..3 {
@@ -151,21 +153,23 @@ fn largest_stretch(mesh: &FilledMesh) -> f64 {
 
 /// Where a point of ply 0's chart lies in the exact folded sack, if a panel of these names has it.
 fn exact(panels: &[PanelPose], names: &[&str], end: Option<End>, [u, v]: [f64; 2]) -> Option<[f64; 3]> {
-    panels.iter().filter(|panel| names.contains(&panel.name) && panel.end == end && panel.ply == Some(0)).find_map(|panel| {
-        let n = panel.paper.len();
-        let side = |k: usize| {
-            let (a, b) = (panel.paper[k], panel.paper[(k + 1) % n]);
-            let length = (b[0] - a[0]).hypot(b[1] - a[1]);
-            ((b[0] - a[0]) * (v - a[1]) - (b[1] - a[1]) * (u - a[0])) / length
-        };
-        let inside = (0..n).all(|k| side(k) >= -1e-6) || (0..n).all(|k| side(k) <= 1e-6);
-        let [a, b, c] = [0, 1, n - 1].map(|k| (panel.paper[k], panel.space[k]));
-        let (p, q) = ([b.0[0] - a.0[0], b.0[1] - a.0[1]], [c.0[0] - a.0[0], c.0[1] - a.0[1]]);
-        let det = p[0] * q[1] - p[1] * q[0];
-        let (du, dv) = (u - a.0[0], v - a.0[1]);
-        let (s, t) = ((du * q[1] - dv * q[0]) / det, (dv * p[0] - du * p[1]) / det);
-        inside.then(|| [0, 1, 2].map(|k| a.1[k] + s * (b.1[k] - a.1[k]) + t * (c.1[k] - a.1[k])))
-    })
+    panels.iter().filter(|panel| names.contains(&panel.name) && panel.end == end && panel.ply == Some(0)).find_map(
+        |panel| {
+            let n = panel.paper.len();
+            let side = |k: usize| {
+                let (a, b) = (panel.paper[k], panel.paper[(k + 1) % n]);
+                let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+                ((b[0] - a[0]) * (v - a[1]) - (b[1] - a[1]) * (u - a[0])) / length
+            };
+            let inside = (0..n).all(|k| side(k) >= -1e-6) || (0..n).all(|k| side(k) <= 1e-6);
+            let [a, b, c] = [0, 1, n - 1].map(|k| (panel.paper[k], panel.space[k]));
+            let (p, q) = ([b.0[0] - a.0[0], b.0[1] - a.0[1]], [c.0[0] - a.0[0], c.0[1] - a.0[1]]);
+            let det = p[0] * q[1] - p[1] * q[0];
+            let (du, dv) = (u - a.0[0], v - a.0[1]);
+            let (s, t) = ((du * q[1] - dv * q[0]) / det, (dv * p[0] - du * p[1]) / det);
+            inside.then(|| [0, 1, 2].map(|k| a.1[k] + s * (b.1[k] - a.1[k]) + t * (c.1[k] - a.1[k])))
+        },
+    )
 }
 
 /// Every vertex of the first frame lies where the fold has left it, but for the small gaps between layers.
@@ -178,16 +182,30 @@ fn begins_as_folded(sack: &Sack, mesh: &FilledMesh) {
         let found = if matches!(panel, Panel::ValveBottom | Panel::PlainBottom) {
             let end = if panel == Panel::ValveBottom { End::ValveEnd } else { End::PlainEnd };
             let (b, f) = (sack.bottom(end).width_mm, sack.bottom(end).flap_depth_mm);
-            // On wall A's flap up to the middle, then on wall B's.
-            let (u, deep) = if y <= b / 2.0 { (s + w / 2.0, y) } else { (1.5 * w - s, b - y) };
-            let v = if end == End::ValveEnd { f - deep } else { tube - (f - deep) };
-            exact(&panels, &["flap-a", "flap-b"], Some(end), [u, v])
+            // Wall A's flap reaches from down = 0 past the middle, wall B's from the other edge; which of them is
+            // longer is the step cut's affair.
+            let on = |name: &str, u: f64, deep: f64| {
+                let v = if end == End::ValveEnd { f - deep } else { tube - (f - deep) };
+                exact(&panels, &[name], Some(end), [u, v])
+            };
+            let flap = on("flap-a", s + w / 2.0, y).or_else(|| on("flap-b", 1.5 * w - s, b - y));
+            // At either end the flaps leave a V, where the bottom is the pocket's.
+            if flap.is_none() && s.abs() >= w / 2.0 - b {
+                continue;
+            }
+            flap
         } else {
             let across = if s.abs() <= w / 2.0 { s } else { s.signum() * (w - s.abs()) };
             let u = if s.abs() <= w / 2.0 { across + w / 2.0 } else { 1.5 * w - across };
             let v = valve.flap_depth_mm + l / 2.0 - y;
             let names = [
-                "half-a", "half-b", "pocket-a-left", "pocket-a-right", "pocket-b-left", "pocket-b-right", "body-a",
+                "half-a",
+                "half-b",
+                "pocket-a-left",
+                "pocket-a-right",
+                "pocket-b-left",
+                "pocket-b-right",
+                "body-a",
                 "body-b",
             ];
             [None, Some(End::ValveEnd), Some(End::PlainEnd)]
@@ -281,7 +299,7 @@ fn free_bottoms_fill() {
 #[test]
 fn random_sheets_fill() {
     let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[11; 32]);
-    let config = Config { cases: 24, failure_persistence: None, ..Config::default() };
+    let config = Config { cases: 10, failure_persistence: None, max_shrink_iters: 0, ..Config::default() };
     let mut runner = TestRunner::new_with_rng(config, rng);
     let strategy = (support::valid_sack(), 0.45..0.97, any::<bool>());
     let outcome = runner.run(&strategy, |(sack, ratio, stiff)| {

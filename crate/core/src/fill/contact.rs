@@ -43,8 +43,7 @@ const FACING: f64 = 0.3;
 impl Contacts {
     /// Pairs with the gaps that they must keep, and whether they lie inside to inside.
     pub(crate) fn new(pairs: impl Iterator<Item = ([u32; 2], bool, f64)>) -> Self {
-        let contacts =
-            pairs.map(|(pair, inside, gap)| Contact { pair, inside, gap, normal: [0.0; 3], stiffness: 0.0 });
+        let contacts = pairs.map(|(pair, inside, gap)| Contact { pair, inside, gap, normal: [0.0; 3], stiffness: 0.0 });
         Self { contacts: contacts.collect() }
     }
 
@@ -83,13 +82,15 @@ impl Contacts {
     }
 
     pub(crate) fn pushes<'a>(&'a self, positions: &'a [[f64; 3]]) -> impl Iterator<Item = (usize, Push)> + 'a {
-        self.contacts.iter().enumerate().filter(|(_, contact)| contact.stiffness > 0.0).filter_map(|(index, contact)| {
-            let [a, b] = contact.pair.map(|v| positions[v as usize]);
-            let apart = (0..3).map(|k| contact.normal[k] * (a[k] - b[k])).sum::<f64>();
-            let depth = contact.gap - apart;
-            let Contact { pair, normal, stiffness, .. } = *contact;
-            (depth > 0.0).then_some((index, Push { pair, normal, depth, stiffness }))
-        })
+        self.contacts.iter().enumerate().filter(|(_, contact)| contact.stiffness > 0.0).filter_map(
+            |(index, contact)| {
+                let [a, b] = contact.pair.map(|v| positions[v as usize]);
+                let apart = (0..3).map(|k| contact.normal[k] * (a[k] - b[k])).sum::<f64>();
+                let depth = contact.gap - apart;
+                let Contact { pair, normal, stiffness, .. } = *contact;
+                (depth > 0.0).then_some((index, Push { pair, normal, depth, stiffness }))
+            },
+        )
     }
 
     pub(crate) fn energy(&self, positions: &[[f64; 3]]) -> f64 {

@@ -130,9 +130,10 @@ const LAYER_MM: f64 = 0.8;
 const KEPT: f64 = 0.7;
 /// Share of the volume that is in the sack when the spout is in.
 const AIR: f64 = 0.03;
-/// Stretch on the way above which a frame goes on iterating, and how often at most.
+/// Stretch, and share of the volume missing, above which a frame goes on iterating, and how often it iterates.
 const STRETCH_ON_THE_WAY: f64 = 0.012;
-const STEPS: [usize; 2] = [3, 12];
+const VOLUME_ON_THE_WAY: f64 = 1e-3;
+const STEPS: [usize; 2] = [3, 30];
 /// Stretch at rest, about, and how much of it may make up for the facets of a coarse mesh.
 const STRETCH_AT_REST: f64 = 1.7e-3;
 const MOST_FACET_STRETCH: f64 = 1.2e-3;
@@ -287,17 +288,14 @@ impl Film {
     }
 
     /// A few steps of Newton's, more when the paper is stretched.
-    fn steps(
-        &mut self,
-        task: &Task,
-        state: &mut State,
-        watch: &mut super::newton::Watch<'_>,
-    ) -> Result<(), Stopped> {
+    fn steps(&mut self, task: &Task, state: &mut State, watch: &mut super::newton::Watch<'_>) -> Result<(), Stopped> {
         state.shift = DRAG * state.head.abs() / self.system.scale();
         for step in 0..STEPS[1] {
             self.system.touch(&state.positions);
-            self.system.minimise(task, state, watch)?;
-            if step + 1 >= STEPS[0] && self.stretch(state) <= 1.0 + STRETCH_ON_THE_WAY {
+            let outcome = self.system.minimise(task, state, watch)?;
+            let missing = task.volume.map_or(0.0, |volume| (outcome.measure.volume / volume - 1.0).abs());
+            let taut = self.stretch(state) <= 1.0 + STRETCH_ON_THE_WAY;
+            if step + 1 >= STEPS[0] && taut && missing <= VOLUME_ON_THE_WAY {
                 break;
             }
         }

@@ -57,11 +57,12 @@ struct Walls {
 }
 
 impl FilmMesh {
-    /// A mesh with `share` squares from the corner to the side fold, and rectangles about as large; layers of the flat
-    /// sack lie `gap` mm apart.
+    /// A mesh with `share` squares from the corner to the side fold, and rectangles about as large, or a sixteenth of the
+    /// face width over half of `share`; layers of the flat sack lie `gap` mm apart.
     pub(crate) fn new(sizes: Sizes, share: usize, gap: f64) -> Self {
         let mean = f64::midpoint(sizes.bottoms[0], sizes.bottoms[1]);
-        let edge = mean / 2.0 / share as f64;
+        // Narrow bottoms leave the walls their usual mesh.
+        let edge = (mean / 2.0).max(sizes.face_width / 8.0) / share as f64;
         let count = |length: f64| (length / edge + 0.5).floor().clamp(1.0, 60.0) as usize;
         let columns = [count((sizes.face_width - mean) / 2.0), share];
         let rows = count(sizes.length - 2.0 * mean);
@@ -152,11 +153,7 @@ impl FilmMesh {
         };
         let across = |column: usize| {
             let a = (self.sizes.face_width - b) / 2.0;
-            if column <= inner {
-                a * share(column, inner)
-            } else {
-                a + b / 2.0 * share(column - inner, outer)
-            }
+            if column <= inner { a * share(column, inner) } else { a + b / 2.0 * share(column - inner, outer) }
         };
         let fold = inner + outer;
         let s = if column <= fold { across(column) } else { self.sizes.face_width - across(2 * fold - column) };
@@ -183,8 +180,7 @@ impl FilmMesh {
                 let column_cell = |i: usize| if wall_a { i } else { 2 * fold - 1 - i };
                 let corner = |i: usize, row: usize| self.wall_corner(column(i), row);
                 let centre = |i: usize, row: usize| self.wall_centre(column_cell(i), row);
-                let (down, down_cell) =
-                    if wall_a { (outer, outer - 1) } else { (outer, outer) };
+                let (down, down_cell) = if wall_a { (outer, outer - 1) } else { (outer, outer) };
                 let along = |from: usize, k: usize| if wall_a { from - k } else { from + k };
                 for k in 0..=outer {
                     for i in 0..=fold - k {
