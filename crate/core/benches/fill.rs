@@ -6,7 +6,8 @@ use std::hint::black_box;
 use std::ops::ControlFlow;
 
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
-use sackwright::fill::{Bottoms, Detail, Progress, Settings, Sizes, Solver};
+use sackwright::fill::{Bottoms, Detail, Film, FilmProgress, FilmSettings, Progress, Settings, Sizes, Solver};
+use sackwright::sack::Sack;
 
 /// A sack of 500 x `length` x 120 mm.
 fn sizes(length: f64) -> Sizes {
@@ -29,7 +30,25 @@ fn everything(solver: &mut Solver) -> [f64; 4] {
     [full[0].shape.volume_l, full[1].shape.volume_l, lying.shape.thickness_mm, pressed.gap_mm]
 }
 
+/// Every frame of the flour sack's film.
+fn film(sack: &Sack, squares: usize) -> usize {
+    let mut film = Film::new(sack, Bottoms::Stiff, 38.0, FilmSettings { squares, ..FilmSettings::default() })
+        .expect("a volume it takes");
+    let mut on = |_: FilmProgress| ControlFlow::Continue(());
+    let mut vertices = 0;
+    while let Some(frame) = film.next_frame(&mut on).expect("not cancelled") {
+        vertices = frame.mesh.positions.len();
+    }
+    vertices
+}
+
 fn benches(c: &mut Criterion) {
+    let flour = Sack::read(include_str!("../../../examples/sacks/bread-flour-25-kg.sack.json")).expect("a sound sheet");
+    for squares in [2, 3] {
+        c.bench_function(&format!("film of 97 frames, {} vertices", film(&flour, squares)), |b| {
+            b.iter(|| film(&flour, black_box(squares)));
+        });
+    }
     for detail in [Detail::Coarse, Detail::Fine, Detail::Finest] {
         let trust = solver(detail).capacity(Bottoms::Stiff, &mut go).expect("not cancelled").trust;
         let mesh = format!("{detail:?}, an eighth of the sack in {} vertices", trust.vertices);

@@ -32,7 +32,7 @@ fn plain_sack() -> Sack {
 }
 
 fn quick() -> FilmSettings {
-    FilmSettings { squares: 1, frames: 48, ..FilmSettings::default() }
+    FilmSettings { frames: 48, ..FilmSettings::default() }
 }
 
 fn go(_: Progress) -> ControlFlow<()> {
@@ -190,7 +190,7 @@ fn begins_as_folded(sack: &Sack, mesh: &FilledMesh) {
             };
             let flap = on("flap-a", s + w / 2.0, y).or_else(|| on("flap-b", 1.5 * w - s, b - y));
             // At either end the flaps leave a V, where the bottom is the pocket's.
-            if flap.is_none() && s.abs() >= w / 2.0 - b {
+            if flap.is_none() && s.abs() >= w / 2.0 - b - sack.bottom(end).longest_mm() {
                 continue;
             }
             flap

@@ -13,7 +13,7 @@
 //! end with paper as stiff as the solver's, so the film ends in the solver's shape.
 //!
 //! **Where it ends.** The sack is filled lying, not hanging on the spout; left and right are mirror images, so the spout pulls at
-//! neither corner. Only layers that lie on each other in the flat sack know of each other.
+//! neither corner. Stiff bottoms stay upright between the plates, which come no closer than they are wide. Only layers that lie on each other in the flat sack know of each other.
 
 use std::ops::ControlFlow;
 
@@ -60,7 +60,7 @@ impl Phase {
 /// How fine a film is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct FilmSettings {
-    /// Squares of the mesh in half a bottom's width, 1 to 4.
+    /// Squares of the mesh in half a bottom's width, 2 to 4. (With one, the facets hold too little to be pressed.)
     pub squares: usize,
     /// Frames, 24 to 480; two or three per cent more or less may come, so that every phase has whole frames.
     pub frames: usize,
@@ -114,7 +114,7 @@ pub struct Film {
     state: State,
     /// Volume of the half, mm3: flat, and at last.
     volumes: [f64; 2],
-    /// Distance of the plates at last, mm; `None` when they would have to come closer than stiff bottoms are wide.
+    /// Distance of the plates at last, mm; `None` when stiff bottoms stand up to the sack's thickness and keep them off.
     gap: Option<f64>,
     /// Thickness at rest, once it is known, mm.
     thickness: f64,
@@ -151,25 +151,28 @@ impl Film {
     /// [`FillError::Volume`] when the volume is not between 40 and 99.5 % of the capacity.
     pub fn new(sack: &Sack, bottoms: Bottoms, volume_l: f64, settings: FilmSettings) -> Result<Self, FillError> {
         let settings = FilmSettings {
-            squares: settings.squares.clamp(1, 4),
+            squares: settings.squares.clamp(2, 4),
             frames: settings.frames.clamp(24, 480),
             iterations: settings.iterations,
         };
         let mut solver = Solver::new(sack, Settings { detail: Detail::Fine, iterations: settings.iterations });
         let go = &mut |_| ControlFlow::Continue(());
         let lying = solver.lying(bottoms, volume_l, go)?;
+        let thickness = lying.shape.thickness_mm;
         let gap = match solver.pressed(bottoms, volume_l, go) {
-            Err(FillError::BottomsStandOut { .. }) => None,
-            pressed => Some(pressed?.gap_mm),
+            Err(FillError::BottomsStandOut { bottom_mm, .. }) => bottom_mm,
+            pressed => pressed?.gap_mm,
         };
-        let mesh = FilmMesh::new(sizes(sack), settings.squares, LAYER_MM);
+        let sizes = sizes(sack);
+        let least = if bottoms == Bottoms::Stiff { sizes.bottoms[0].max(sizes.bottoms[1]) } else { 0.0 };
+        let gap = Some(gap.max(least)).filter(|gap| *gap < thickness);
+        let mesh = FilmMesh::new(sizes, settings.squares, LAYER_MM);
         let flat = mesh.flat();
         let contacts = mesh.pairs().iter().map(|pair| {
             let apart = flat[pair.over as usize][2] - flat[pair.under as usize][2];
             ([pair.over, pair.under], pair.inside, KEPT * apart)
         });
         let system = System::with_contacts(mesh.surface(bottoms == Bottoms::Stiff), Contacts::new(contacts));
-        let thickness = lying.shape.thickness_mm;
         let state = system.state(flat, 0.1 * lying.head_mm);
         let mut film = Self {
             mesh,
@@ -270,7 +273,6 @@ impl Film {
         if matches!(phase, Phase::LyingDown | Phase::Pressed) {
             task.stiffness = STIFF * tension(&self.system, &task, state, false);
         }
-        self.system.lean(&task, state);
         self.steps(&task, state, watch)?;
         if at_rest { self.come_to_rest(task, state, watch) } else { Ok(()) }
     }
@@ -290,6 +292,7 @@ impl Film {
     /// A few steps of Newton's, more when the paper is stretched.
     fn steps(&mut self, task: &Task, state: &mut State, watch: &mut super::newton::Watch<'_>) -> Result<(), Stopped> {
         state.shift = DRAG * state.head.abs() / self.system.scale();
+        self.system.soften();
         for step in 0..STEPS[1] {
             self.system.touch(&state.positions);
             let outcome = self.system.minimise(task, state, watch)?;
@@ -297,6 +300,9 @@ impl Film {
             let taut = self.stretch(state) <= 1.0 + STRETCH_ON_THE_WAY;
             if step + 1 >= STEPS[0] && taut && missing <= VOLUME_ON_THE_WAY {
                 break;
+            }
+            if step >= STEPS[0] && !taut {
+                self.system.stiffen(&state.positions, task, 0.5 * STRETCH_ON_THE_WAY);
             }
         }
         Ok(())
