@@ -407,7 +407,7 @@ fn wrong_arguments_are_named_with_their_value_and_what_would_do() {
     let flour = flour();
     let pose = |stage: &'static str, at: &'static str| vec!["pose", &flour, "--stage", stage, "--at", at];
     let model = |more: &[&'static str]| [&["model", &flour, "--stage", "tube", "--at", "0"], more].concat();
-    let cases: [(Vec<&str>, &[&str]); 31] = [
+    let cases: [(Vec<&str>, &[&str]); 30] = [
         (vec![], &["Usage"]),
         (vec!["weigh", &flour], &["weigh"]),
         (vec!["fill", &flour, "--bottoms", "soft"], &["--bottoms", "soft", "stiff or free"]),

@@ -1,6 +1,6 @@
 //! The film of the filling: it begins with the folded flat sack, ends in the solver's shapes, and every frame is paper.
 
-#![allow(clippy::unwrap_used, clippy::expect_used)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod support;
 
@@ -158,7 +158,7 @@ fn exact(panels: &[PanelPose], names: &[&str], end: Option<End>, [u, v]: [f64; 2
             let n = panel.paper.len();
             let side = |k: usize| {
                 let (a, b) = (panel.paper[k], panel.paper[(k + 1) % n]);
-                let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+                let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
                 ((b[0] - a[0]) * (v - a[1]) - (b[1] - a[1]) * (u - a[0])) / length
             };
             let inside = (0..n).all(|k| side(k) >= -1e-6) || (0..n).all(|k| side(k) <= 1e-6);
@@ -213,7 +213,7 @@ fn begins_as_folded(sack: &Sack, mesh: &FilledMesh) {
                 .find_map(|end| exact(&panels, &names, end, [u, v]))
         };
         let found = found.unwrap_or_else(|| panic!("{panel:?} {s} {y} is on no panel"));
-        let off = (found[0] - at[0]).hypot(found[1] - at[1]);
+        let off = libm::hypot(found[0] - at[0], found[1] - at[1]);
         assert!(off <= 1e-6, "{panel:?} {s} {y}: {at:?} instead of {found:?}");
         assert!((0.0..=3.0).contains(&at[2]), "{panel:?} {s} {y}: {at:?}");
     }
