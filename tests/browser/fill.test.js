@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 
-import { enter, hook, pageTest } from "./page.js";
+import { difference, enter, filmed, hook, pageTest, pose, sackPicture } from "./page.js";
 
 const input = (page, path) =>
   page.locator(`[data-hook="sheet-form"] [data-field="${path}"]`).locator("input, select, textarea");
@@ -122,4 +122,58 @@ pageTest("nothing of the desk is asked for before the first picture", {}, async 
 pageTest("without WebGL the filled sack is computed all the same", { noWebGl: true }, async (page) => {
   await settled(page);
   assert.equal(await hook(page, "answer-holds").getAttribute("data-verdict"), "good");
+});
+
+pageTest("the filling is a stage of its own: the sack swells, and comes to lie pressed", {}, async (page) => {
+  await filmed(page);
+  const pictures = [];
+  for (const at of [0, 0.4, 0.8, 1]) {
+    await pose(page, "fill", at);
+    pictures.push(await sackPicture(page));
+  }
+  for (const [index, later] of pictures.slice(1).entries())
+    assert.ok(difference(pictures[index], later) > 0.005, `picture ${index + 1} differs from the one before`);
+  await pose(page, "lay-patch", 1);
+  const folded = await sackPicture(page);
+  await pose(page, "fill", 0);
+  // The film begins where the fold ends; only how it is drawn may differ.
+  assert.ok(difference(folded, await sackPicture(page)) < 0.2);
+});
+
+pageTest("at the filled stage a change of the sheet fills the new sack, at the same moment", {}, async (page) => {
+  await filmed(page);
+  await enter(page, "board");
+  await pose(page, "fill", 1);
+  const before = await sackPicture(page);
+  await input(page, "length_mm").fill("800");
+  await settled(page);
+  await filmed(page);
+  assert.equal(await page.locator(".segment.current").getAttribute("data-stage"), "fill", "the place is kept");
+  assert.ok(difference(before, await sackPicture(page)) > 0.005, "the picture is that of the longer sack");
+});
+
+pageTest("without contents there is no filling to be seen", {}, async (page) => {
+  await filmed(page);
+  await enter(page, "board");
+  await pose(page, "fill", 1);
+  // Twice as much as goes in.
+  await input(page, "contents.mass_kg").fill("60");
+  await settled(page);
+  await page.locator('.segment[data-stage="fill"]').waitFor({ state: "detached" });
+  assert.equal(await page.locator(".segment.current").getAttribute("data-stage"), "lay-patch");
+  await sackPicture(page);
+});
+
+pageTest("the loaded pallet is shown in the picture, and the fold again", {}, async (page) => {
+  const button = hook(page, "show-stack");
+  await button.waitFor();
+  const sack = await sackPicture(page);
+  await button.click();
+  assert.equal(await button.getAttribute("aria-pressed"), "true");
+  assert.ok(difference(sack, await sackPicture(page)) > 0.05);
+  await button.click();
+  assert.equal(difference(sack, await sackPicture(page)), 0, "the fold as it was");
+  await button.click();
+  await hook(page, "scrub").fill("0");
+  assert.equal(await button.getAttribute("aria-pressed"), "false", "who moves the fold wants to see it");
 });

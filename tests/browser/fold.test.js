@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 
-import { difference, enter, hook, pageTest, rest, sackPicture } from "./page.js";
+import { difference, enter, filmed, hook, pageTest, rest, sackPicture } from "./page.js";
 
 const position = (page) => hook(page, "scrub").evaluate((scrub) => Number(scrub.value));
 const end = (page) => hook(page, "scrub").evaluate((scrub) => Number(scrub.max));
@@ -18,6 +18,7 @@ pageTest("play, pause, play on and play again", { reducedMotion: "no-preference"
   await play.click();
   assert.equal(await play.getAttribute("data-state"), "play", "the fold of a first visit can be stopped");
   await rest(page);
+  await filmed(page);
   const stopped = await position(page);
   assert.equal((await rest(page), await position(page)), stopped);
 
@@ -34,6 +35,8 @@ pageTest("play, pause, play on and play again", { reducedMotion: "no-preference"
 
 pageTest("the slider shows any moment of the fold, there and back", {}, async (page) => {
   const scrub = hook(page, "scrub");
+  await filmed(page);
+  await scrub.fill(String(await end(page)));
   const finished = await sackPicture(page);
   await scrub.fill(String(Math.round((await end(page)) / 2)));
   const half = await sackPicture(page);
@@ -47,6 +50,8 @@ pageTest("the slider shows any moment of the fold, there and back", {}, async (p
 
 pageTest("steps go to the ends of the stages", {}, async (page) => {
   const [back, forward] = [hook(page, "step-back"), hook(page, "step-forward")];
+  await filmed(page);
+  await hook(page, "scrub").fill(String(await end(page)));
   assert.ok(await forward.isDisabled(), "nothing comes after the last stage");
   const stages = await page.locator(".track .segment").count();
   for (let stage = 0; stage < stages; stage += 1) await back.click();
@@ -63,6 +68,7 @@ pageTest("steps go to the ends of the stages", {}, async (page) => {
 });
 
 pageTest("the training bench tells each step in words and names parts", {}, async (page) => {
+  await filmed(page);
   await enter(page, "bench");
   const told = new Set();
   const steps = hook(page, "lesson-step");
@@ -80,6 +86,7 @@ pageTest("the training bench tells each step in words and names parts", {}, asyn
   }
   assert.equal(told.size, count, "each step has captions of its own");
 
+  await page.locator('[data-hook="lesson-step"][data-stage="lay-patch"]').click();
   await hook(page, "canvas").hover();
   await hook(page, "tip").waitFor();
   assert.notEqual(await hook(page, "tip").innerText(), "", "what lies under the pointer has a name");

@@ -143,6 +143,11 @@ export async function enter(page, place) {
   await page.locator(`main[data-place="${place}"]`).waitFor();
 }
 
+/** Waits until the filling is computed to its last frame and stands behind the fold as a stage. */
+export async function filmed(page) {
+  await page.locator('[data-hook="track"][data-filmed="whole"] .segment[data-stage="fill"]').waitFor();
+}
+
 /** Closes the messages at the top, which take room from what lies below. */
 export async function closeNotices(page) {
   const close = hook(page, "notice-close");

@@ -21,6 +21,7 @@ import { fieldTrail } from "./field-names.js";
 import { FigureTables } from "./figures.js";
 import { FileDesk, fileName, save } from "./files.js";
 import { FilledSack } from "./filled-sack.js";
+import { FILL, Film } from "./film.js";
 import { FindingsList } from "./findings.js";
 import { Form } from "./form.js";
 import { Frames } from "./frames.js";
@@ -31,11 +32,12 @@ import { Lesson } from "./lesson.js";
 import { SYSTEMS } from "./measures.js";
 import { recall, remember } from "./memory.js";
 import { Notices } from "./notices.js";
-import { Pallets } from "./pallets.js";
+import { Pallets, loaded } from "./pallets.js";
 import { OpenSheets } from "./open-sheets.js";
 import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
 import { Specification } from "./specification.js";
+import { StackPicture } from "./stack-picture.js";
 import { StaleMark } from "./stale.js";
 import { StagePlayer } from "./stage-player.js";
 import { StageView } from "./stage-view.js";
@@ -70,6 +72,8 @@ export class App {
   #desk = new Desk(loadDesk);
   #filled;
   #pallets;
+  #film;
+  #stackPicture;
   #waiting = new Waiting();
   #view;
   #timeline;
@@ -109,7 +113,15 @@ export class App {
       desk: this.#desk,
       words,
       onChoose: (card) => this.#take(this.#workshop.setPallet(card), false),
-      onStack: (answer) => this.#take(this.#workshop.setStack(answer?.stack ?? undefined), false),
+      onStack: (answer) => {
+        this.#take(this.#workshop.setStack(answer?.stack ?? undefined), false);
+        this.#stackPicture.take(answer && loaded(answer));
+      },
+    });
+    this.#film = new Film(this.#desk, () => this.#filmed());
+    this.#stackPicture = new StackPicture({
+      onShow: (loaded) => this.#view.setStack(loaded),
+      onHide: () => this.#pose(),
     });
     this.#laps = new LapMap(hook("laps", HTMLElement), words);
     this.#drafter = new Drafter(loadDesk, words);
@@ -338,11 +350,39 @@ export class App {
   /** @param {import("./stage-player.js").Change} change */
   #moved(change) {
     const player = this.#player;
-    this.#view.setPose(player.stage, player.at);
+    // Who moves the fold wants to see it.
+    if (change.moved) this.#stackPicture.hide();
+    this.#pose();
     this.#timeline.show();
     this.#lesson.show(player.index, player.at > 0, player.finished);
     if (change.stage) this.#say(this.#lesson.spoken(player.index, this.#places.current === "bench"));
     this.#frames.request();
+  }
+
+  /** Shows where the fold stands, or the filling behind it. */
+  #pose() {
+    const { stage, at } = this.#player;
+    if (this.#stackPicture.shown) return;
+    if (stage === FILL) this.#view.setFilling(this.#film, at);
+    else this.#view.setPose(stage, at);
+    this.#frames.request();
+  }
+
+  /** One more frame of the filling is there. */
+  #filmed() {
+    this.#timeline.showFilmed(this.#film.whole);
+    if (!this.#player.segments.some(({ name }) => name === FILL)) this.#showStages(this.#workshop.report());
+    else if (this.#player.stage === FILL) this.#pose();
+  }
+
+  /** @param {Report} report */
+  #showStages(report) {
+    const stages = this.#film.stages(report.stages, report.sheet);
+    this.#lesson.showStages(stages, report.sheet);
+    this.#player.setStages(stages.map(({ name }) => name));
+    this.#timeline.showStages();
+    this.#timeline.show();
+    this.#lesson.show(this.#player.index, this.#player.at > 0, this.#player.finished);
   }
 
   /** @param {Place} place */
@@ -490,6 +530,10 @@ export class App {
     this.#blame(report.problems, edited);
     const good = report.problems.length === 0 && report.sheet;
     const known = good ? this.#filled.take(good) : undefined;
+    if (good && !known) {
+      this.#film.expire();
+      this.#timeline.showFilmed(false);
+    }
     this.#take(known ? this.#judge(known) : report, true);
     if (known && good) this.#pallets.take(JSON.stringify(good));
   }
@@ -502,8 +546,11 @@ export class App {
   /** @param {FillAnswer} answer @param {string} sheet that it is of, as text */
   #fill(answer, sheet) {
     // A sheet that came to grief meanwhile left the sack as it was.
+    const last = answer.detail === "fine";
+    if (last && answer.rests[0]?.lying) this.#film.make(sheet);
+    else if (last) this.#film.drop();
     this.#take(this.#judge(answer), false);
-    if (answer.detail === "fine") this.#pallets.take(sheet);
+    if (last) this.#pallets.take(sheet);
   }
 
   /** Notes which edit brought a problem about, and forgets those that are mended. @param {readonly Problem[]} problems @param {string} [edited] */
@@ -557,11 +604,7 @@ export class App {
       this.#drawings.show(report.sheet.name);
     }
     this.#lineBody.hidden = this.#work.chosen === undefined;
-    this.#lesson.showStages(report.stages, report.sheet);
-    this.#player.setStages(report.stages.map(({ name }) => name));
-    this.#timeline.showStages();
-    this.#timeline.show();
-    this.#lesson.show(this.#player.index, this.#player.at > 0, this.#player.finished);
+    this.#showStages(report);
     this.#sacks.mark(this.#work.example);
     this.#openSheets.show(this.#work.state(), this.#work.lineText, report);
     this.#showUndo();

@@ -5,6 +5,8 @@
  * @typedef {import("./types.js").StackAnswer} StackAnswer
  * @typedef {import("./types.js").Plain} Plain
  * @typedef {{name: string, text: string}} Card
+ * @typedef {import("./types.js").FilledMesh} FilledMesh
+ * @typedef {import("../pkg/sackwright_page.js").Board} Board
  * @typedef {import("./desk.js").Desk} Desk
  * @typedef {import("./words.js").Words} Words
  */
@@ -13,6 +15,8 @@ import { hook, make, renew } from "./dom.js";
 import { layerPlan } from "./layer-plan.js";
 import { recall, remember } from "./memory.js";
 import { Renewal } from "./renewal.js";
+
+/** A loaded pallet as the viewer takes it. @typedef {{mesh: FilledMesh, placements: Float32Array, board: Board}} Loaded */
 
 /** The chosen pallet's name; empty: none. */
 const REMEMBERED = "pallet";
@@ -256,4 +260,29 @@ export class Pallets {
     const deck = { length_mm: Number(pallet.length_mm), width_mm: Number(pallet.width_mm) };
     this.#plan.replaceChildren(layerPlan(stack, deck, layer, text));
   }
+}
+
+/**
+ * Every sack of a stack where it stands, for the viewer: the pallet's middle is the origin and its top is z = 0; the mesh has its
+ * valve end towards +y and its middle at z = 0.
+ * @param {StackAnswer} answer
+ * @returns {Loaded | undefined}
+ */
+export function loaded({ stack, pallet, mesh }) {
+  if (!stack || !mesh) return undefined;
+  const board = {
+    length_mm: Number(pallet.length_mm),
+    width_mm: Number(pallet.width_mm),
+    height_mm: Number(pallet.height_mm),
+  };
+  const placements = stack.layers.flatMap(({ pattern, z_mm }) =>
+    (stack.patterns[pattern] ?? []).flatMap(({ x_mm, y_mm, quarter_turns }) => [
+      x_mm - board.length_mm / 2,
+      y_mm - board.width_mm / 2,
+      z_mm - board.height_mm + stack.sack.gap_mm / 2,
+      // A stack counts from lying along x, the mesh lies along y.
+      (quarter_turns + 3) % 4,
+    ]),
+  );
+  return { mesh, placements: new Float32Array(placements), board };
 }

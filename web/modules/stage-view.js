@@ -6,6 +6,9 @@
  * @typedef {import("./core.js").Workshop} Workshop
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("./canvas.js").Point} Point
+ * @typedef {import("./film.js").Film} Film
+ * @typedef {import("./types.js").FilledMesh} FilledMesh
+ * @typedef {import("./pallets.js").Loaded} Loaded
  */
 import { Picture } from "./canvas.js";
 import { hook } from "./dom.js";
@@ -26,6 +29,10 @@ export class StageView {
   #plain = hook("plain", HTMLInputElement);
   /** @type {{place: string, text: string, severity: string} | undefined} */
   #pointed;
+  /** What is filled in the picture, instead of the fold. @type {FilledMesh | undefined} */
+  #filled;
+  /** Whose sack the viewer has not been handed yet. @type {Workshop | undefined} */
+  #workshop;
   #shown = false;
   #lost = false;
   #dark = false;
@@ -86,14 +93,55 @@ export class StageView {
 
   /** @param {Workshop} workshop with a good sack */
   setSack(workshop) {
-    this.viewer?.setSack(workshop);
+    this.#workshop = workshop;
+    // What is filled stays in sight until the new sack is filled.
+    if (!this.#filled) this.#settle();
     this.#shown = true;
     this.#onChange();
   }
 
-  /** @param {string} stage @param {number} at fraction */
+  /** @param {string} stage of the fold @param {number} at fraction */
   setPose(stage, at) {
+    this.#unfill();
     this.viewer?.setPose(stage, at);
+  }
+
+  /** A frame of the filling. @param {Film} film @param {number} at fraction of its stage */
+  setFilling(film, at) {
+    const { viewer } = this;
+    // Once the last frame is there, the view is fitted to it.
+    const mesh = film.whole ? film.filled : film.mesh;
+    const positions = film.at(at);
+    if (!viewer || !mesh || !positions) return;
+    if (this.#filled !== mesh) {
+      // That of the sack before is no picture of this one.
+      if (film.old) return;
+      this.#settle();
+      viewer.setFilled(mesh);
+      this.#filled = mesh;
+    }
+    viewer.setFilledPositions(positions);
+  }
+
+  /** The loaded pallet. @param {Loaded} loaded */
+  setStack({ mesh, placements, board }) {
+    this.#settle();
+    this.viewer?.setStack(mesh, placements, board);
+    this.#filled = mesh;
+    this.#onChange();
+  }
+
+  /** The fold again. */
+  #unfill() {
+    if (this.#filled) this.viewer?.clearFilled();
+    this.#filled = undefined;
+    this.#settle();
+  }
+
+  /** Hands the viewer the sack that waited. */
+  #settle() {
+    if (this.#workshop) this.viewer?.setSack(this.#workshop);
+    this.#workshop = undefined;
   }
 
   /** Lights up a place or part and leads a label to it; undefined: none. @param {{place: string, text: string, severity: string} | undefined} pointed */

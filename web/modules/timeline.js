@@ -73,6 +73,11 @@ export class Timeline {
     );
   }
 
+  /** Whether the filling is there to its last frame, or still comes. @param {boolean} whole */
+  showFilmed(whole) {
+    this.#track.dataset.filmed = whole ? "whole" : "part";
+  }
+
   /** Shows where the fold stands. */
   show() {
     const player = this.#player;

@@ -25,13 +25,16 @@
  * @typedef {import("../pkg/sackwright_desk.js").AtRest} AtRest
  * @typedef {import("../pkg/sackwright_desk.js").Upright} Upright
  * @typedef {import("../pkg/sackwright_desk.js").Stack} Stack
- * @typedef {import("../pkg/sackwright_desk.js").StackAnswer} StackAnswer
+ * @typedef {import("../pkg/sackwright_desk.js").FilledMesh} FilledMesh
+ * @typedef {import("../pkg/sackwright_desk.js").FilmFrame} FilmFrame
+ * @typedef {import("../pkg/sackwright_desk.js").StackAnswer & {mesh: FilledMesh | undefined}} StackAnswer
  * @typedef {"valve_end" | "plain_end"} End
  * @typedef {"table" | "board" | "bench"} Place
  *
  * What the desk's worker is asked, by kind, and what comes back, part by part.
- * @typedef {{fill: {sheet: string}, pallet: {sheet: string, pallet: string}}} DeskQuestions
- * @typedef {{fill: FillAnswer, pallet: StackAnswer}} DeskAnswers
+ * @typedef {{fill: {sheet: string}, pallet: {sheet: string, pallet: string},
+ *   film: {sheet: string}}} DeskQuestions
+ * @typedef {{fill: FillAnswer, pallet: StackAnswer, film: FilmFrame}} DeskAnswers
  * @typedef {{module: WebAssembly.Module} | {ask: number, kind: keyof DeskQuestions, question: unknown}
  *   | {cancel: number}} ToWorker
  * @typedef {{id: number, what: "progress", share: number} | {id: number, what: "part", part: any}

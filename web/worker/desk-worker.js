@@ -7,10 +7,11 @@
  */
 import init from "../pkg/sackwright_desk.js";
 import { fill } from "./fill.js";
+import { film } from "./film.js";
 import { pallet } from "./pallet.js";
 
 /** What is asked is computed by the generator of its kind: its parts go to `tell`. */
-const KINDS = { fill, pallet };
+const KINDS = { fill, pallet, film };
 
 /** @typedef {import("../modules/types.js").Tell} Tell */
 /** @type {Map<number, Generator<void, void, void>>} */

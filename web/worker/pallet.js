@@ -8,5 +8,6 @@ import { filler, studied } from "./fill.js";
 /** @param {{sheet: string, pallet: string}} question @param {Tell} tell @returns {Generator<void, void, void>} */
 export function* pallet({ sheet, pallet }, tell) {
   yield* studied("fine", sheet, () => {});
-  tell.part(filler("fine", sheet).stack(pallet));
+  const answer = filler("fine", sheet).stack(pallet);
+  tell.part({ ...answer, mesh: answer.stack?.sacks ? filler("fine", sheet).pressedMesh() : undefined });
 }

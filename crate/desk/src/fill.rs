@@ -4,8 +4,8 @@ use std::ops::ControlFlow;
 
 use js_sys::{Error, Function};
 use sackwright::fill::{
-    Amount, Bottoms, Capacity, Detail, FillError, Filled, Lying, Pressed, Recall, Settings, Solver, StudySettings,
-    Watch, study_on,
+    Amount, Bottoms, Capacity, Detail, FillError, Filled, Film, FilmSettings, Lying, Pressed, Question, Recall,
+    Settings, Solver, StudySettings, Watch, study_on,
 };
 use sackwright::finding::Problem;
 use sackwright::sack::Sack;
@@ -13,6 +13,7 @@ use sackwright_boundary::{Fault, to_js};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
 
+use crate::film::{self, Projector};
 use crate::pallet;
 
 /// What the page is told of a filled sack.
@@ -94,14 +95,43 @@ impl Filler {
     /// The sack that has been studied, on a pallet; `card` is the pallet's file.
     #[wasm_bindgen(unchecked_return_type = "StackAnswer")]
     pub fn stack(&self, card: &str) -> Result<JsValue, Error> {
-        let study = self.study.as_ref().ok_or_else(no_sack)?;
-        let filled = study.filled.as_ref().ok_or_else(no_sack)?;
+        let (study, filled) = self.studied()?;
         pallet::answer(card, &study.sack, filled)
+    }
+
+    /// The shape of a sack in a stack, settled and pressed; undefined when it is not computed.
+    #[wasm_bindgen(js_name = pressedMesh, unchecked_return_type = "FilledMesh | undefined")]
+    pub fn pressed_mesh(&mut self) -> Result<JsValue, Error> {
+        let (_, filled) = self.studied()?;
+        let bottoms = filled.bottoms;
+        let settled = filled.content.as_ref().and_then(|content| content.settled);
+        let (Some(settled), Some(study)) = (settled.filter(|amount| amount.pressed.is_some()), &mut self.study) else {
+            return Ok(JsValue::UNDEFINED);
+        };
+        // The last that was pressed may have been another filling.
+        let pressed = study.solver.pressed(bottoms, settled.volume_l, &mut |_| ControlFlow::Continue(()));
+        let shape = pressed.ok().and_then(|_| study.solver.mesh(Question::Pressed, bottoms));
+        Ok(shape.map_or(JsValue::UNDEFINED, |shape| film::mesh(&shape)))
+    }
+
+    /// The filling of the sack that has been studied as a film; undefined when it can't be filled so.
+    pub fn film(&self) -> Result<Option<Projector>, Error> {
+        let (study, filled) = self.studied()?;
+        let filling = filled.content.as_ref().map(|content| content.filling).filter(|amount| amount.lying.is_some());
+        let Some(filling) = filling else { return Ok(None) };
+        Ok(Film::new(&study.sack, filled.bottoms, filling.volume_l, FilmSettings::default()).ok().map(Projector::new))
     }
 
     /// Questions answered so far: a study broken off goes on behind the last one.
     pub fn steps(&self) -> usize {
         self.study.as_ref().map_or(0, |study| study.recall.steps())
+    }
+}
+
+impl Filler {
+    fn studied(&self) -> Result<(&Study, &Filled), Error> {
+        let study = self.study.as_ref().ok_or_else(no_sack)?;
+        Ok((study, study.filled.as_ref().ok_or_else(no_sack)?))
     }
 }
 

@@ -7,4 +7,5 @@
 mod boundary;
 mod draft;
 mod fill;
+mod film;
 mod pallet;

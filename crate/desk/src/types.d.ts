@@ -56,3 +56,7 @@ export interface Stack {
 export interface StackAnswer {
   pallet: Record<string, any>; stack: Stack | null; why: "no_contents" | "not_pressed" | null;
 }
+/** A filled shape as the viewer takes it; see there. */
+export interface FilledMesh { positions: Float32Array; paper: Float32Array; panels: Uint8Array; triangles: Uint32Array }
+/** A frame of the film: its positions, and with the first frame the mesh that all have in common. */
+export interface FilmFrame { index: number; frames: number; positions: Float32Array; mesh: FilledMesh | null }

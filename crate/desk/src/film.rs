@@ -1,0 +1,89 @@
+//! The class `Projector`: the filling as frames, and filled shapes as the viewer takes them.
+
+use std::ops::ControlFlow;
+
+use js_sys::{Error, Float32Array, Function, Object, Reflect, Uint8Array, Uint32Array};
+use sackwright::fill::{FillError, FilledMesh, Film};
+use sackwright_boundary::Fault;
+use wasm_bindgen::prelude::*;
+
+/// Shows the frames of a film one after the other.
+#[wasm_bindgen]
+pub struct Projector {
+    film: Film,
+    shown: usize,
+}
+
+#[wasm_bindgen]
+impl Projector {
+    /// How many frames the film has.
+    #[wasm_bindgen(getter)]
+    pub fn frames(&self) -> usize {
+        self.film.frames()
+    }
+
+    /// How many have been shown.
+    #[wasm_bindgen(getter)]
+    pub fn shown(&self) -> usize {
+        self.shown
+    }
+
+    /// The next frame; undefined when `goOn` said false: the next call computes it anew.
+    #[wasm_bindgen(unchecked_return_type = "FilmFrame | undefined")]
+    pub fn next(
+        &mut self,
+        #[wasm_bindgen(js_name = goOn, unchecked_param_type = "() => boolean")] go_on: &Function,
+    ) -> Result<JsValue, Error> {
+        let mut watch = |_| match go_on.call0(&JsValue::UNDEFINED) {
+            Ok(answer) if answer.is_truthy() => ControlFlow::Continue(()),
+            _ => ControlFlow::Break(()),
+        };
+        let frame = match self.film.next_frame(&mut watch) {
+            Err(FillError::Cancelled) => return Ok(JsValue::UNDEFINED),
+            Err(error) => return Err(Fault::BadNumber.with(&format!("no frame: {error:?}"))),
+            Ok(None) => return Err(Fault::BadNumber.with("the film is over")),
+            Ok(Some(frame)) => frame,
+        };
+        let index = self.shown;
+        self.shown += 1;
+        let mesh = if index == 0 { mesh(&frame.mesh) } else { JsValue::NULL };
+        Ok(object([
+            ("index", (index as f64).into()),
+            ("frames", (self.film.frames() as f64).into()),
+            ("positions", floats(&frame.mesh.positions).into()),
+            ("mesh", mesh),
+        ]))
+    }
+}
+
+impl Projector {
+    /// From the first frame.
+    pub const fn new(film: Film) -> Self {
+        Self { film, shown: 0 }
+    }
+}
+
+/// A filled shape in the arrays that the viewer takes.
+pub fn mesh(mesh: &FilledMesh) -> JsValue {
+    let panels: Vec<u8> = mesh.panel.iter().map(|&panel| panel as u8).collect();
+    object([
+        ("positions", floats(&mesh.positions).into()),
+        ("paper", floats(&mesh.paper).into()),
+        ("panels", Uint8Array::from(&panels[..]).into()),
+        ("triangles", Uint32Array::from(mesh.triangles.as_flattened()).into()),
+    ])
+}
+
+fn floats<const N: usize>(values: &[[f64; N]]) -> Float32Array {
+    let narrow: Vec<f32> = values.as_flattened().iter().map(|&value| value as f32).collect();
+    Float32Array::from(&narrow[..])
+}
+
+fn object<const N: usize>(fields: [(&str, JsValue); N]) -> JsValue {
+    let object = Object::new();
+    for (key, value) in fields {
+        // Setting a key of a fresh object can't fail.
+        Reflect::set(&object, &key.into(), &value).unwrap_or_default();
+    }
+    object.into()
+}
