@@ -9,7 +9,8 @@ use glam::DVec2;
 
 use super::view::{Block, Draft, Side};
 use super::{Drawing, Given, Hatch, LineType, What, Words, page};
-use crate::finding::{Message, Place};
+use crate::bottom::LapStrip;
+use crate::finding::{Arg, Message, Place};
 use crate::sack::Sack;
 use crate::sheet::End;
 use crate::tube::Wall;
@@ -20,17 +21,24 @@ const PLY: f64 = 2.0;
 const WALL_GAP: f64 = 2.0;
 const FLAP_GAP: f64 = 4.0;
 const PATCH_GAP: f64 = 1.5;
+/// A strip that has room for words.
+const CONTACT: f64 = 6.0;
 
 pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
     let widest = End::ALL.map(|end| sack.bottom(end).width_mm).into_iter().fold(0.0, f64::max);
     let h = page::text_height_mm(2.6 * widest);
     let factor = factor(sack, h);
     let blocks = End::ALL.map(|end| section(sack, end, words, h, factor)).into();
-    let notes = vec![
+    let mut notes = vec![
         Message::new("drawing.note.section"),
         Message::new("drawing.note.enlarged").with("factor", quantity(crate::units::Dimension::Number, factor)),
         Message::new("drawing.note.plies_counted"),
     ];
+    notes.extend(End::ALL.map(|end| {
+        let pair = |strip: &LapStrip| format!("{}/{}", strip.ply_over + 1, strip.ply_under + 1);
+        let pairs: Vec<String> = sack.bottom(end).lap_map.iter().map(pair).collect();
+        Message::new(format!("drawing.note.contacts_{}", end.name())).with("pairs", Arg::text(pairs.join(", ")))
+    }));
     page::arrange(What::Lap, sack, given, words, h, blocks, notes)
 }
 
@@ -106,13 +114,16 @@ fn section(sack: &Sack, end: End, words: &Words, h: f64, factor: f64) -> Block {
             strip.to_mm - strip.from_mm,
             place_lap,
         );
-        draft.label(
-            Message::new("drawing.label.contact")
-                .with("over", count(strip.ply_over + 1))
-                .with("under", count(strip.ply_under + 1)),
-            DVec2::new(f64::midpoint(strip.from_mm, strip.to_mm), f64::midpoint(low, high)),
-            &outline,
-        );
+        // What is too narrow for words stands in the notes alone.
+        if strip.to_mm - strip.from_mm >= CONTACT * h {
+            draft.label(
+                Message::new("drawing.label.contact")
+                    .with("over", count(strip.ply_over + 1))
+                    .with("under", count(strip.ply_under + 1)),
+                DVec2::new(f64::midpoint(strip.from_mm, strip.to_mm), f64::midpoint(low, high)),
+                &outline,
+            );
+        }
         if let Some(from) = before.replace(strip.to_mm)
             && strip.from_mm - from > crate::tolerance::EXACT_MM
         {
