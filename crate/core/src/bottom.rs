@@ -5,6 +5,7 @@
 
 use glam::DVec2;
 
+use crate::geom::sort_short;
 use crate::sheet::{End, Patch, Sheet, Side, SleeveKind};
 use crate::tolerance::LAP_STRIP_MM;
 use crate::tube::{Tube, Wall};
@@ -238,7 +239,7 @@ impl Bottom {
         let mut lines: Vec<f64> = plies.clone().flat_map(|i| [reach_first(i), start_last(i)]).collect();
         lines.extend([0.0, b]);
         lines.retain(|t| (0.0..=b).contains(t));
-        lines.sort_by(f64::total_cmp);
+        sort_short(&mut lines, |a, b| a < b);
         let mut strips: Vec<LapStrip> = Vec::new();
         for pair in lines.windows(2) {
             let (from_mm, to_mm) = (pair[0], pair[1]);

@@ -48,6 +48,18 @@ impl Placement {
     }
 }
 
+/// Sorts a short list, equals in the order they had, by insertion: quadratic in its length, but a library's sort costs
+/// some 10 KB of wasm for every kind of item.
+pub fn sort_short<T>(list: &mut [T], mut is_before: impl FnMut(&T, &T) -> bool) {
+    for end in 1..list.len() {
+        let mut at = end;
+        while at > 0 && is_before(&list[at], &list[at - 1]) {
+            list.swap(at, at - 1);
+            at -= 1;
+        }
+    }
+}
+
 /// Area of a simple polygon in mm2, positive when it runs counter-clockwise (shoelace formula).
 #[must_use]
 pub fn signed_area(polygon: &[DVec2]) -> f64 {

@@ -19,7 +19,7 @@ use crate::bottom::Bottom;
 use crate::fold::{
     EndFold, EndFrame, Lift, PanelName, Piece, Pose, SIDES, chart, patch_placement, side_index, sleeve_placement,
 };
-use crate::geom::{Placement, meet};
+use crate::geom::{Placement, meet, sort_short};
 use crate::sack::Sack;
 use crate::sheet::{End, Side};
 use crate::tube::Wall;
@@ -896,7 +896,7 @@ fn patch(scene: &EndScene, layers: &Layers, at: f64, mesh: &mut Mesh) {
         (0..=BEND_SEGMENTS).map(|i| rim + towards_first * ramp * i as f64 / BEND_SEGMENTS as f64).collect();
     stations.retain(|y| y.abs() < half.y);
     stations.extend([-half.y, half.y]);
-    stations.sort_by(f64::total_cmp);
+    sort_short(&mut stations, |a, b| a < b);
     let height = |y: f64| {
         let t = ((y - rim) * towards_first / ramp).clamp(0.0, 1.0);
         let slope = 6.0 * t * (1.0 - t) / ramp * towards_first;

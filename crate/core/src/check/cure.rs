@@ -6,6 +6,7 @@ use crate::check::context::Context;
 use crate::check::judge;
 use crate::check::rule::Remedy;
 use crate::finding::{Change, Cure, Finding, Severity, Worse};
+use crate::geom::sort_short;
 use crate::sack::Sack;
 use crate::sheet::{self, Sheet, SheetFile};
 
@@ -77,7 +78,7 @@ impl Trials<'_> {
         let chosen: Vec<Remedy> = cures.iter().flatten().cloned().collect();
         let mut moves: Vec<(&Remedy, Move)> =
             chosen.iter().filter_map(|remedy| Some((remedy, Move::of(remedy.cure(), &file)?))).collect();
-        moves.sort_by(|(_, a), (_, b)| b.by.abs().total_cmp(&a.by.abs()));
+        sort_short(&mut moves, |(_, a), (_, b)| a.by.abs() > b.by.abs());
         for ((ill, _), cure) in judged.iter().zip(cures) {
             if let Some(stricter) = cure.as_ref().and_then(|cure| self.stricter(ill, cure, &moves, &file)) {
                 *cure = Some(stricter);

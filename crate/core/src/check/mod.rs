@@ -76,6 +76,7 @@ mod works_web_width;
 
 use crate::cards::Line;
 use crate::finding::{Finding, Silent};
+use crate::geom::sort_short;
 use crate::sack::Sack;
 
 pub use context::Against;
@@ -181,8 +182,8 @@ pub fn check_with(sack: &Sack, against: &Against) -> Checked {
     let cures = cure::cures(&bare, &judged);
     let mut findings: Vec<Finding> =
         judged.into_iter().zip(cures).map(|((finding, _), cure)| Finding { cure, ..finding }).collect();
-    findings.sort_by_key(|finding| (finding.severity, finding.place));
-    silent.sort_by_key(|silent| silent.kind);
+    sort_short(&mut findings, |a, b| (a.severity, a.place) < (b.severity, b.place));
+    sort_short(&mut silent, |a, b| a.kind < b.kind);
     Checked { findings, silent }
 }
 

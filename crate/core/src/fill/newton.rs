@@ -278,24 +278,21 @@ impl System {
         self.surface.triangles[triangle].vertices.map(|v| positions[v as usize])
     }
 
-    /// Takes another surface with the same topology: only lengths may differ.
-    ///
-    /// # Errors
-    /// The surface, when its topology is another.
-    pub(crate) fn reshape(&mut self, surface: Surface) -> Result<(), Surface> {
+    /// Takes another surface with the same topology: only lengths may differ. Gives it back when its topology is another.
+    pub(crate) fn reshape(&mut self, surface: Surface) -> Option<Surface> {
         let same = self.surface.held == surface.held
             && self.surface.plate_of == surface.plate_of
             && self.surface.triangles.len() == surface.triangles.len()
             && self.surface.triangles.iter().zip(&surface.triangles).all(|(a, b)| a.vertices == b.vertices);
         if !same {
-            return Err(surface);
+            return Some(surface);
         }
         self.scale = surface.scale();
         self.surface = surface;
         self.measure_plates();
         self.mass.fill(0.0);
         self.weigh();
-        Ok(())
+        None
     }
 
     /// Makes triangles stiffer where they are stretched by more than `most` over the limit, so that the next solve

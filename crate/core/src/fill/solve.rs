@@ -533,7 +533,7 @@ impl Solver {
             };
             match ladder.get_mut(index) {
                 Some(level) => {
-                    if let Err(surface) = level.system.reshape(surface) {
+                    if let Some(surface) = level.system.reshape(surface) {
                         level.system = System::new(surface);
                     }
                     level.grid = grid;
