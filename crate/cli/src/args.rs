@@ -7,6 +7,7 @@ use sackwright::drawing::What;
 use sackwright::fill::{Bottoms, Filling};
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::Thickness;
+use sackwright::sizing::CONFIRMED;
 
 /// Figures, checks, fillings, poses, drawings and models of a paper sack.
 #[derive(Debug, Parser)]
@@ -80,6 +81,20 @@ pub enum Command {
         sheet: PathBuf,
         #[command(flatten)]
         drawing: DrawArgs,
+    },
+    /// Print candidate sizes for an order, best first: screened by an estimate, the best confirmed by the solver.
+    Size {
+        /// The order, *.order.json; the sheet and cards that it names by paths stand beside it.
+        order: PathBuf,
+        /// How many candidates to print.
+        #[arg(long, value_name = "N", default_value = "10")]
+        rows: usize,
+        /// How many of the best to confirm: each is filled, pressed, stacked and checked in full.
+        #[arg(long, value_name = "N", default_value_t = CONFIRMED)]
+        confirm: usize,
+        /// Print JSON rather than a table.
+        #[arg(long)]
+        json: bool,
     },
     /// Write a 3D model, a crease pattern or a film of the fold.
     Model {

@@ -7,9 +7,10 @@ use std::path::{Path, PathBuf};
 
 use sackwright::cards::{self, Line, Pallet, Works};
 use sackwright::check::{self, Habits};
-use sackwright::file::MAX_BYTES;
+use sackwright::file::{MAX_BYTES, locate};
 use sackwright::finding::{Arg, Message, Problem};
 use sackwright::sack::Sack;
+use sackwright::sizing::{self, Order, Part};
 
 use crate::report;
 use crate::words::Words;
@@ -44,6 +45,31 @@ pub fn read_works(words: &Words, path: &Path) -> Result<Works, String> {
 /// The faults of the file, one a line.
 pub fn read_pallet(words: &Words, path: &Path) -> Result<Pallet, String> {
     read(path).and_then(|text| cards::read_pallet(&text)).map_err(|problems| report::problems(words, path, &problems))
+}
+
+/// Reads an order, with the files that it names beside it.
+///
+/// # Errors
+/// The faults of all of these files, one a line.
+pub fn read_order(words: &Words, path: &Path) -> Result<Order, String> {
+    let told = |path: &Path, problems: &[Problem]| report::problems(words, path, problems);
+    let text = read(path).map_err(|problems| told(path, &problems))?;
+    let mut file = sizing::read_order(&text).map_err(|problems| told(path, &problems))?;
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let named: Vec<(Part, PathBuf)> = file.files().into_iter().map(|(part, name)| (part, folder.join(name))).collect();
+    let mut faults = String::new();
+    for (part, path) in named {
+        if let Err(problems) = read(&path).and_then(|text| file.take(part, &text)) {
+            faults += &told(&path, &problems);
+        }
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    Order::new(file).map_err(|mut problems| {
+        locate(&text, &mut problems);
+        told(path, &problems)
+    })
 }
 
 /// Reads a habits card.

@@ -26,10 +26,11 @@ use sackwright::finding::{Finding, Message, Severity, Silent};
 use sackwright::fold::{PanelPose, panels};
 use sackwright::pallet::{Stack, loaded, stack};
 use sackwright::sack::Sack;
+use sackwright::sizing::Sizing;
 use serde::Serialize;
 
 use crate::args::{Args, Command};
-use crate::files::{read_habits, read_line, read_pallet, read_sack, read_works, write_whole};
+use crate::files::{read_habits, read_line, read_order, read_pallet, read_sack, read_works, write_whole};
 use crate::words::{Words, number};
 
 /// A file can't be read or written, or the arguments are wrong.
@@ -118,6 +119,15 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
             let text = if args.is_dxf() { dxf(&drawing, &words) } else { svg(&drawing, &words) };
             write_whole(&args.to, text.as_bytes())?;
             Ok(ExitCode::SUCCESS)
+        }
+        Command::Size { order, rows, confirm, json } => {
+            let mut sizing = Sizing::new(read_order(words, order)?, *confirm);
+            sizing.screen(usize::MAX);
+            // Nobody breaks off, so it ends when the best are confirmed.
+            while sizing.confirm_next(&mut |_| ControlFlow::Continue(())).unwrap_or(false) {}
+            let mut table = sizing.table();
+            table.rows.truncate(*rows);
+            if *json { print_json(&table) } else { print(&report::sizes(words, &table)).map(|()| ExitCode::SUCCESS) }
         }
         Command::Model { sheet, model } => {
             let wanted = model.model()?;

@@ -5,8 +5,9 @@ use std::path::Path;
 use sackwright::check::Checked;
 use sackwright::fill::{EMPTIEST, FULLEST, FillError};
 use sackwright::finding::{Finding, Message, Problem, Severity, Silent, Worse};
+use sackwright::sizing::{OnPallet, Row, Table};
 
-use crate::words::Words;
+use crate::words::{Words, number};
 
 /// Every problem of a file on a line of its own: file, line, field, value, what is wrong and what would do.
 pub fn problems(words: &Words, path: &Path, problems: &[Problem]) -> String {
@@ -103,6 +104,62 @@ fn row(words: &Words, finding: &Finding) -> String {
         }
     }
     row
+}
+
+/// Candidate sizes as a table, with what was left out at its foot.
+pub fn sizes(words: &Words, table: &Table) -> String {
+    const COLUMNS: [&str; 9] =
+        ["rank", "size", "paper", "capacity", "headroom", "pallet", "product", "findings", "marks"];
+    let text = |key: &str| words.text(&format!("size.{key}"));
+    let mut lines = vec![COLUMNS.map(|column| text(&format!("column.{column}")))];
+    lines.extend(table.rows.iter().map(|row| cells(words, row)));
+    let width = |column: usize| lines.iter().map(|line| line[column].chars().count()).max().unwrap_or(0);
+    let widths = [0, 1, 2, 3, 4, 5, 6, 7, 8].map(width);
+    let rows: String = lines.iter().map(|line| aligned(line, widths)).collect();
+    let (out, progress) = (table.left_out, table.progress);
+    let foot = [
+        ("screened", progress.screened),
+        ("kept", progress.kept),
+        ("too_small", out.too_small),
+        ("too_large", out.too_large),
+        ("not_a_sack", out.not_a_sack),
+        ("not_estimated", out.not_estimated),
+    ];
+    let foot = foot.map(|(key, count)| text(key).replace("{count}", &count.to_string())).join(", ");
+    let error = text("error").replace("{capacity}", &number(100.0 * table.capacity_error, 1));
+    let error = error.replace("{pressed}", &number(100.0 * table.pressed_error, 1));
+    let error = error.replace("{limp}", &number(100.0 * table.limp_error, 1));
+    format!("{rows}\n{foot}\n{error}\n")
+}
+
+fn cells(words: &Words, row: &Row) -> [String; 9] {
+    let on_pallet = |told: &dyn Fn(&OnPallet) -> String| row.on_pallet.as_ref().map_or("-".into(), told);
+    let mark = |is: bool, key: &str| is.then(|| words.text(&format!("size.{key}")));
+    [
+        row.rank.to_string(),
+        [row.face_width_mm, row.length_mm, row.bottom_width_mm].map(|length| number(length, 1)).join(" x "),
+        number(row.paper_g, 1),
+        number(row.capacity_l, 1),
+        number(100.0 * row.headroom, 1),
+        on_pallet(&|on| format!("{} x {} = {}", on.sacks_per_layer, on.layers, on.sacks)),
+        on_pallet(&|on| number(on.product_kg, 0)),
+        format!("{} / {}", row.findings.stop, row.findings.look),
+        [mark(row.on_front, "front"), mark(row.confirmed, "confirmed")]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(", "),
+    ]
+}
+
+/// Columns of numbers end alike, the last one begins alike.
+fn aligned(line: &[String; 9], widths: [usize; 9]) -> String {
+    let cells = line
+        .iter()
+        .zip(widths)
+        .enumerate()
+        .map(|(column, (cell, width))| if column == 8 { cell.clone() } else { format!("{cell:>width$}") });
+    cells.collect::<Vec<_>>().join("  ").trim_end().to_owned() + "\n"
 }
 
 /// Text of a file as a terminal can bear it: control characters spelt out.

@@ -6,7 +6,9 @@
 mod support;
 
 use sackwright::cards::{read_line, read_pallet, read_works};
+use sackwright::file::locate;
 use sackwright::finding::Problem;
+use sackwright::sizing::{Order, read_order};
 use serde::Deserialize;
 use support::{Folder, example, root};
 
@@ -36,6 +38,7 @@ enum Of {
     Line,
     Pallet,
     Works,
+    Order,
 }
 
 impl Of {
@@ -45,6 +48,7 @@ impl Of {
             Self::Line => "base.line.json",
             Self::Pallet => "base.pallet.json",
             Self::Works => "base.works.json",
+            Self::Order => "base.order.json",
         }
     }
 
@@ -54,6 +58,14 @@ impl Of {
             Self::Line => read_line(text).err(),
             Self::Pallet => read_pallet(text).err(),
             Self::Works => read_works(text).err(),
+            Self::Order => read_order(text)
+                .and_then(|file| {
+                    Order::new(file).map(drop).map_err(|mut problems| {
+                        locate(text, &mut problems);
+                        problems
+                    })
+                })
+                .err(),
         }
     }
 }
@@ -112,7 +124,7 @@ fn cases() -> Vec<Case> {
 
 #[test]
 fn the_base_files_themselves_are_good() {
-    for of in [Of::Sheet, Of::Line, Of::Pallet, Of::Works] {
+    for of in [Of::Sheet, Of::Line, Of::Pallet, Of::Works, Of::Order] {
         let text = std::fs::read_to_string(root().join("tests/bad-input").join(of.base())).unwrap();
         assert_eq!(of.problems(&text), None, "{}", of.base());
     }
@@ -150,6 +162,7 @@ fn the_command_says_so_and_exits_with_2() {
             ],
             Of::Pallet => vec![card("--pallet")],
             Of::Works => vec![card("--works")],
+            Of::Order => vec![folder.run(["size", "bad.json"])],
         };
         let field: String = case.field.chars().flat_map(spelt_out).collect();
         for run in runs {

@@ -146,6 +146,29 @@ fn the_example_cards_of_works_and_pallets_suit_some_of_the_examples() {
 }
 
 #[test]
+fn size_prints_candidates_best_first() {
+    let folder = Folder::new();
+    let order = example("orders/bread-flour-25-kg.order.json").display().to_string();
+    let table = json(&folder.run(["size", &order, "--json", "--rows", "5", "--confirm", "1"]));
+    let rows = table["rows"].as_array().unwrap();
+    assert_eq!(rows.len(), 5);
+    assert_eq!(
+        (&rows[0]["rank"], &rows[0]["confirmed"], &rows[0]["findings"]["stop"]),
+        (&1.into(), &true.into(), &0.into())
+    );
+    assert!(rows[0]["set"].as_array().unwrap().iter().any(|change| change["field"] == "length_mm"));
+    assert!(table["progress"]["total"].as_u64().unwrap() > 5000);
+    let told = folder.run(["size", &order, "--rows", "2", "--confirm", "1"]);
+    assert_eq!((told.code, told.err.as_str()), (Some(0), ""));
+    assert!(told.out.contains("confirmed") && told.out.lines().count() == 5, "{}", told.out);
+    // What an order names and is not there is told with its own path.
+    fs::copy(&order, folder.path("o.order.json")).unwrap();
+    let lost = folder.run(["size", "o.order.json"]);
+    assert_eq!((lost.code, lost.out.as_str()), (Some(2), ""));
+    assert!(lost.err.lines().count() == 4 && lost.err.contains("bread-flour-25-kg.sack.json"), "{}", lost.err);
+}
+
+#[test]
 fn check_prints_json_on_demand_with_the_same_exit_code() {
     let folder = Folder::new();
     let line = example("lines/kiln-lane-impeller-packer.line.json").display().to_string();

@@ -18,6 +18,7 @@ use sackwright::finding::{Arg, Message};
 use sackwright::pallet::stack;
 use sackwright::sack::Sack;
 use sackwright::sheet::Sheet;
+use sackwright::sizing::{Order, read_order};
 use serde_json::Value;
 use support::root;
 
@@ -122,6 +123,7 @@ fn said(table: &BTreeMap<String, String>) -> BTreeSet<String> {
             "line" => read_line(&text).err(),
             "pallet" => read_pallet(&text).err(),
             "works" => read_works(&text).err(),
+            "order" => read_order(&text).and_then(|file| Order::new(file).map(drop)).err(),
             _ => sackwright::sheet::read(&text).err(),
         };
         for problem in problems.into_iter().flatten() {

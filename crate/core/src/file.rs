@@ -452,6 +452,7 @@ mod tests {
     use crate::cards::{LINE_KIND, LineFile, PALLET_KIND, PalletFile, WORKS_KIND, WorksFile};
     use crate::check::{HABITS_KIND, Habits};
     use crate::sheet::{KIND, SheetFile};
+    use crate::sizing::{ORDER_KIND, OrderFile};
 
     fn generated<T: JsonSchema>() -> String {
         let settings = SchemaSettings::draft2020_12().with(|s| s.inline_subschemas = true);
@@ -479,6 +480,7 @@ mod tests {
         hold("line", &generated::<LineFile>(), &LINE_KIND);
         hold("pallet", &generated::<PalletFile>(), &PALLET_KIND);
         hold("works", &generated::<WorksFile>(), &WORKS_KIND);
+        hold("order", &generated::<OrderFile>(), &ORDER_KIND);
         hold("habits", &generated::<Habits>(), &HABITS_KIND);
     }
 }

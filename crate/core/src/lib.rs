@@ -20,7 +20,7 @@
 //! | [`fill`] | the filled shape: capacity, lying, pressed, hanging, standing; mesh, solver, result with residuals |
 //! | [`pallet`] | the best layer of sacks, and a stack of layers that bind |
 //! | [`check`] | one rule, one small file |
-//! | [`sizing`] | a quick estimate of the filled shape, to screen candidates by |
+//! | [`sizing`] | candidates for an order, screened by a quick estimate, confirmed by the solver |
 //! | [`drawing`] | drawings as data: lines by type, dimensions, hatches, texts |
 //! | [`model`] | meshes with thickness, bends and plies from poses |
 //! | [`rig`] | the fold as a film: a mesh with joints and their keys |

@@ -11,11 +11,13 @@ use sackwright::check::check;
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::finding::Problem;
 use sackwright::sack::Sack;
+use sackwright::sizing::{Order, read_order};
 use serde_json::Value;
 
 const SHEET: &str = include_str!("../../../tests/bad-input/base.sack.json");
 const LINE: &str = include_str!("../../../tests/bad-input/base.line.json");
 const PALLET: &str = include_str!("../../../tests/bad-input/base.pallet.json");
+const ORDER: &str = include_str!("../../../tests/bad-input/base.order.json");
 const WORKS: &str = include_str!("../../../tests/bad-input/base.works.json");
 
 /// Texts that are hard on a reader of JSON.
@@ -127,6 +129,14 @@ proptest! {
     fn a_mutated_works_is_read_or_refused(text in mutated(WORKS)) {
         match read_works(&text) {
             Ok(works) => prop_assert!(works.gross_factor() >= 1.0),
+            Err(problems) => prop_assert!(told(&problems)),
+        }
+    }
+
+    #[test]
+    fn a_mutated_order_is_read_or_refused(text in mutated(ORDER)) {
+        match read_order(&text).and_then(Order::new) {
+            Ok(order) => prop_assert!(order.candidates() > 0),
             Err(problems) => prop_assert!(told(&problems)),
         }
     }

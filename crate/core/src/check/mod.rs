@@ -187,6 +187,14 @@ pub fn check_with(sack: &Sack, against: &Against) -> Checked {
     Checked { findings, silent }
 }
 
+/// What every rule finds, in no order and without cures, which take longest: to compare many sacks.
+#[must_use]
+pub fn survey(sack: &Sack, against: &Against) -> Vec<Finding> {
+    let trade = Habits::default();
+    let context = Context { sack, against: *against, habits: against.habits.unwrap_or(&trade) };
+    judge(&context).0.into_iter().map(|(finding, _)| finding).collect()
+}
+
 /// What every rule finds, with what might cure it; and the rules that are silent.
 fn judge(context: &Context) -> (Vec<(Finding, Vec<Remedy>)>, Vec<Silent>) {
     let (mut judged, mut silent) = (Vec::new(), Vec::new());

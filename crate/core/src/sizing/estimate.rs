@@ -4,31 +4,40 @@
 //! share r of the capacity. So V/(W W L) is a function of two numbers, and the gap, length and width of the pressed sack
 //! over W or L are functions of three. They are sums of products of Chebyshev polynomials, by least squares on
 //! solves at Chebyshev nodes; the variable of the filling is sqrt(1 - r), as a nearly full sack gives way with the square
-//! root of what it lacks. `BLESS=1 cargo test -p sackwright --test estimate` solves, fits and writes `table.rs` anew; the
-//! same test measures the errors at other places and holds them to [`CAPACITY_ERROR`] and [`PRESSED_ERROR`].
+//! root of what it lacks. Where the plates come closer than stiff bottoms are wide, these lean, and where little is filled in,
+//! much else gives way: there a second fit of lower degree is taken, on coarser solves.
 //!
-//! **Where it ends.** Outside [`BOTTOM_RANGE`], [`WIDTH_RANGE`] and [`SHARE_RANGE`] there is no estimate. Bottoms of two
+//! `BLESS=1 cargo test -p sackwright --test estimate` solves, fits and writes `table.rs` and `table_limp.rs` anew
+//! (`BLESS=limp` the latter only); the same test measures the errors at other places and holds them to
+//! [`CAPACITY_ERROR`], [`PRESSED_ERROR`] and [`LIMP_ERROR`].
+//!
+//! **Where it ends.** Outside [`BOTTOM_RANGE`], [`WIDTH_RANGE`], and [`SHARE_RANGE`] or [`LIMP_RANGE`], there is no estimate. Bottoms of two
 //! widths are taken for two of their mean, which is not in the errors told here.
 
-use super::table;
+use super::{table, table_limp};
 use crate::fill::{Bottoms, Sizes};
 
 /// B/W that the fit covers.
 pub const BOTTOM_RANGE: [f64; 2] = [0.14, 0.38];
 /// W/L that the fit covers.
 pub const WIDTH_RANGE: [f64; 2] = [0.4, 1.2];
-/// Shares of the capacity that the fit of the pressed sack covers.
+/// Shares of the capacity that the fit of the pressed sack covers whose bottoms stand upright.
 pub const SHARE_RANGE: [f64; 2] = [0.7, 0.985];
+/// Shares of the capacity that the fit of the limp sack covers.
+pub const LIMP_RANGE: [f64; 2] = [0.5, 0.95];
 
 /// Largest error of an estimated capacity against the solver's, as a share.
 pub const CAPACITY_ERROR: f64 = 0.001;
 /// Largest error of an estimated gap, length or width of a pressed sack against the solver's, as a share.
 pub const PRESSED_ERROR: f64 = 0.006;
 
+/// The same of a limp sack, or one whose bottoms lean.
+pub const LIMP_ERROR: f64 = 0.05;
+
 /// Highest total degree of the fits: of two numbers, and of three.
-pub const CAPACITY_DEGREE: usize = 5;
-/// See [`CAPACITY_DEGREE`].
-pub const PRESSED_DEGREE: usize = 5;
+const CAPACITY_DEGREE: usize = 5;
+const PRESSED_DEGREE: usize = 5;
+const LIMP_DEGREE: usize = 3;
 
 /// A pressed sack, estimated, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,16 +67,24 @@ pub fn capacity_l(sizes: Sizes, bottoms: Bottoms) -> Option<f64> {
 #[must_use]
 pub fn pressed(sizes: Sizes, share: f64) -> Option<Footprint> {
     let [b, u] = ratios(sizes)?;
-    if !within(share, SHARE_RANGE) {
-        return None;
-    }
-    let terms = pressed_terms(b, u, share);
-    let [gap, length, width] = [&table::GAP, &table::LENGTH, &table::WIDTH].map(|row| sum(row, &terms));
-    Some(Footprint {
-        gap_mm: gap * sizes.face_width,
-        length_mm: length * sizes.length,
-        width_mm: width * sizes.face_width,
-    })
+    let upright = within(share, SHARE_RANGE)
+        .then(|| of([&table::GAP, &table::LENGTH, &table::WIDTH], &pressed_terms(b, u, share), sizes));
+    let limp = || {
+        let rows: [&[f64]; 3] = [&table_limp::GAP, &table_limp::LENGTH, &table_limp::WIDTH];
+        within(share, LIMP_RANGE).then(|| of(rows, &limp_terms(b, u, share), sizes))
+    };
+    upright.filter(|sack| stands_upright(sizes, sack.gap_mm)).or_else(limp)
+}
+
+/// Whether plates leave stiff bottoms the room to stand upright.
+#[must_use]
+pub fn stands_upright(sizes: Sizes, gap_mm: f64) -> bool {
+    gap_mm >= f64::midpoint(sizes.bottoms[0], sizes.bottoms[1])
+}
+
+fn of(rows: [&[f64]; 3], terms: &[f64], sizes: Sizes) -> Footprint {
+    let [gap, length, width] = rows.map(|row| sum(row, terms));
+    Footprint { gap_mm: gap * sizes.face_width, length_mm: length * sizes.length, width_mm: width * sizes.face_width }
 }
 
 /// B/W and W/L, where the fit covers them.
@@ -99,13 +116,23 @@ pub fn capacity_terms(b: f64, u: f64) -> Vec<f64> {
 /// The same for a pressed sack.
 #[must_use]
 pub fn pressed_terms(b: f64, u: f64, share: f64) -> Vec<f64> {
-    let [most, least] = SHARE_RANGE.map(|share| (1.0 - share).sqrt());
+    terms_of_three(b, u, (share, SHARE_RANGE), PRESSED_DEGREE)
+}
+
+/// The same for a limp sack.
+#[must_use]
+pub fn limp_terms(b: f64, u: f64, share: f64) -> Vec<f64> {
+    terms_of_three(b, u, (share, LIMP_RANGE), LIMP_DEGREE)
+}
+
+fn terms_of_three(b: f64, u: f64, (share, range): (f64, [f64; 2]), degree: usize) -> Vec<f64> {
+    let [most, least] = range.map(|share| (1.0 - share).sqrt());
     let s = unit((1.0 - share).sqrt(), [least, most]);
     let (b, u, s) = (chebyshev(unit(b, BOTTOM_RANGE)), chebyshev(unit(u, WIDTH_RANGE)), chebyshev(s));
     let mut terms = Vec::with_capacity(56);
-    for (i, b) in b[..=PRESSED_DEGREE].iter().enumerate() {
-        for (j, u) in u[..=PRESSED_DEGREE - i].iter().enumerate() {
-            terms.extend(s[..=PRESSED_DEGREE - i - j].iter().map(|s| b * u * s));
+    for (i, b) in b[..=degree].iter().enumerate() {
+        for (j, u) in u[..=degree - i].iter().enumerate() {
+            terms.extend(s[..=degree - i - j].iter().map(|s| b * u * s));
         }
     }
     terms

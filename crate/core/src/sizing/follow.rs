@@ -1,0 +1,162 @@
+//! A sheet of another size: what follows face width, length and bottom width, and how.
+//!
+//! The plies, the cut and the laps stay. The plain bottom keeps its difference from the valve bottom. The sleeve keeps
+//! its difference from the bottom's width, within what the line's spout takes, and its free length past the pocket (the
+//! pocket's rim moves by half of what the bottom grows). Patches keep their distances from the bottom's edges. The seam
+//! keeps its place between the pockets.
+
+use crate::cards::Line;
+use crate::finding::Change;
+use crate::sheet::{Patch, SheetFile};
+use crate::tolerance::EXACT_MM;
+
+/// What the schema allows a patch at least, mm.
+const LEAST_PATCH_MM: f64 = 10.0;
+/// What the schema allows a sleeve at least, mm.
+const LEAST_SLEEVE_MM: f64 = 10.0;
+
+/// A size: face width, length, and width of the valve bottom, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Size {
+    pub face_width_mm: f64,
+    pub length_mm: f64,
+    pub bottom_width_mm: f64,
+}
+
+/// The sheet `base` in another size.
+pub(super) fn follow(base: &SheetFile, size: Size, line: Option<&Line>) -> SheetFile {
+    let mut file = base.clone();
+    let wider = size.face_width_mm - base.face_width_mm;
+    let deeper = size.bottom_width_mm - base.valve_end.bottom_width_mm;
+    file.face_width_mm = size.face_width_mm;
+    file.length_mm = size.length_mm;
+    file.valve_end.bottom_width_mm = size.bottom_width_mm;
+    file.plain_end.bottom_width_mm += deeper;
+
+    let valve = &mut file.valve_end.valve;
+    valve.flat_width_mm = sleeve_width(valve.flat_width_mm + deeper, size.bottom_width_mm, line);
+    valve.length_mm = whole_unless(deeper, valve.length_mm + deeper / 2.0, f64::ceil).max(LEAST_SLEEVE_MM);
+
+    let grow = |patch: &mut Patch| {
+        let grown = |length: f64, by: f64| (length + by).max(LEAST_PATCH_MM);
+        patch.length_mm = patch.length_mm.map(|length| grown(length, wider - deeper));
+        patch.width_mm = patch.width_mm.map(|width| grown(width, deeper));
+    };
+    file.valve_end.patch.as_mut().map(grow);
+    file.plain_end.patch.as_mut().map(grow);
+
+    // Between the pockets of the valve bottom: W - 2 d, d = B + o/2.
+    let gap = |file: &SheetFile| file.face_width_mm - 2.0 * file.valve_end.bottom_width_mm - file.valve_end.lap_mm;
+    let offset = base.seam.offset_from_middle_mm * (gap(&file) / gap(base)).max(0.0);
+    file.seam.offset_from_middle_mm = whole_unless(gap(&file) - gap(base), offset, f64::round);
+    file
+}
+
+/// A length in whole mm, unless nothing changed: then as it is.
+fn whole_unless(change: f64, length: f64, whole: fn(f64) -> f64) -> f64 {
+    if change == 0.0 { length } else { whole(length) }
+}
+
+/// A sleeve's flat width: as it would be, within what goes on the line's spout, and no wider than the bottom.
+fn sleeve_width(width: f64, bottom: f64, line: Option<&Line>) -> f64 {
+    let mut width = width;
+    if let Some(line) = line {
+        let of_fit = |fit: f64| (1.0 + fit) * line.spout_girth_mm() / 2.0;
+        let range = line.file().spout_fit;
+        if let Some(most) = range.max {
+            width = width.min((of_fit(most) + EXACT_MM).floor());
+        }
+        width = width.max((of_fit(range.min.unwrap_or(0.0)) - EXACT_MM).ceil());
+    }
+    width.min(bottom).max(LEAST_SLEEVE_MM)
+}
+
+/// The fields in which a sheet of another size differs from its base.
+pub(super) fn changes(base: &SheetFile, file: &SheetFile) -> Vec<Change> {
+    let patch = |patch: Option<&Patch>| patch.map_or([None; 2], |patch| [patch.length_mm, patch.width_mm]);
+    let fields = |file: &SheetFile| {
+        let [valve_patch, plain_patch] = [file.valve_end.patch.as_ref(), file.plain_end.patch.as_ref()].map(patch);
+        [
+            ("face_width_mm", Some(file.face_width_mm)),
+            ("length_mm", Some(file.length_mm)),
+            ("seam.offset_from_middle_mm", Some(file.seam.offset_from_middle_mm)),
+            ("valve_end.bottom_width_mm", Some(file.valve_end.bottom_width_mm)),
+            ("valve_end.patch.length_mm", valve_patch[0]),
+            ("valve_end.patch.width_mm", valve_patch[1]),
+            ("valve_end.valve.flat_width_mm", Some(file.valve_end.valve.flat_width_mm)),
+            ("valve_end.valve.length_mm", Some(file.valve_end.valve.length_mm)),
+            ("plain_end.bottom_width_mm", Some(file.plain_end.bottom_width_mm)),
+            ("plain_end.patch.length_mm", plain_patch[0]),
+            ("plain_end.patch.width_mm", plain_patch[1]),
+        ]
+    };
+    let pairs = fields(base).into_iter().zip(fields(file));
+    pairs
+        .filter(|((_, before), (_, after))| before != after)
+        .filter_map(|(_, (field, value))| Some(Change { field: field.into(), value: value? }))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::check::{apply, support};
+    use crate::sheet::Sheet;
+
+    fn size(face_width_mm: f64, length_mm: f64, bottom_width_mm: f64) -> Size {
+        Size { face_width_mm, length_mm, bottom_width_mm }
+    }
+
+    #[test]
+    fn a_sheet_in_its_own_size_is_itself() {
+        let base = support::plain_sheet();
+        let same = follow(&base, size(500.0, 640.0, 120.0), None);
+        assert_eq!(same, base);
+        assert_eq!(changes(&base, &same), []);
+    }
+
+    #[test]
+    fn what_follows_the_size_follows_it() {
+        let mut base = support::plain_sheet();
+        base.plain_end.patch = base.valve_end.patch;
+        base.plain_end.patch.as_mut().unwrap().length_mm = Some(380.0);
+        base.plain_end.patch.as_mut().unwrap().width_mm = Some(110.0);
+        let file = follow(&base, size(520.0, 700.0, 130.0), None);
+        // The plain bottom and the sleeve grow with the valve bottom; the pocket's rim moves by half of that.
+        assert_eq!((file.plain_end.bottom_width_mm, file.valve_end.valve.flat_width_mm), (130.0, 120.0));
+        assert_eq!(file.valve_end.valve.length_mm, 155.0);
+        let patch = file.plain_end.patch.unwrap();
+        assert_eq!((patch.length_mm, patch.width_mm), (Some(390.0), Some(120.0)));
+        // 60 between pockets 240 apart, now 240.
+        assert_eq!(file.seam.offset_from_middle_mm, 60.0);
+        // On a line with a spout of 66 mm: from 1.04 to 1.33 times half its girth.
+        let narrow = follow(&base, size(400.0, 700.0, 110.0), Some(&support::plain_line()));
+        assert_eq!(narrow.valve_end.valve.flat_width_mm, 108.0);
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        #[test]
+        fn the_changes_make_the_sheet(
+            base in support::valid_sheet(), line in support::maybe_line(), shares in (0.5..1.5_f64, 0.5..1.5_f64, 0.5..1.5_f64)
+        ) {
+            let wanted = size(
+                (base.face_width_mm * shares.0).clamp(50.0, 2000.0),
+                (base.length_mm * shares.1).clamp(50.0, 3000.0),
+                (base.valve_end.bottom_width_mm * shares.2).clamp(20.0, 1000.0),
+            );
+            let file = follow(&base, wanted, line.as_ref());
+            prop_assert_eq!((file.face_width_mm, file.length_mm), (wanted.face_width_mm, wanted.length_mm));
+            prop_assert!(file.valve_end.valve.flat_width_mm <= wanted.bottom_width_mm.max(LEAST_SLEEVE_MM));
+            // What can't be a sheet at all is left out later.
+            if Sheet::new(file.clone()).is_ok()
+                && let Some(made) = apply(&base, &changes(&base, &file))
+            {
+                prop_assert_eq!(made, file);
+            }
+        }
+    }
+}
