@@ -24,8 +24,8 @@ const LOWER: u8 = 2;
 const MOST_TRIANGLES: usize = 48_000;
 /// Triangles with shorter edges are fine enough, mm.
 const FINE_MM: f64 = 9.0;
-/// Radius of what is round on a filled sack, about, mm.
-const ROUND_MM: f64 = 60.0;
+/// Radius of what is roundest on a filled sack, about, mm.
+const ROUND_MM: f64 = 30.0;
 /// Places on the paper closer than this are the same, mm. No round number: places must not lie between two.
 const SAME_MM: f64 = 0.0537;
 /// Shortening below the first is no wrinkle; from the second on it shows in full.
@@ -605,6 +605,7 @@ mod tests {
     use sackwright::fill::{Bottoms, Detail, FilledMesh, Question, Settings, Solver};
 
     use super::*;
+    use crate::camera::View;
     use crate::pick;
     use crate::scene::Scene;
     use crate::testing::{STEPPED, ray_through, sack};
@@ -727,5 +728,8 @@ mod tests {
         assert!((stack.bounds.max.z - one.max.z - 300.0).abs() < 1e-6);
         assert!((stack.bounds.min.z + 144.0).abs() < 1e-6);
         assert!(stack.bounds.max.x >= one.max.y - 1e-6, "a quarter turn lays it across");
+        for (name, view) in View::ALL {
+            assert_eq!(stack.points(view), stack.bounds.corners(), "{name} shows all of it");
+        }
     }
 }

@@ -297,6 +297,8 @@ impl Scene {
         let mut bounds = self.bounds;
         let [valve, plain] = self.sizes.bottom_width;
         match view {
+            // Of a stack every view shows the whole.
+            _ if self.is_stack() => {}
             View::Whole | View::Above | View::Side => {}
             View::ValveEnd => bounds.min.y = bounds.max.y - 1.5 * valve,
             View::PlainEnd => bounds.max.y = bounds.min.y + 1.5 * plain,
