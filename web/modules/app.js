@@ -34,6 +34,7 @@ import { recall, remember } from "./memory.js";
 import { Notices } from "./notices.js";
 import { Pallets, loaded } from "./pallets.js";
 import { OpenSheets } from "./open-sheets.js";
+import { Placing } from "./placing.js";
 import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
 import { Specification } from "./specification.js";
@@ -128,6 +129,13 @@ export class App {
     this.#drawings = new Drawings({
       drafter: this.#drafter,
       words,
+      placing: new Placing({
+        drafter: this.#drafter,
+        words,
+        onPlace: (place) => this.#placed(place),
+        onPlaced: () => this.#work.settle(),
+        onSay: (text) => this.#say(text),
+      }),
       onPoint: (place, title) =>
         this.#view.point(place === undefined ? undefined : { place, text: title, severity: "part" }),
     });
@@ -422,6 +430,13 @@ export class App {
   #sheetEdited(path) {
     this.#work.record(`sheet ${path}`);
     this.#setSheet(path);
+  }
+
+  /** The sleeve was moved in the drawing. @param {Partial<import("../pkg/sackwright_desk.js").SleevePlace>} place */
+  #placed(place) {
+    for (const [key, value] of Object.entries(place)) this.#work.sheet.set(`valve_end.valve.${key}`, value);
+    this.#sheetForm.show();
+    this.#sheetEdited("place");
   }
 
   #lineEdited() {

@@ -62,6 +62,11 @@ export class Drafter {
     );
   }
 
+  /** The valve sleeve in its bottom; null without one. @param {number} [depth] mm that the spout is slid in; its reach when left out */
+  placing(depth) {
+    return this.#held().placing(depth);
+  }
+
   /** The model at a point of the fold as a file. @param {"glb" | "stl"} format @param {string} stage @param {number} at */
   model(format, stage, at) {
     return this.#held().model(format, stage, at);

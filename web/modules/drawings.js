@@ -5,6 +5,7 @@
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("./drafter.js").Drafter} Drafter
  * @typedef {import("./drafter.js").What} What
+ * @typedef {import("./placing.js").Placing} Placing
  */
 import { hook, make } from "./dom.js";
 import { fileName, save } from "./files.js";
@@ -14,14 +15,17 @@ import { print } from "./paper.js";
 /** @type {readonly What[]} */
 export const DRAWINGS = ["sack", "valve-bottom", "plain-bottom", "lap", "webs", "artwork"];
 const LAPS = "laps";
+const PLACING = "placing";
 
 export class Drawings {
   #drafter;
   #words;
+  #placing;
   #onPoint;
   #choice = hook("drawing-choice", HTMLSelectElement);
   #root = hook("drawing", HTMLElement);
   #laps = hook("laps-view", HTMLElement);
+  #place = hook("placing", HTMLElement);
   #tools = hook("drawing-tools", HTMLElement);
   #message = hook("drawing-message", HTMLElement);
   #view = new PanZoom(this.#root);
@@ -33,14 +37,16 @@ export class Drawings {
    * @param {object} options
    * @param {Drafter} options.drafter
    * @param {Words} options.words
+   * @param {Placing} options.placing
    * @param {(place: string | undefined, title: string) => void} options.onPoint
    */
-  constructor({ drafter, words, onPoint }) {
+  constructor({ drafter, words, placing, onPoint }) {
     this.#drafter = drafter;
     this.#words = words;
+    this.#placing = placing;
     this.#onPoint = onPoint;
     this.#choice.replaceChildren(
-      ...[LAPS, ...DRAWINGS].map((what) => make("option", { value: what }, words.text(`page.drawings.what.${what}`))),
+      ...[LAPS, PLACING, ...DRAWINGS].map((what) => make("option", { value: what }, words.text(`page.drawings.what.${what}`))),
     );
     this.#choice.addEventListener("change", () => void this.#turn());
     hook("drawing-nearer", HTMLButtonElement).addEventListener("click", () => this.#view.step(1));
@@ -60,6 +66,7 @@ export class Drawings {
     this.#name = name;
     if (this.#what && this.#drafter.ready && this.#root.checkVisibility()) this.#draw(true);
     else this.#shown = "";
+    this.#placing.show();
   }
 
   /** Lights the dimensions of a place. @param {string | undefined} place */
@@ -84,11 +91,13 @@ export class Drawings {
 
   async #turn() {
     const what = this.#what;
-    this.#laps.hidden = what !== undefined;
+    const isPlacing = this.#choice.value === PLACING;
+    this.#laps.hidden = what !== undefined || isPlacing;
+    this.#place.hidden = !isPlacing;
     this.#root.hidden = what === undefined;
     this.#tools.hidden = what === undefined;
     this.#message.hidden = true;
-    if (!what) return;
+    if (!what && !isPlacing) return;
     if (!this.#drafter.ready) {
       this.#say("coming");
       try {
@@ -99,7 +108,9 @@ export class Drawings {
         return;
       }
     }
-    if (what === this.#what) this.#draw(false);
+    this.#message.hidden = true;
+    if (isPlacing) this.#placing.show();
+    else if (what === this.#what) this.#draw(false);
   }
 
   /** @param {boolean} keep what is seen of it */

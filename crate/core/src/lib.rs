@@ -20,6 +20,7 @@
 //! | [`fill`] | the filled shape: capacity, lying, pressed, hanging, standing; mesh, solver, result with residuals |
 //! | [`pallet`] | the best layer of sacks, and a stack of layers that bind |
 //! | [`check`] | one rule, one small file |
+//! | [`placing`] | where the valve sleeve lies, what stands beside it, and where it may lie |
 //! | [`sizing`] | candidates for an order, screened by a quick estimate, confirmed by the solver |
 //! | [`drawing`] | drawings as data: lines by type, dimensions, hatches, texts |
 //! | [`model`] | meshes with thickness, bends and plies from poses |
@@ -40,6 +41,7 @@ pub mod geom;
 pub mod model;
 pub mod pallet;
 pub mod pattern;
+pub mod placing;
 pub mod rig;
 pub mod sack;
 pub mod sheet;

@@ -10,6 +10,7 @@ use sackwright::finding::{Message, Problem};
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::{Mesh, Thickness, build};
 use sackwright::pattern::Pattern;
+use sackwright::placing::Placing;
 use sackwright::sack::Sack;
 use sackwright_boundary::{Fault, to_js};
 use wasm_bindgen::prelude::*;
@@ -106,6 +107,12 @@ impl Drafter {
             .collect();
         let closed = pattern.fold(sack, &pose(Stage::LayPatch.name(), 1.0)?);
         fold(&sack.file().name, &pattern, &closed, &states?).map_err(|error| unwritten(&error.to_string()))
+    }
+
+    /// The valve sleeve in its bottom, with the line's spout slid in so far; undefined: to its reach.
+    #[wasm_bindgen(unchecked_return_type = "Placing | null")]
+    pub fn placing(&self, depth: Option<f64>) -> Result<JsValue, Error> {
+        to_js(&Placing::new(self.sack()?, self.line.as_ref(), &self.habits, depth))
     }
 
     /// The figures as CSV.

@@ -1,0 +1,174 @@
+import assert from "node:assert/strict";
+
+import axe from "axe-core";
+
+import { difference, enter, hook, pageTest, rest, sackPicture } from "./page.js";
+
+const PHONE = { viewport: { width: 390, height: 844 }, hasTouch: true };
+
+const valve = (page) => page.evaluate(() => JSON.parse(globalThis.sackwright.workshop.sheetText()).valve_end.valve);
+const input = (page, key) => page.locator(`[data-hook="sheet-form"] [data-field="valve_end.valve.${key}"] input`);
+const told = (page, key) => page.locator(`[data-measure="${key}"] td`).first().innerText();
+const distance = (page, key) => page.locator(`.placing tr[data-distance="${key}"]`);
+
+/** Opens the drawing in which the sleeve is placed. */
+async function place(page) {
+  await enter(page, "board");
+  await hook(page, "drawing-choice").selectOption("placing");
+  await hook(page, "placing-sleeve").waitFor();
+  await hook(page, "placing-plan").scrollIntoViewIfNeeded();
+  await rest(page);
+}
+
+/** px per mm in the plan, from the sleeve's own length on the sheet. */
+async function scale(page) {
+  const { length_mm } = await valve(page);
+  const points = (await hook(page, "placing-sleeve").locator("polygon").getAttribute("points")).split(" ");
+  const [, second, third] = points.map((point) => point.split(",").map(Number));
+  return Math.hypot(third[0] - second[0], third[1] - second[1]) / length_mm;
+}
+
+/** The middle of an element on the window. */
+async function middle(locator) {
+  const { x, y, width, height } = await locator.boundingBox();
+  return [x + width / 2, y + height / 2];
+}
+
+/** The sleeve's findings about where it lies. */
+const speaks = (page) =>
+  page.evaluate(() => {
+    const rules = ["sleeve-reach", "sleeve-far-pocket", "sleeve-width", "sleeve-mouth", "sleeve-straight", "spout-in-sleeve"];
+    const { findings } = globalThis.sackwright.workshop.report();
+    return findings.some(({ rule, severity }) => rules.includes(rule) && severity !== "good");
+  });
+
+/** Whether the marked middle of the sleeve's outer end lies in the hatched room. */
+const inRoom = (page) =>
+  page.evaluate(() => {
+    const svg = document.querySelector('[data-hook="placing-plan"] svg');
+    const mark = svg.querySelector(".mark");
+    const point = svg.createSVGPoint();
+    [point.x, point.y] = [Number(mark.getAttribute("cx")), Number(mark.getAttribute("cy"))];
+    return [...svg.querySelectorAll(".room.good")].some((polygon) => polygon.isPointInFill(point));
+  });
+
+pageTest("the sleeve is dragged: sheet, form, figures and model follow, and one undo takes it back", {}, async (page) => {
+  await place(page);
+  const [before, by, shown] = [await valve(page), await scale(page), await sackPicture(page)];
+  const sign = before.side === "left" ? -1 : 1;
+  const [x, y] = await middle(hook(page, "placing-sleeve").locator("polygon"));
+  await page.mouse.move(x, y);
+  await page.mouse.down();
+  for (let step = 1; step <= 6; step += 1) await page.mouse.move(x + (sign * 30 * by * step) / 6, y - (20 * by * step) / 6);
+  await page.mouse.up();
+  const after = await valve(page);
+  assert.ok(Math.abs(after.outer_end_mm - before.outer_end_mm - 30) <= 1, `outer end ${after.outer_end_mm}`);
+  assert.ok(Math.abs(after.offset_from_centre_mm - before.offset_from_centre_mm - 20) <= 1);
+  assert.ok(Number.isInteger(after.outer_end_mm), "whole mm");
+  assert.equal(await input(page, "outer_end_mm").inputValue(), String(after.outer_end_mm));
+  assert.equal(parseFloat(await told(page, "outer_end_mm")), after.outer_end_mm);
+  const free = await page.evaluate(() => globalThis.sackwright.workshop.report().figures.valve_end.free_sleeve_mm);
+  assert.equal(parseFloat(await distance(page, "free").locator("td").first().innerText()), Math.round(free * 10) / 10);
+  assert.ok(difference(shown, await sackPicture(page)) > 0.0005, "the model moves along");
+  await hook(page, "undo").click();
+  assert.deepEqual(await valve(page), before);
+});
+
+pageTest("near the centre line and the end edge it is held there; it is turned and made longer by its knobs", {}, async (page) => {
+  await place(page);
+  await input(page, "outer_end_mm").fill("2");
+  await input(page, "offset_from_centre_mm").fill("2");
+  const drag = async (name, dx, dy) => {
+    const grip = hook(page, name);
+    const [x, y] = await middle(name === "placing-sleeve" ? grip.locator("polygon") : grip.locator(".knob"));
+    await page.mouse.move(x, y);
+    await page.mouse.down();
+    await page.mouse.move(x + dx / 2, y + dy / 2);
+    await page.mouse.move(x + dx, y + dy);
+    await page.mouse.up();
+  };
+  await drag("placing-sleeve", 1, 1);
+  assert.deepEqual([(await valve(page)).outer_end_mm, (await valve(page)).offset_from_centre_mm], [0, 0]);
+  const before = await valve(page);
+  const inwards = before.side === "left" ? 1 : -1;
+  await drag("placing-length", inwards * 20 * (await scale(page)), 0);
+  assert.ok(Math.abs((await valve(page)).length_mm - before.length_mm - 20) <= 1);
+  await drag("placing-turn", 0, 20);
+  const { skew_deg } = await valve(page);
+  assert.ok(skew_deg !== 0 && (skew_deg * 2) % 1 === 0, `turned by ${skew_deg}`);
+  assert.equal(parseFloat(await told(page, "skew_deg")), skew_deg);
+});
+
+pageTest("by keyboard alone: arrows, Shift, brackets, Escape", {}, async (page) => {
+  await place(page);
+  const before = await valve(page);
+  const outwards = before.side === "left" ? "ArrowLeft" : "ArrowRight";
+  await hook(page, "placing-sleeve").focus();
+  await page.keyboard.press(outwards);
+  await page.keyboard.press(`Shift+${outwards}`);
+  await page.keyboard.press("ArrowUp");
+  await page.keyboard.press("]");
+  const moved = await valve(page);
+  assert.deepEqual(
+    [moved.outer_end_mm, moved.offset_from_centre_mm, moved.skew_deg],
+    [before.outer_end_mm + 6, before.offset_from_centre_mm + 1, before.skew_deg + 0.5],
+  );
+  assert.match(await hook(page, "live").innerText(), /0\.5°/);
+  await page.keyboard.press("Escape");
+  assert.deepEqual(await valve(page), before);
+  await page.keyboard.press("Tab");
+  await page.keyboard.press("ArrowUp");
+  assert.equal((await valve(page)).length_mm, before.length_mm + 1);
+  assert.equal(await hook(page, "placing-length").getAttribute("aria-valuenow"), String(before.length_mm + 1));
+  await page.keyboard.press("Tab");
+  await page.keyboard.press("ArrowUp");
+  assert.equal((await valve(page)).skew_deg, before.skew_deg + 0.5);
+});
+
+pageTest("the hatched room is where no rule about the place speaks", {}, async (page) => {
+  await place(page);
+  const found = new Set();
+  for (const [out, aside] of [[0, 0], [0, 1], [30, 0], [0, 40], [-20, 5]]) {
+    await input(page, "outer_end_mm").fill(String(out));
+    await input(page, "offset_from_centre_mm").fill(String(aside));
+    const inside = await inRoom(page);
+    assert.equal(inside, !(await speaks(page)), `outer end ${out}, offset ${aside}`);
+    found.add(inside);
+  }
+  assert.equal(found.size, 2, "places inside and outside were looked at");
+});
+
+pageTest("the spout is slid in, and what it touches is told", {}, async (page) => {
+  await place(page);
+  const depth = hook(page, "placing-depth");
+  const reach = Number(await depth.getAttribute("max"));
+  assert.equal(Number(await depth.inputValue()), reach, "to its reach at first");
+  await input(page, "skew_deg").fill("12");
+  await page.locator('.placing .touch').first().waitFor({ state: "attached" });
+  await depth.fill("10");
+  assert.match(await hook(page, "placing-touches").innerText(), /pocket/);
+});
+
+pageTest("by touch on a phone, and in both lights without fault", PHONE, async (page) => {
+  await place(page);
+  const [before, by] = [await valve(page), await scale(page)];
+  const sign = before.side === "left" ? -1 : 1;
+  const [x, y] = await middle(hook(page, "placing-sleeve").locator("polygon"));
+  const client = await page.context().newCDPSession(page);
+  const touch = (type, points) => client.send("Input.dispatchTouchEvent", { type, touchPoints: points });
+  await touch("touchStart", [{ x, y }]);
+  for (let step = 1; step <= 4; step += 1) await touch("touchMove", [{ x: x + (sign * 20 * by * step) / 4, y }]);
+  await touch("touchEnd", []);
+  const after = await valve(page);
+  assert.ok(Math.abs(after.outer_end_mm - before.outer_end_mm - 20) <= 1, `outer end ${after.outer_end_mm}`);
+  for (const name of ["placing-length", "placing-turn"]) {
+    const { width, height } = await hook(page, name).boundingBox();
+    assert.ok(Math.min(width, height) >= 24, `${name} is ${width} x ${height}`);
+  }
+  await page.evaluate(axe.source);
+  for (const colorScheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme });
+    const { violations } = await page.evaluate(() => globalThis.axe.run(document.querySelector(".laps-box")));
+    assert.deepEqual(violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ target }) => target)}`), [], colorScheme);
+  }
+});

@@ -1,0 +1,472 @@
+/**
+ * The valve sleeve in its bottom, in plan: dragged, turned and made longer by mouse, touch and keyboard, with the distances
+ * that matter beside it and the room in which it may lie. The line's spout is slid in. Every number is the core's.
+ *
+ * @typedef {import("./words.js").Words} Words
+ * @typedef {import("./drafter.js").Drafter} Drafter
+ * @typedef {import("../pkg/sackwright_desk.js").Placing} Placed
+ * @typedef {import("../pkg/sackwright_desk.js").SleevePlace} SleevePlace
+ * @typedef {import("../pkg/sackwright_desk.js").SleeveDistance} Distance
+ * @typedef {import("../pkg/sackwright_desk.js").Spot} Spot
+ * @typedef {"sleeve" | "length" | "turn"} Grip
+ * @typedef {{grip: Grip, at: DOMPoint, place: SleevePlace}} Hold what is dragged, from where, and how it lay then
+ */
+import { hook, make, makeSvg, renew } from "./dom.js";
+
+/** What a sheet may say. */
+const LIMITS = /** @type {const} */ ({
+  outer_end_mm: [-500, 500],
+  offset_from_centre_mm: [-200, 200],
+  skew_deg: [-45, 45],
+  length_mm: [10, 2000],
+});
+const MEASURES = /** @type {(keyof SleevePlace)[]} */ (["outer_end_mm", "offset_from_centre_mm", "skew_deg", "length_mm"]);
+/** mm shown beyond the bottom along and across it. */
+const AROUND = { along: 62, across: 34 };
+/** px: how near a place holds the sleeve, and the size of a handle. */
+const HOLDS = 6;
+const HANDLE = 13;
+/** px beyond the sleeve's inner end. */
+const LEVER = 44;
+/** Degrees within which a sleeve that is turned lies straight, and the step it turns in. */
+const STRAIGHT = 0.8;
+const TURN = 0.5;
+
+export class Placing {
+  #drafter;
+  #words;
+  #onPlace;
+  #onPlaced;
+  #onSay;
+  #root = hook("placing", HTMLElement);
+  #plan = hook("placing-plan", HTMLElement);
+  #measures = hook("placing-measures", HTMLElement);
+  #distances = hook("placing-distances", HTMLElement);
+  #touches = hook("placing-touches", HTMLElement);
+  #spout = hook("placing-spout", HTMLElement);
+  #depth = hook("placing-depth", HTMLInputElement);
+  #depthShown = hook("placing-depth-shown", HTMLElement);
+  #none = hook("placing-none", HTMLElement);
+  #ground = makeSvg("g");
+  #over = makeSvg("g", { class: "over" });
+  #sleeve = makeSvg("polygon", { class: "sleeve" });
+  #mark = makeSvg("circle", { class: "mark", r: 3 });
+  #lever = makeSvg("line", { class: "lever" });
+  /** @type {Record<Grip, SVGGElement>} */
+  #grips;
+  #svg;
+  /** @type {Placed | undefined} */
+  #placed;
+  /** px per mm, and where x = 0 and y = 0 lie. */
+  #scale = { by: 1, x: 0, y: 0 };
+  #width = 0;
+  /** @type {Hold | undefined} */
+  #hold;
+  /** How it lay when a grip was taken. @type {SleevePlace | undefined} */
+  #taken;
+  /** mm; undefined: the spout's reach. @type {number | undefined} */
+  #slidTo;
+
+  /**
+   * @param {object} options
+   * @param {Drafter} options.drafter
+   * @param {Words} options.words
+   * @param {(place: Partial<SleevePlace>) => void} options.onPlace
+   * @param {() => void} options.onPlaced the hand has left it
+   * @param {(text: string) => void} options.onSay
+   */
+  constructor({ drafter, words, onPlace, onPlaced, onSay }) {
+    this.#drafter = drafter;
+    this.#words = words;
+    this.#onPlace = onPlace;
+    this.#onPlaced = onPlaced;
+    this.#onSay = onSay;
+    const grip = (/** @type {Grip} */ name, /** @type {SVGElement[]} */ ...parts) =>
+      makeSvg(
+        "g",
+        {
+          class: `grip grip-${name}`,
+          tabindex: 0,
+          role: name === "sleeve" ? "application" : "slider",
+          "aria-roledescription": name === "sleeve" ? words.text("page.placing.grip.kind") : undefined,
+          "data-hook": `placing-${name}`,
+        },
+        ...parts,
+      );
+    const knob = () => [makeSvg("circle", { class: "reach", r: HANDLE }), makeSvg("circle", { class: "knob", r: 7 })];
+    this.#grips = {
+      sleeve: grip("sleeve", this.#sleeve, this.#mark),
+      length: grip("length", ...knob()),
+      turn: grip("turn", ...knob()),
+    };
+    this.#svg = makeSvg(
+      "svg",
+      { role: "group", "aria-label": words.text("page.placing.name") },
+      makeSvg("defs", {}, hatch()),
+      this.#ground,
+      this.#grips.sleeve,
+      this.#over,
+      this.#lever,
+      this.#grips.length,
+      this.#grips.turn,
+    );
+    this.#plan.replaceChildren(this.#svg);
+    for (const [name, element] of /** @type {[Grip, SVGGElement][]} */ (Object.entries(this.#grips))) {
+      element.addEventListener("pointerdown", (event) => this.#take(event, name, element));
+      element.addEventListener("pointermove", (event) => this.#drag(event));
+      element.addEventListener("pointerup", () => this.#leave());
+      element.addEventListener("pointercancel", () => this.#putBack());
+      element.addEventListener("keydown", (event) => this.#key(event, name));
+      element.addEventListener("focus", () => this.#begin());
+      element.addEventListener("blur", () => this.#leave());
+    }
+    this.#depth.addEventListener("input", () => {
+      this.#slidTo = Number(this.#depth.value);
+      this.show();
+    });
+    new ResizeObserver(([entry]) => {
+      const width = Math.floor(entry?.contentRect.width ?? 0);
+      if (width === this.#width || width === 0) return;
+      this.#width = width;
+      this.show();
+    }).observe(this.#plan);
+  }
+
+  /** Shows the sack that the drafter has, when it is in sight. */
+  show() {
+    if (!this.#drafter.ready || !this.#root.checkVisibility() || this.#width === 0) return;
+    const placed = this.#drafter.placing(this.#slidTo);
+    this.#none.hidden = placed !== null;
+    this.#plan.hidden = placed === null;
+    if (!placed) return;
+    this.#placed = placed;
+    this.#drawGround(placed);
+    this.#drawSleeve(placed);
+    this.#tell(placed);
+  }
+
+  /** @param {Placed} placed */
+  #drawGround({ bottom, room, spout, place }) {
+    const tip = Math.max(...bottom.outline.map(([x]) => x));
+    const half = Math.max(...bottom.outline.map(([, y]) => y));
+    const by = this.#width / (2 * (tip + AROUND.along));
+    const height = Math.ceil(2 * (half + AROUND.across) * by + 40);
+    this.#scale = { by, x: this.#width / 2, y: (half + AROUND.across) * by };
+    this.#svg.setAttribute("viewBox", `0 0 ${this.#width} ${height}`);
+    this.#svg.setAttribute("width", String(this.#width));
+    this.#svg.setAttribute("height", String(height));
+    const shape = (/** @type {string} */ name, /** @type {readonly Spot[]} */ spots) =>
+      makeSvg("polygon", { class: name, points: this.#points(spots) });
+    const line = (/** @type {string} */ name, /** @type {readonly [Spot, Spot]} */ ends) => this.#line(name, ends);
+    const [near, far] = bottom.seam_mm;
+    const parts = [
+      shape("outline", bottom.outline),
+      ...(bottom.patch ? [shape("patch", bottom.patch)] : []),
+      ...[near, far].map((x) => line("seam", [[x, -half], [x, half]])),
+      ...bottom.flap_rims.map((rim) => line("flap-rim", rim)),
+      ...bottom.pocket_rims.map((rim) => line("pocket-rim", rim)),
+      ...bottom.end_edges.map((edge) => line(`end-edge${place.outer_end_mm === 0 ? " held" : ""}`, edge)),
+      line(`centre${place.offset_from_centre_mm === 0 ? " held" : ""}`, [[-tip - AROUND.along, 0], [tip + AROUND.along, 0]]),
+      ...(spout ? [shape("spout", spout.outline)] : []),
+      ...room.possible.map((polygon) => shape("room possible", polygon)),
+      ...room.good.map((polygon) => shape("room good", polygon)),
+    ];
+    renew(this.#ground, ...parts);
+  }
+
+  /** @param {Placed} placed */
+  #drawSleeve({ sleeve, ends, spout, distances, bottom, sign }) {
+    const [mouth, inner] = ends;
+    this.#sleeve.setAttribute("points", this.#points(sleeve));
+    const at = (/** @type {SVGElement} */ element, /** @type {Spot} */ spot) => {
+      const [x, y] = this.#at(spot);
+      element.setAttribute("transform", `translate(${x.toFixed(2)} ${y.toFixed(2)})`);
+    };
+    const [x, y] = this.#at(mouth);
+    this.#mark.setAttribute("cx", x.toFixed(2));
+    this.#mark.setAttribute("cy", y.toFixed(2));
+    const length = Math.hypot(inner[0] - mouth[0], inner[1] - mouth[1]);
+    const beyond = (length + LEVER / this.#scale.by) / length;
+    /** @type {Spot} */
+    const end = [mouth[0] + (inner[0] - mouth[0]) * beyond, mouth[1] + (inner[1] - mouth[1]) * beyond];
+    at(this.#grips.length, inner);
+    at(this.#grips.turn, end);
+    setEnds(this.#lever, this.#at(inner), this.#at(end));
+    const half = Math.max(...bottom.outline.map(([, spotY]) => spotY));
+    const base = this.#at([0, -half])[1];
+    renew(
+      this.#over,
+      ...(spout?.touches ?? []).map(({ line }) => this.#line("touch", line)),
+      ...distances.flatMap((distance) => this.#dimension(distance, base, sign)),
+    );
+  }
+
+  /** A distance along the bottom below it, across it beside the sleeve. @param {Distance} distance @param {number} base px @param {number} sign */
+  #dimension({ key, value_mm, severity, line }, base, sign) {
+    const row = { end_edge: 1, free: 0, far_pocket: 0, spout_past: 1 }[/** @type {string} */ (key)];
+    const isAcross = key === "end_side" || key === "middle_side";
+    if (!line || (row === undefined && !isAcross)) return [];
+    const text = this.#words.bare("length", value_mm);
+    let [from, to] = line.map((spot) => this.#at(spot));
+    if (!from || !to) return [];
+    let [x, y] = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
+    let anchor = "middle";
+    const parts = [];
+    if (row !== undefined) {
+      const level = base + 16 + 22 * row;
+      for (const [px, py] of [from, to]) parts.push(makeSvg("line", { class: "witness", ...ends([px, py], [px, level + 4]) }));
+      [from, to] = [[from[0], level], [to[0], level]];
+      y = level - 4;
+      if (key === "end_edge") [x, anchor] = [to[0] + sign * 6, sign > 0 ? "start" : "end"];
+    } else {
+      // Beside the corner, where the sleeve is not.
+      x += 5;
+      y = (from[1] + to[1]) / 2 + (key === "end_side" ? -6 : 14);
+      anchor = "start";
+    }
+    parts.push(makeSvg("line", { class: "dimension", ...ends(from, to) }));
+    parts.push(makeSvg("text", { x: x.toFixed(1), y: y.toFixed(1), "text-anchor": anchor }, text));
+    return [makeSvg("g", { class: "distance", "data-key": key, "data-severity": severity ?? undefined }, ...parts)];
+  }
+
+  /** In words: measures with their ranges, distances, what the spout touches. @param {Placed} placed */
+  #tell({ place, ranges, distances, spout, room }) {
+    const words = this.#words;
+    const quantity = (/** @type {string} */ key, /** @type {number} */ value) =>
+      words.quantity(key.endsWith("_deg") ? "angle" : "length", value);
+    const span = (/** @type {keyof SleevePlace} */ key) =>
+      ranges[key]
+        .map(([from, to]) => words.text("page.placing.span", { from: quantity(key, from), to: quantity(key, to) }))
+        .join("; ") || words.text("page.placing.no_span");
+    renew(
+      this.#measures,
+      ...MEASURES.map((key) =>
+        make(
+          "tr",
+          { "data-measure": key },
+          make("th", { scope: "row" }, words.text(`page.placing.measure.${key}`)),
+          make("td", {}, quantity(key, place[key])),
+          make("td", {}, span(key)),
+        ),
+      ),
+    );
+    renew(
+      this.#distances,
+      ...distances.map(({ key, value_mm, limit_mm, severity }) =>
+        make(
+          "tr",
+          { "data-distance": key, "data-severity": severity ?? undefined },
+          make("th", { scope: "row" }, words.text(`page.placing.distance.${key}`)),
+          make("td", {}, quantity("", value_mm)),
+          make("td", {}, limit_mm === null ? "" : quantity("", limit_mm)),
+          make("td", {}, severity === null ? "" : words.text(`page.findings.severity.${severity}`)),
+        ),
+      ),
+    );
+    this.#spout.hidden = spout === null;
+    if (spout) {
+      this.#depth.max = String(spout.reach_mm);
+      this.#depth.value = String(spout.depth_mm);
+      const depth = quantity("", spout.depth_mm);
+      this.#depth.setAttribute("aria-valuetext", depth);
+      this.#depthShown.textContent = depth;
+    }
+    const touches = (spout?.touches ?? []).map(({ what, from_mm, to_mm }) =>
+      words.text(`page.placing.touch.${what}`, { from: quantity("", from_mm), to: quantity("", to_mm) }),
+    );
+    const free = spout && touches.length === 0 ? [words.text("page.placing.touch.nothing")] : touches;
+    const nowhere = room.good.length === 0 ? [words.text("page.placing.nowhere")] : [];
+    renew(this.#touches, ...[...free, ...nowhere].map((text) => make("li", {}, text)));
+
+    const lies = words.text("page.placing.lies", {
+      out: quantity("", place.outer_end_mm),
+      aside: quantity("", place.offset_from_centre_mm),
+    });
+    this.#grips.sleeve.setAttribute("aria-label", `${words.text("page.placing.grip.sleeve")}: ${lies}`);
+    this.#slider("length", "length_mm", quantity("length_mm", place.length_mm));
+    this.#slider("turn", "skew_deg", quantity("skew_deg", place.skew_deg));
+  }
+
+  /** @param {Grip} grip @param {keyof SleevePlace} key @param {string} text */
+  #slider(grip, key, text) {
+    const element = this.#grips[grip];
+    const [least, most] = LIMITS[key];
+    element.setAttribute("aria-label", this.#words.text(`page.placing.grip.${grip}`));
+    element.setAttribute("aria-valuemin", String(least));
+    element.setAttribute("aria-valuemax", String(most));
+    element.setAttribute("aria-valuenow", String(this.#placed?.place[key] ?? 0));
+    element.setAttribute("aria-valuetext", text);
+  }
+
+  /** @param {PointerEvent} event @param {Grip} grip @param {SVGGElement} element */
+  #take(event, grip, element) {
+    if (event.button !== 0 || !this.#placed || this.#hold) return;
+    event.preventDefault();
+    element.focus({ preventScroll: true });
+    this.#begin();
+    element.setPointerCapture(event.pointerId);
+    this.#hold = { grip, at: this.#mm(event), place: this.#placed.place };
+  }
+
+  /** @param {PointerEvent} event */
+  #drag(event) {
+    const hold = this.#hold;
+    if (!hold || !this.#placed || !event.isPrimary) return;
+    const at = this.#mm(event);
+    const { sign } = this.#placed;
+    const near = HOLDS / this.#scale.by;
+    const { outer_end_mm, offset_from_centre_mm, skew_deg, length_mm } = hold.place;
+    if (hold.grip === "sleeve") {
+      this.#put({
+        outer_end_mm: snap(outer_end_mm + sign * (at.x - hold.at.x), near),
+        offset_from_centre_mm: snap(offset_from_centre_mm + at.y - hold.at.y, near),
+      });
+      return;
+    }
+    const [mouth] = this.#placed.ends;
+    if (hold.grip === "turn") {
+      const angle = (/** @type {DOMPoint} */ spot) =>
+        (Math.atan2(-sign * (spot.y - mouth[1]), -sign * (spot.x - mouth[0])) * 180) / Math.PI;
+      const turned = skew_deg + angle(at) - angle(hold.at);
+      this.#put({ skew_deg: Math.abs(turned) < STRAIGHT ? 0 : Math.round(turned / TURN) * TURN });
+      return;
+    }
+    const turned = (skew_deg * Math.PI) / 180;
+    const along = -sign * ((at.x - hold.at.x) * Math.cos(turned) + (at.y - hold.at.y) * Math.sin(turned));
+    this.#put({ length_mm: snap(length_mm + along, 0) });
+  }
+
+  /** @param {KeyboardEvent} event @param {Grip} grip */
+  #key(event, grip) {
+    const { key } = event;
+    if (event.ctrlKey || event.metaKey || !this.#placed) return;
+    if (key === "Escape") {
+      event.preventDefault();
+      this.#putBack();
+      return;
+    }
+    const { sign, place } = this.#placed;
+    const step = event.shiftKey ? 5 : 1;
+    const arrow = /** @type {Record<string, [number, number]>} */ ({
+      ArrowLeft: [-1, 0],
+      ArrowRight: [1, 0],
+      ArrowUp: [0, 1],
+      ArrowDown: [0, -1],
+    })[key];
+    const turn = { "[": -1, "]": 1 }[key] ?? ((event.altKey || grip === "turn") && arrow ? arrow[0] + arrow[1] : 0);
+    if (turn !== 0) this.#put({ skew_deg: place.skew_deg + turn * TURN * step });
+    else if (!arrow || event.altKey) return;
+    else if (grip === "length") this.#put({ length_mm: place.length_mm + (arrow[0] + arrow[1]) * step });
+    else if (arrow[0] !== 0) this.#put({ outer_end_mm: place.outer_end_mm + sign * arrow[0] * step });
+    else this.#put({ offset_from_centre_mm: place.offset_from_centre_mm + arrow[1] * step });
+    event.preventDefault();
+    event.stopPropagation();
+    this.#speak();
+  }
+
+  /** @param {Partial<SleevePlace>} wanted */
+  #put(wanted) {
+    /** @type {Partial<SleevePlace>} */
+    const place = {};
+    for (const key of MEASURES) {
+      const value = wanted[key];
+      if (value === undefined) continue;
+      const [least, most] = LIMITS[key];
+      // Steps of a tenth at most: no tail of binary fractions on the sheet.
+      const rounded = Math.round(Math.min(Math.max(value, least), most) * 1000) / 1000;
+      if (rounded !== this.#placed?.place[key]) place[key] = rounded;
+    }
+    if (Object.keys(place).length > 0) this.#onPlace(place);
+  }
+
+  #begin() {
+    this.#taken ??= this.#placed?.place;
+  }
+
+  #leave() {
+    if (this.#hold) this.#speak();
+    this.#hold = undefined;
+    this.#taken = undefined;
+    this.#onPlaced();
+    if (Object.values(this.#grips).some((grip) => grip === document.activeElement)) this.#begin();
+  }
+
+  #putBack() {
+    const before = this.#taken;
+    this.#hold = undefined;
+    if (before) this.#put(before);
+    this.#leave();
+    this.#speak();
+  }
+
+  /** Says where it lies, and what is not good about it. */
+  #speak() {
+    const words = this.#words;
+    const { place, distances } = this.#placed ?? {};
+    if (!place || !distances) return;
+    const lies = words.text("page.placing.spoken", {
+      out: words.quantity("length", place.outer_end_mm),
+      aside: words.quantity("length", place.offset_from_centre_mm),
+      skew: words.quantity("angle", place.skew_deg),
+      length: words.quantity("length", place.length_mm),
+    });
+    const told = distances
+      .filter(({ severity }) => severity === "stop" || severity === "look")
+      .map(({ key, severity, value_mm }) =>
+        words.text("page.placing.spoken_distance", {
+          severity: words.text(`page.findings.severity.${severity}`),
+          distance: words.text(`page.placing.distance.${key}`),
+          value: words.quantity("length", value_mm),
+        }),
+      );
+    this.#onSay([lies, ...told].join(" "));
+  }
+
+  /** @param {Spot} spot @returns {[number, number]} px */
+  #at([x, y]) {
+    return [this.#scale.x + x * this.#scale.by, this.#scale.y - y * this.#scale.by];
+  }
+
+  /** @param {readonly Spot[]} spots */
+  #points(spots) {
+    return spots.map((spot) => this.#at(spot).map((value) => value.toFixed(2)).join(",")).join(" ");
+  }
+
+  /** @param {string} name @param {readonly [Spot, Spot]} line */
+  #line(name, [from, to]) {
+    return makeSvg("line", { class: name, ...ends(this.#at(from), this.#at(to)) });
+  }
+
+  /** Where the pointer is, in mm of the bottom. @param {PointerEvent} event */
+  #mm({ clientX, clientY }) {
+    const matrix = this.#svg.getScreenCTM();
+    const { x, y } = new DOMPoint(clientX, clientY).matrixTransform(matrix?.inverse());
+    return new DOMPoint((x - this.#scale.x) / this.#scale.by, (this.#scale.y - y) / this.#scale.by);
+  }
+}
+
+/** To nothing, a whole 5 mm or a whole mm. @param {number} value mm @param {number} near mm */
+function snap(value, near) {
+  if (Math.abs(value) < Math.min(near, 4)) return 0;
+  const five = Math.round(value / 5) * 5;
+  return Math.abs(value - five) < 1 ? five : Math.round(value);
+}
+
+/** @param {readonly number[]} from @param {readonly number[]} to */
+function ends(from, to) {
+  const [x1, y1, x2, y2] = [...from, ...to].map((value) => value.toFixed(2));
+  return { x1, y1, x2, y2 };
+}
+
+/** @param {SVGLineElement} line @param {readonly number[]} from @param {readonly number[]} to */
+function setEnds(line, from, to) {
+  for (const [name, value] of Object.entries(ends(from, to))) line.setAttribute(name, value ?? "");
+}
+
+function hatch() {
+  return makeSvg(
+    "pattern",
+    { id: "placing-hatch", width: 6, height: 6, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" },
+    makeSvg("line", { x1: 0, y1: 0, x2: 0, y2: 6 }),
+  );
+}
