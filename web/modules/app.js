@@ -561,11 +561,10 @@ export class App {
   /** @param {FillAnswer} answer @param {string} sheet that it is of, as text */
   #fill(answer, sheet) {
     // A sheet that came to grief meanwhile left the sack as it was.
-    const last = answer.detail === "fine";
-    if (last && answer.rests[0]?.lying) this.#film.make(sheet);
-    else if (last) this.#film.drop();
+    if (answer.rests[0]?.lying) this.#film.make(sheet);
+    else this.#film.drop();
     this.#take(this.#judge(answer), false);
-    if (last) this.#pallets.take(sheet);
+    this.#pallets.take(sheet);
   }
 
   /** Notes which edit brought a problem about, and forgets those that are mended. @param {readonly Problem[]} problems @param {string} [edited] */

@@ -25,14 +25,14 @@ export class FilledSack {
   #onAnswer;
   /** What was asked last, to tell whether anything changed. */
   #asked = "";
-  /** The answer to it, the fine one once it is there. @type {FillAnswer | undefined} */
+  /** The fine answer to it, once it is there. @type {FillAnswer | undefined} */
   #answer;
 
   /**
    * @param {object} options
    * @param {Desk} options.desk
    * @param {Words} options.words
-   * @param {(answer: FillAnswer, sheet: string) => void} options.onAnswer `sheet`: that of the answer, as text
+   * @param {(answer: FillAnswer, sheet: string) => void} options.onAnswer the fine answer; `sheet`: that of it, as text
    */
   constructor({ desk, words, onAnswer }) {
     this.#desk = desk;
@@ -65,8 +65,10 @@ export class FilledSack {
           for (const view of this.#views) view.renewing(share);
         },
         onPart: (answer) => {
-          this.#answer = answer;
           for (const view of this.#views) view.show(answer, sheet);
+          // Judging takes longer than the coarse answer: while a length is dragged, findings wait.
+          if (answer.detail !== "fine") return;
+          this.#answer = answer;
           this.#onAnswer(answer, text);
         },
         onDone: () => {
