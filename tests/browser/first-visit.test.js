@@ -27,10 +27,10 @@ pageTest("on a first visit the example sack folds itself once", MOVING, async (p
       observer.observe(button, { attributes: true });
       look();
     });
-    return { names: new Set(names.map((name) => name.replace(/^.*: /, ""))), count };
+    return { names: [...new Set(names.map((name) => name.replace(/^.*: /, "")))], count };
   });
   // The filling comes behind the fold as soon as it is computed.
-  assert.equal(seen.names.size, seen.count, `every stage passed, in order: ${[...seen.names].join(", ")}`);
+  assert.equal(seen.names.length, seen.count, `every stage passed, in order: ${seen.names.join(", ")}`);
 
   await page.reload();
   await ready(page);
