@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 
-import { difference, hook, pageTest, rest, sackPicture } from "./page.js";
+import { difference, filmed, hook, pageTest, rest, sackPicture } from "./page.js";
 
 /** Controls a keyboard must reach: all that are shown and not switched off. */
 const REACHABLE = 'a[href], button, input:not([type="file"]), select, textarea, summary, [tabindex="0"]';
@@ -22,6 +22,8 @@ function focused(page) {
 
 for (const place of ["table", "board", "bench"]) {
   pageTest(`Tab reaches every control of the ${place}, and shows where it is`, { path: `#${place}` }, async (page) => {
+    // What comes later than the rest, the filling and the stack, is there too.
+    await filmed(page);
     await rest(page);
     const reached = new Set();
     for (;;) {
