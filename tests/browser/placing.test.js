@@ -172,3 +172,19 @@ pageTest("by touch on a phone, and in both lights without fault", PHONE, async (
     assert.deepEqual(violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ target }) => target)}`), [], colorScheme);
   }
 });
+
+pageTest("on the right, as a single sheet, and without a line", {}, async (page) => {
+  await place(page);
+  const choose = (key, value) => page.locator(`[data-hook="sheet-form"] [data-field="valve_end.valve.${key}"] select`).selectOption(value);
+  await choose("side", "right");
+  await choose("sleeve", "reinforcement");
+  const before = await valve(page);
+  await hook(page, "placing-sleeve").focus();
+  await page.keyboard.press("ArrowRight");
+  assert.equal((await valve(page)).outer_end_mm, before.outer_end_mm + 1, "outwards is to the right");
+  assert.ok(await hook(page, "placing-spout").isVisible());
+  await hook(page, "board-line-choice").selectOption("");
+  assert.ok(await hook(page, "placing-spout").isHidden());
+  assert.equal(await distance(page, "spout_round").count(), 0);
+  assert.equal(await inRoom(page), !(await speaks(page)));
+});

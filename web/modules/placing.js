@@ -23,6 +23,8 @@ const LIMITS = /** @type {const} */ ({
 const MEASURES = /** @type {(keyof SleevePlace)[]} */ (["outer_end_mm", "offset_from_centre_mm", "skew_deg", "length_mm"]);
 /** mm shown beyond the bottom along and across it. */
 const AROUND = { along: 62, across: 34 };
+/** px: narrower than this it is cut off behind the far pocket. */
+const NARROW = 560;
 /** px: how near a place holds the sleeve, and the size of a handle. */
 const HOLDS = 6;
 const HANDLE = 13;
@@ -146,12 +148,15 @@ export class Placing {
   }
 
   /** @param {Placed} placed */
-  #drawGround({ bottom, room, spout, place }) {
+  #drawGround({ bottom, room, spout, place, sign }) {
     const tip = Math.max(...bottom.outline.map(([x]) => x));
     const half = Math.max(...bottom.outline.map(([, y]) => y));
-    const by = this.#width / (2 * (tip + AROUND.along));
+    const rim = Math.max(...bottom.pocket_rims.map(([[x]]) => x));
+    // Where there is little room for it, what lies behind the far pocket's rim is left out.
+    const far = this.#width < NARROW ? rim + AROUND.across : tip + AROUND.along;
+    const by = this.#width / (tip + AROUND.along + far);
     const height = Math.ceil(2 * (half + AROUND.across) * by + 40);
-    this.#scale = { by, x: this.#width / 2, y: (half + AROUND.across) * by };
+    this.#scale = { by, x: (sign < 0 ? tip + AROUND.along : far) * by, y: (half + AROUND.across) * by };
     this.#svg.setAttribute("viewBox", `0 0 ${this.#width} ${height}`);
     this.#svg.setAttribute("width", String(this.#width));
     this.#svg.setAttribute("height", String(height));
