@@ -153,10 +153,10 @@ export class Placing {
     const half = Math.max(...bottom.outline.map(([, y]) => y));
     const rim = Math.max(...bottom.pocket_rims.map(([[x]]) => x));
     // Where there is little room for it, what lies behind the far pocket's rim is left out.
-    const far = this.#width < NARROW ? rim + AROUND.across : tip + AROUND.along;
-    const by = this.#width / (tip + AROUND.along + far);
+    const beyond = this.#width < NARROW ? rim + AROUND.across : tip + AROUND.along;
+    const by = this.#width / (tip + AROUND.along + beyond);
     const height = Math.ceil(2 * (half + AROUND.across) * by + 40);
-    this.#scale = { by, x: (sign < 0 ? tip + AROUND.along : far) * by, y: (half + AROUND.across) * by };
+    this.#scale = { by, x: (sign < 0 ? tip + AROUND.along : beyond) * by, y: (half + AROUND.across) * by };
     this.#svg.setAttribute("viewBox", `0 0 ${this.#width} ${height}`);
     this.#svg.setAttribute("width", String(this.#width));
     this.#svg.setAttribute("height", String(height));

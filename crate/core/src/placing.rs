@@ -18,7 +18,7 @@ use serde::Serialize;
 
 use crate::bottom::{Bottom, Sleeve};
 use crate::cards::Line;
-use crate::check::{Against, Habits, survey};
+use crate::check::{Against, Habits, survey_sleeve};
 use crate::finding::{Finding, Severity};
 use crate::fold::sleeve_placement;
 use crate::sack::Sack;
@@ -179,7 +179,7 @@ impl Placing {
         let sleeve = bottom.sleeve?;
         let sign = sleeve.side.sign();
         let laid = Laid::new(bottom, sleeve);
-        let findings = survey(sack, &Against { line, habits: Some(habits), ..Against::default() });
+        let findings = survey_sleeve(sack, &Against { line, habits: Some(habits), ..Against::default() });
         let good = Limits::new(bottom, sleeve, line, habits, Severity::Look);
         let possible = Limits::new(bottom, sleeve, line, habits, Severity::Stop);
         let edge = end_edge(bottom);
@@ -700,7 +700,7 @@ mod tests {
     }
 
     fn find(sack: &Sack, against: &Against, rules: &[&str]) -> Vec<Finding> {
-        survey(sack, against).into_iter().filter(|finding| rules.contains(&finding.rule)).collect()
+        crate::check::survey(sack, against).into_iter().filter(|finding| rules.contains(&finding.rule)).collect()
     }
 
     fn placing(file: &SheetFile, line: Option<&Line>) -> Placing {

@@ -195,6 +195,27 @@ pub fn survey(sack: &Sack, against: &Against) -> Vec<Finding> {
     judge(&context).0.into_iter().map(|(finding, _)| finding).collect()
 }
 
+/// What the rules that judge the sleeve's place find, and the spout's fit: without the other rules, so that a small module
+/// need not carry them.
+pub(crate) fn survey_sleeve(sack: &Sack, against: &Against) -> Vec<Finding> {
+    const OF_SLEEVE: [&Rule; 7] = [
+        &spout_fit::RULE,
+        &spout_in_sleeve::RULE,
+        &sleeve_straight::RULE,
+        &sleeve_reach::RULE,
+        &sleeve_far_pocket::RULE,
+        &sleeve_width::RULE,
+        &sleeve_mouth::RULE,
+    ];
+    let trade = Habits::default();
+    let context = Context { sack, against: *against, habits: against.habits.unwrap_or(&trade) };
+    let judged = OF_SLEEVE.iter().flat_map(|rule| {
+        let judgements = (rule.check)(&context).unwrap_or_default();
+        judgements.into_iter().map(|judgement| judgement.of(rule).0)
+    });
+    judged.collect()
+}
+
 /// What every rule finds, with what might cure it; and the rules that are silent.
 fn judge(context: &Context) -> (Vec<(Finding, Vec<Remedy>)>, Vec<Silent>) {
     let (mut judged, mut silent) = (Vec::new(), Vec::new());
