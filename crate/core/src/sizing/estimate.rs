@@ -29,10 +29,10 @@ pub const LIMP_RANGE: [f64; 2] = [0.5, 0.95];
 /// Largest error of an estimated capacity against the solver's, as a share.
 pub const CAPACITY_ERROR: f64 = 0.001;
 /// Largest error of an estimated gap, length or width of a pressed sack against the solver's, as a share.
-pub const PRESSED_ERROR: f64 = 0.006;
+pub const PRESSED_ERROR: f64 = 0.015;
 
 /// The same of a limp sack, or one whose bottoms lean.
-pub const LIMP_ERROR: f64 = 0.05;
+pub const LIMP_ERROR: f64 = 0.06;
 
 /// Highest total degree of the fits: of two numbers, and of three.
 const CAPACITY_DEGREE: usize = 5;
