@@ -160,7 +160,7 @@ fn size_prints_candidates_best_first() {
     assert!(table["progress"]["total"].as_u64().unwrap() > 5000);
     let told = folder.run(["size", &order, "--rows", "2", "--confirm", "1"]);
     assert_eq!((told.code, told.err.as_str()), (Some(0), ""));
-    assert!(told.out.contains("confirmed") && told.out.lines().count() == 5, "{}", told.out);
+    assert!(told.out.contains("confirmed") && told.out.lines().count() == 6, "{}", told.out);
     // What an order names and is not there is told with its own path.
     fs::copy(&order, folder.path("o.order.json")).unwrap();
     let lost = folder.run(["size", "o.order.json"]);

@@ -12,7 +12,7 @@ use proptest::option;
 use proptest::strategy::{Strategy, ValueTree};
 use proptest::test_runner::TestRunner;
 use sackwright::cards::{read_line, read_pallet, read_works};
-use sackwright::check::{Against, check_with};
+use sackwright::check::{Against, Habits, check_with};
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::finding::{Arg, Message};
 use sackwright::pallet::stack;
@@ -75,12 +75,14 @@ fn said(table: &BTreeMap<String, String>) -> BTreeSet<String> {
     let cards = (random::maybe_line(), option::of(random::valid_works()), option::of(random::valid_pallet()));
     let filled = (random::maybe_filled(), option::of(random::filled_sack()));
     let strategy = (random::valid_sheet(), cards, filled);
-    for _ in 0..3000 {
+    // Margins so wide that a face has no room for print, as no default has.
+    let wide = Habits { print_side_mm: 500.0, ..Habits::default() };
+    for index in 0..3000 {
         let (file, (line, works, pallet), (filled, sack)) = strategy.new_tree(&mut runner).unwrap().current();
         let stack = pallet.as_ref().zip(sack).map(|(pallet, sack)| stack(pallet, &sack));
         let against = Against {
             line: line.as_ref(),
-            habits: None,
+            habits: (index % 8 == 0).then_some(&wide),
             filled: filled.as_ref(),
             works: works.as_ref(),
             pallet: pallet.as_ref(),
