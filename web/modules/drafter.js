@@ -53,13 +53,20 @@ export class Drafter {
   drawing(what) {
     const words = this.#words;
     const { date, mark } = this.#issue();
-    return this.#held().drawing(
-      what,
-      date,
-      mark,
-      (/** @type {import("./types.js").Message} */ message) => words.message(message),
-      (/** @type {number} */ value) => words.bare("length", value),
-    );
+    // A drawing's unit is the mm, whatever the page shows.
+    const shown = words.system;
+    words.system = "metric";
+    try {
+      return this.#held().drawing(
+        what,
+        date,
+        mark,
+        (/** @type {import("./types.js").Message} */ message) => words.message(message),
+        (/** @type {number} */ value) => words.bare("length", value),
+      );
+    } finally {
+      words.system = shown;
+    }
   }
 
   /** The valve sleeve in its bottom; null without one. @param {number} [depth] mm that the spout is slid in; its reach when left out */

@@ -192,7 +192,7 @@ impl Viewer {
         if let Some(size) = sizes.iter().flatten().find(|size| !(1.0..=10_000.0).contains(*size)) {
             return Err(range("a size of the board", *size, "1 to 10000 mm"));
         }
-        if placements.is_empty() || placements.len() % 4 != 0 || placements.iter().any(|p| !p.is_finite()) {
+        if placements.is_empty() || !placements.len().is_multiple_of(4) || placements.iter().any(|p| !p.is_finite()) {
             return Err(Fault::BadShape.with("placements: four finite numbers for every copy would do"));
         }
         let copies = placements.chunks_exact(4).map(|p| [p[0], p[1], p[2], p[3]]).collect();
