@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 
-import { difference, enter, hook, pageTest, rest, sackPicture } from "./page.js";
+import { difference, enter, filmed, hook, pageTest, rest, sackPicture } from "./page.js";
 
 const field = (page, path) => page.locator(`[data-hook="sheet-form"] [data-field="${path}"]`);
 const input = (page, path) => field(page, path).locator("input, select, textarea");
@@ -131,6 +131,7 @@ pageTest("leaving asks only while something was not saved and the browser keeps 
 
 pageTest("a finding shows its place on the model; its cure is one press, and undone by another", {}, async (page) => {
   await enter(page, "board");
+  await filmed(page);
   // A valve wider than the bottom can hold has a cure.
   const bottom = (await sheet(page)).valve_end.bottom_width_mm;
   await input(page, "valve_end.valve.flat_width_mm").fill(String(bottom + 8));
