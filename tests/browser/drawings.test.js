@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { inflateSync } from "node:zlib";
 
-import { difference, enter, hook, pageTest, sackPicture } from "./page.js";
+import { difference, enter, filmed, hook, pageTest, sackPicture } from "./page.js";
 
 const DRAWINGS = ["sack", "valve-bottom", "plain-bottom", "lap", "webs", "artwork"];
 const MM_PER_PT = 25.4 / 72;
@@ -75,6 +75,7 @@ pageTest("a drawing is moved and brought nearer by wheel, drag and keys", {}, as
 
 pageTest("a dimension shows its place on the model, and a finding its dimensions", {}, async (page) => {
   await enter(page, "board");
+  await filmed(page);
   await draw(page, "sack");
   const plain = await sackPicture(page);
   const dimension = svg(page).locator("[data-place] text").first();
@@ -157,10 +158,10 @@ pageTest("the specification has all that a sack is ordered by; who accepted a fi
     window.print = () => {};
   });
   await hook(page, "spec-print").click();
+  assert.match(await hook(page, "on-paper").textContent(), /R\. Fenn/);
   const pages = (await page.pdf({ format: "A4" })).toString("latin1").match(/\/Type\s*\/Page\b/g).length;
   assert.ok(pages >= 3 && pages <= 16, `${pages} pages`);
-  assert.match(await hook(page, "on-paper").textContent(), /R\. Fenn/);
-  await page.evaluate(() => dispatchEvent(new Event("afterprint")));
+  assert.equal(await hook(page, "on-paper").textContent(), "", "off the page again once it is printed");
   await hook(page, "spec-close").click();
   await hook(page, "undo").click();
   assert.equal((await sheet(page)).accepted, undefined);
