@@ -4,10 +4,10 @@
 //! plies do with more. Products without dust let air out as they are filled, and screws and gravity carry little in.
 
 use crate::cards::Packer;
-use crate::check::context::{Context, weigh, within};
+use crate::check::context::{Context, within};
 use crate::check::remedy::advice;
 use crate::check::rule::{Judgement, Outcome, Rule, Silence};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::units::{Dimension, quantity};
 
 pub(super) const RULE: Rule =
@@ -23,13 +23,8 @@ fn check(context: &Context) -> Outcome {
         return Err(Silence::not_applicable("silent.little_air"));
     }
     let (sum, most) = (context.gurley_s()?, context.habits.most_gurley_s);
-    let severity = weigh(true, within(sum, most));
-    let message = match severity {
-        Severity::Good => "finding.air.holds",
-        Severity::Look | Severity::Stop => "finding.air.tight",
-    };
     let seconds = |value| quantity(Dimension::Number, value);
-    let judgement = Judgement::new(Place::Plies, severity, message)
+    let judgement = Judgement::advised(Place::Plies, within(sum, most), ["finding.air.holds", "finding.air.tight"])
         .compared(seconds(sum), seconds(most))
         .remedy(advice("cure.air"));
     Ok(vec![judgement])
@@ -41,6 +36,7 @@ mod tests {
 
     use super::*;
     use crate::check::{support, testing};
+    use crate::finding::Severity;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]

@@ -5,10 +5,10 @@
 //! pressure dp in the sack. V / Q <= share of the time for one sack, 3600 s / rate. The permeance is exact; pressure and
 //! share are assumptions, low certainty, and with several spouts there is more time.
 
-use crate::check::context::{Context, weigh, within};
+use crate::check::context::{Context, within};
 use crate::check::remedy::advice;
 use crate::check::rule::{Judgement, Outcome, Rule, Silence};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::units::{Dimension, quantity};
 
 pub(super) const RULE: Rule =
@@ -31,16 +31,12 @@ fn check(context: &Context) -> Outcome {
     let walls_m2 = 2.0 * context.face_width_mm() * context.file().length_mm * 1e-6;
     let time = air_m3 * gurley / (PERMEANCE * walls_m2 * 1e3 * habits.filling_pressure_kpa);
     let most = habits.air_time_share * S_PER_H / rate;
-    let severity = weigh(true, within(time, most));
-    let message = match severity {
-        Severity::Good => "finding.air_time.holds",
-        Severity::Look | Severity::Stop => "finding.air_time.slow",
-    };
     let seconds = |value| quantity(Dimension::Number, value);
-    let judgement = Judgement::new(Place::Contents, severity, message)
-        .compared(seconds(time), seconds(most))
-        .with("air", quantity(Dimension::Volume, 1e3 * air_m3))
-        .remedy(advice("cure.air"));
+    let judgement =
+        Judgement::advised(Place::Contents, within(time, most), ["finding.air_time.holds", "finding.air_time.slow"])
+            .compared(seconds(time), seconds(most))
+            .with("air", quantity(Dimension::Volume, 1e3 * air_m3))
+            .remedy(advice("cure.air"));
     Ok(vec![judgement])
 }
 
@@ -50,6 +46,7 @@ mod tests {
 
     use super::*;
     use crate::check::{support, testing};
+    use crate::finding::Severity;
 
     /// 25 kg at 480 and 560 kg/m3: 7.44 l; two plies of 5 s and walls of 0.384 m2 let 24.4 l/s through at 5 kPa.
     #[test]

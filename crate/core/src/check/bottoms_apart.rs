@@ -3,10 +3,10 @@
 //! L >= B1 + B2 + gap: each bottom hides its width of the face. Bottoms that meet are no sack at all and never come here.
 //! Follows from the folding; the gap is an assumption, low certainty.
 
-use crate::check::context::{Context, reaches, weigh};
+use crate::check::context::{Context, reaches};
 use crate::check::remedy::{set_length, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::units::length;
 
 pub(super) const RULE: Rule = Rule {
@@ -21,14 +21,13 @@ fn check(context: &Context) -> Outcome {
     let bottoms: f64 = context.bottoms().map(|bottom| bottom.width_mm).iter().sum();
     let distance = context.file().length_mm - bottoms;
     let least = context.habits.folded_gap_mm;
-    let severity = weigh(true, reaches(distance, least));
-    let message = match severity {
-        Severity::Good => "finding.bottoms_apart.holds",
-        Severity::Look | Severity::Stop => "finding.bottoms_apart.close",
-    };
-    let judgement = Judgement::new(Place::Length, severity, message)
-        .compared(length(distance), length(least))
-        .remedy(set_length("cure.length_least", "length_mm", up(bottoms + least)));
+    let judgement = Judgement::advised(
+        Place::Length,
+        reaches(distance, least),
+        ["finding.bottoms_apart.holds", "finding.bottoms_apart.close"],
+    )
+    .compared(length(distance), length(least))
+    .remedy(set_length("cure.length_least", "length_mm", up(bottoms + least)));
     Ok(vec![judgement])
 }
 

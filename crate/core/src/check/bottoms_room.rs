@@ -3,10 +3,10 @@
 //! C >= d1 + d2 + gap: the ends lie opened flat on wall A, each reaching from its centre line by its depth d. Follows
 //! from the folding; the gap is an assumption, low certainty. Works that make one end after the other can do with less.
 
-use crate::check::context::{Context, reaches, weigh};
+use crate::check::context::{Context, reaches};
 use crate::check::remedy::{set_length, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::units::length;
 
 pub(super) const RULE: Rule = Rule {
@@ -21,15 +21,14 @@ fn check(context: &Context) -> Outcome {
     let distance = context.sack.tube().bottom_centre_distance_mm;
     let depths: f64 = context.bottoms().map(|bottom| bottom.opening_depth_mm).iter().sum();
     let least = depths + context.habits.bottoms_gap_mm;
-    let severity = weigh(true, reaches(distance, least));
-    let message = match severity {
-        Severity::Good => "finding.bottoms_room.holds",
-        Severity::Look | Severity::Stop => "finding.bottoms_room.overlap",
-    };
     let longer = up(context.file().length_mm + least - distance);
-    let judgement = Judgement::new(Place::Length, severity, message)
-        .compared(length(distance), length(least))
-        .remedy(set_length("cure.length_least", "length_mm", longer));
+    let judgement = Judgement::advised(
+        Place::Length,
+        reaches(distance, least),
+        ["finding.bottoms_room.holds", "finding.bottoms_room.overlap"],
+    )
+    .compared(length(distance), length(least))
+    .remedy(set_length("cure.length_least", "length_mm", longer));
     Ok(vec![judgement])
 }
 

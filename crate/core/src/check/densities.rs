@@ -1,9 +1,9 @@
 //! The product is no denser when it is filled than when it has settled: aerated density <= bulk density. A slip of the pen
 //! otherwise; certain.
 
-use crate::check::context::{Context, weigh};
+use crate::check::context::Context;
 use crate::check::rule::{Judgement, Outcome, Rule, Silence};
-use crate::finding::{Certainty, Change, Cure, Message, Place, Severity, Topic};
+use crate::finding::{Certainty, Change, Cure, Message, Place, Topic};
 use crate::units::{Dimension, quantity};
 
 pub(super) const RULE: Rule =
@@ -13,17 +13,16 @@ fn check(context: &Context) -> Outcome {
     let contents = context.contents()?;
     let aerated = contents.aerated_density_kg_m3.ok_or_else(|| Silence::lacks("silent.aerated"))?;
     let settled = contents.bulk_density_kg_m3;
-    let severity = weigh(true, aerated <= settled);
-    let message = match severity {
-        Severity::Good => "finding.densities.holds",
-        Severity::Look | Severity::Stop => "finding.densities.exchanged",
-    };
     let density = |value| quantity(Dimension::Density, value);
     let set = |field: &str, value| Change { field: field.into(), value };
     let exchange = vec![set("contents.aerated_density_kg_m3", settled), set("contents.bulk_density_kg_m3", aerated)];
-    let judgement = Judgement::new(Place::Contents, severity, message)
-        .compared(density(aerated), density(settled))
-        .remedy(Cure::new(Message::new("cure.densities"), exchange));
+    let judgement = Judgement::advised(
+        Place::Contents,
+        aerated <= settled,
+        ["finding.densities.holds", "finding.densities.exchanged"],
+    )
+    .compared(density(aerated), density(settled))
+    .remedy(Cure::new(Message::new("cure.densities"), exchange));
     Ok(vec![judgement])
 }
 
@@ -33,6 +32,7 @@ mod tests {
 
     use super::*;
     use crate::check::{support, testing};
+    use crate::finding::Severity;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]

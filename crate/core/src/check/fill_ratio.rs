@@ -2,10 +2,10 @@
 //!
 //! V / capacity >= 0.80, with V = m / rho_bulk and stiff bottoms. Trade habit, medium certainty.
 
-use crate::check::context::{Context, weigh};
+use crate::check::context::Context;
 use crate::check::remedy::advice;
 use crate::check::rule::{Judgement, Outcome, Rule, Silence};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::units::ratio;
 
 pub(super) const RULE: Rule =
@@ -14,14 +14,13 @@ pub(super) const RULE: Rule =
 fn check(context: &Context) -> Outcome {
     let settled = context.content()?.settled.ok_or_else(|| Silence::lacks("silent.contents"))?;
     let least = context.habits.least_fill_ratio;
-    let severity = weigh(true, settled.ratio >= least);
-    let message = match severity {
-        Severity::Good => "finding.fill_ratio.holds",
-        Severity::Look | Severity::Stop => "finding.fill_ratio.limp",
-    };
-    let judgement = Judgement::new(Place::Contents, severity, message)
-        .compared(ratio(settled.ratio), ratio(least))
-        .remedy(advice("cure.smaller_sack"));
+    let judgement = Judgement::advised(
+        Place::Contents,
+        settled.ratio >= least,
+        ["finding.fill_ratio.holds", "finding.fill_ratio.limp"],
+    )
+    .compared(ratio(settled.ratio), ratio(least))
+    .remedy(advice("cure.smaller_sack"));
     Ok(vec![judgement])
 }
 
@@ -31,6 +30,7 @@ mod tests {
 
     use super::*;
     use crate::check::{Against, support, testing};
+    use crate::finding::Severity;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]

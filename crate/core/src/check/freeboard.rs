@@ -4,10 +4,10 @@
 //! follows from how a sleeve works; how far below is still soon enough once the sack lies down is an assumption, low
 //! certainty. A sleeve that is tucked in is closed by hand.
 
-use crate::check::context::{Context, weigh, within};
+use crate::check::context::{Context, within};
 use crate::check::remedy::advice;
 use crate::check::rule::{Judgement, Outcome, Rule, Silence};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::sheet::SleeveKind;
 use crate::units::length;
 
@@ -21,14 +21,10 @@ fn check(context: &Context) -> Outcome {
     }
     let hanging = context.content()?.hanging.ok_or_else(|| Silence::lacks("silent.hanging"))?;
     let (level, most) = (hanging.level_mm, context.habits.freeboard_mm);
-    let severity = weigh(true, within(level, most));
-    let message = match severity {
-        Severity::Good => "finding.freeboard.holds",
-        Severity::Look | Severity::Stop => "finding.freeboard.low",
-    };
-    let judgement = Judgement::new(Place::Valve, severity, message)
-        .compared(length(level), length(most))
-        .remedy(advice("cure.freeboard"));
+    let judgement =
+        Judgement::advised(Place::Valve, within(level, most), ["finding.freeboard.holds", "finding.freeboard.low"])
+            .compared(length(level), length(most))
+            .remedy(advice("cure.freeboard"));
     Ok(vec![judgement])
 }
 
@@ -38,6 +34,7 @@ mod tests {
 
     use super::*;
     use crate::check::{Against, support, testing};
+    use crate::finding::Severity;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]

@@ -1,10 +1,10 @@
 //! A caution on lifting: above 25 kg, the reference mass for lifting in ideal conditions, a sack calls for a look at
 //! how it is handled. Medium certainty. ISO 11228-1 and local rules decide, below that mass too.
 
-use crate::check::context::{Context, weigh, within};
+use crate::check::context::{Context, within};
 use crate::check::remedy::advice;
 use crate::check::rule::{Judgement, Outcome, Rule};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::units::{Dimension, quantity};
 
 pub(super) const RULE: Rule =
@@ -13,15 +13,14 @@ pub(super) const RULE: Rule =
 fn check(context: &Context) -> Outcome {
     let contents = context.contents()?;
     let most = context.habits.handling_kg;
-    let severity = weigh(true, within(contents.mass_kg, most));
-    let message = match severity {
-        Severity::Good => "finding.handling.holds",
-        Severity::Look | Severity::Stop => "finding.handling.heavy",
-    };
     let mass = |value| quantity(Dimension::Mass, value);
-    let judgement = Judgement::new(Place::Contents, severity, message)
-        .compared(mass(contents.mass_kg), mass(most))
-        .remedy(advice("cure.handling"));
+    let judgement = Judgement::advised(
+        Place::Contents,
+        within(contents.mass_kg, most),
+        ["finding.handling.holds", "finding.handling.heavy"],
+    )
+    .compared(mass(contents.mass_kg), mass(most))
+    .remedy(advice("cure.handling"));
     Ok(vec![judgement])
 }
 
@@ -31,6 +30,7 @@ mod tests {
 
     use super::*;
     use crate::check::{support, testing};
+    use crate::finding::Severity;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]

@@ -4,10 +4,10 @@
 //! low certainty.
 
 use crate::bottom::{Bottom, PatchPlace};
-use crate::check::context::{Context, end_field, patch_place, reaches, weigh};
+use crate::check::context::{Context, end_field, patch_place, reaches};
 use crate::check::remedy::{set_length, set_zero, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
-use crate::finding::{Certainty, Severity, Topic};
+use crate::finding::{Certainty, Topic};
 use crate::units::length;
 
 pub(super) const RULE: Rule = Rule {
@@ -22,13 +22,12 @@ fn check(context: &Context) -> Outcome {
     let judge = |(bottom, patch): (&Bottom, PatchPlace)| {
         let aside = 2.0 * patch.offset_mm.abs();
         let least = 2.0 * (bottom.half_face_mm() - bottom.width_mm + context.habits.patch_margin_mm) + aside;
-        let severity = weigh(true, reaches(patch.length_mm, least));
-        let message = match severity {
-            Severity::Good => "finding.patch_closes.holds",
-            Severity::Look | Severity::Stop => "finding.patch_closes.leaves_open",
-        };
-        let mut judgement =
-            Judgement::new(patch_place(bottom.end), severity, message).compared(length(patch.length_mm), length(least));
+        let mut judgement = Judgement::advised(
+            patch_place(bottom.end),
+            reaches(patch.length_mm, least),
+            ["finding.patch_closes.holds", "finding.patch_closes.leaves_open"],
+        )
+        .compared(length(patch.length_mm), length(least));
         if aside > 0.0 {
             judgement = judgement.remedy(set_zero("cure.patch_centred", [end_field(bottom.end, "patch.offset_mm")]));
         }

@@ -1,9 +1,9 @@
 //! A valved sack usually has two plies or more; one ply is made for small or light fillings. Trade habit, medium
 //! certainty. More than six can't be in a sheet.
 
-use crate::check::context::{Context, weigh};
+use crate::check::context::Context;
 use crate::check::rule::{Judgement, Outcome, Rule};
-use crate::finding::{Certainty, Cure, Message, Place, Severity, Topic};
+use crate::finding::{Certainty, Cure, Message, Place, Topic};
 use crate::units::count;
 
 pub(super) const RULE: Rule =
@@ -11,12 +11,7 @@ pub(super) const RULE: Rule =
 
 fn check(context: &Context) -> Outcome {
     let (plies, least) = (context.file().plies.len(), context.habits.least_plies);
-    let severity = weigh(true, plies >= least);
-    let message = match severity {
-        Severity::Good => "finding.plies.holds",
-        Severity::Look | Severity::Stop => "finding.plies.few",
-    };
-    let judgement = Judgement::new(Place::Plies, severity, message)
+    let judgement = Judgement::advised(Place::Plies, plies >= least, ["finding.plies.holds", "finding.plies.few"])
         .compared(count(plies), count(least))
         .remedy(Cure::new(Message::new("cure.plies_least").with("value", count(least)), Vec::new()));
     Ok(vec![judgement])
@@ -28,6 +23,7 @@ mod tests {
 
     use super::*;
     use crate::check::{support, testing};
+    use crate::finding::Severity;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]

@@ -4,10 +4,10 @@
 //! is a trade habit, medium certainty.
 
 use crate::bottom::Bottom;
-use crate::check::context::{Context, end_field, pockets_place, reaches, weigh};
+use crate::check::context::{Context, end_field, pockets_place, reaches};
 use crate::check::remedy::{down, set_length, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
-use crate::finding::{Certainty, Severity, Topic};
+use crate::finding::{Certainty, Topic};
 use crate::units::length;
 
 pub(super) const RULE: Rule =
@@ -17,19 +17,18 @@ fn check(context: &Context) -> Outcome {
     let least = context.habits.pocket_gap_mm;
     let judge = |bottom: &Bottom| {
         let gap = bottom.pocket_gap_mm();
-        let severity = weigh(true, reaches(gap, least));
-        let message = match severity {
-            Severity::Good => "finding.pocket_gap.holds",
-            Severity::Look | Severity::Stop => "finding.pocket_gap.narrow",
-        };
-        Judgement::new(pockets_place(bottom.end), severity, message)
-            .compared(length(gap), length(least))
-            .remedy(set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + least - gap)))
-            .remedy(set_length(
-                "cure.bottom_width_most",
-                end_field(bottom.end, "bottom_width_mm"),
-                down(bottom.width_mm - (least - gap) / 2.0),
-            ))
+        Judgement::advised(
+            pockets_place(bottom.end),
+            reaches(gap, least),
+            ["finding.pocket_gap.holds", "finding.pocket_gap.narrow"],
+        )
+        .compared(length(gap), length(least))
+        .remedy(set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + least - gap)))
+        .remedy(set_length(
+            "cure.bottom_width_most",
+            end_field(bottom.end, "bottom_width_mm"),
+            down(bottom.width_mm - (least - gap) / 2.0),
+        ))
     };
     Ok(context.bottoms().map(judge).into())
 }

@@ -89,6 +89,11 @@ impl Judgement {
         }
     }
 
+    /// What is only advised: good where it holds, else worth a look; the message for either.
+    pub fn advised(place: Place, holds: bool, [good, look]: [&'static str; 2]) -> Self {
+        if holds { Self::new(place, Severity::Good, good) } else { Self::new(place, Severity::Look, look) }
+    }
+
     /// The sack's value and the limit that it was compared with; they fill {value} and {limit} too.
     pub fn compared(self, value: Quantity, limit: Quantity) -> Self {
         self.weighed(value, limit).with("value", value).with("limit", limit)

@@ -2,10 +2,10 @@
 //!
 //! |stagger| (n - 1) + lap <= 120 mm. Trade habit (60 to 120), low certainty.
 
-use crate::check::context::{Context, weigh, within};
+use crate::check::context::{Context, within};
 use crate::check::remedy::{down, set_length};
 use crate::check::rule::{Judgement, Outcome, Rule, Silence};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::units::length;
 
 pub(super) const RULE: Rule =
@@ -18,12 +18,9 @@ fn check(context: &Context) -> Outcome {
     }
     let (seam, most) = (&context.file().seam, context.habits.seam_band_mm);
     let band = seam.stagger_mm.abs() * gaps + seam.lap_mm;
-    let severity = weigh(true, within(band, most));
-    let message = match severity {
-        Severity::Good => "finding.seam_band.holds",
-        Severity::Look | Severity::Stop => "finding.seam_band.wide",
-    };
-    let judgement = Judgement::new(Place::Seam, severity, message).compared(length(band), length(most));
+    let judgement =
+        Judgement::advised(Place::Seam, within(band, most), ["finding.seam_band.holds", "finding.seam_band.wide"])
+            .compared(length(band), length(most));
     let stagger = down((most - seam.lap_mm) / gaps);
     let judgement = if stagger >= 0.0 {
         let value = stagger.copysign(seam.stagger_mm);

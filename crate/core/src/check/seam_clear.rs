@@ -4,10 +4,10 @@
 //! W/2 - |x| - l/2 >= d + 15 mm, with the seam's middle x from the back's middle and its lap l. That the pocket reaches
 //! to d is exact; the 15 mm are a trade habit, low certainty.
 
-use crate::check::context::{Context, reaches, weigh};
+use crate::check::context::{Context, reaches};
 use crate::check::remedy::{down, set_length, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
-use crate::finding::{Certainty, Change, Cure, Place, Severity, Topic};
+use crate::finding::{Certainty, Change, Cure, Place, Topic};
 use crate::units::length;
 
 const OFFSET: &str = "seam.offset_from_middle_mm";
@@ -24,12 +24,12 @@ fn check(context: &Context) -> Outcome {
     let shift = seam.stagger_mm * context.file().plies.len().saturating_sub(1) as f64;
     let farthest = seam.offset_from_middle_mm.abs().max((seam.offset_from_middle_mm + shift).abs());
     let distance = face / 2.0 - farthest - seam.lap_mm / 2.0;
-    let severity = weigh(true, reaches(distance, least));
-    let message = match severity {
-        Severity::Good => "finding.seam_clear.holds",
-        Severity::Look | Severity::Stop => "finding.seam_clear.on_pocket",
-    };
-    let mut judgement = Judgement::new(Place::Seam, severity, message).compared(length(distance), length(least));
+    let mut judgement = Judgement::advised(
+        Place::Seam,
+        reaches(distance, least),
+        ["finding.seam_clear.holds", "finding.seam_clear.on_pocket"],
+    )
+    .compared(length(distance), length(least));
     // |offset| and |offset + shift| may both be as large as this.
     let room = face / 2.0 - least - seam.lap_mm / 2.0;
     let (low, high) = (up((-room).max(-room - shift)), down(room.min(room - shift)));

@@ -3,10 +3,10 @@
 //! ls >= 1.2 wv; for fine powders works take 1.5. Trade habit, medium certainty. How far it must reach past the pocket is
 //! another rule's.
 
-use crate::check::context::{Context, reaches, weigh};
+use crate::check::context::{Context, reaches};
 use crate::check::remedy::{down, set_length, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::units::length;
 
 pub(super) const RULE: Rule = Rule {
@@ -21,15 +21,14 @@ fn check(context: &Context) -> Outcome {
     let (_, sleeve) = context.tubular_valve()?;
     let share = context.habits.sleeve_length_share;
     let least = share * sleeve.width_mm;
-    let severity = weigh(true, reaches(sleeve.length_mm, least));
-    let message = match severity {
-        Severity::Good => "finding.sleeve_length.holds",
-        Severity::Look | Severity::Stop => "finding.sleeve_length.short",
-    };
-    let judgement = Judgement::new(Place::Sleeve, severity, message)
-        .compared(length(sleeve.length_mm), length(least))
-        .remedy(set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(least)))
-        .remedy(set_length("cure.valve_width_most", "valve_end.valve.flat_width_mm", down(sleeve.length_mm / share)));
+    let judgement = Judgement::advised(
+        Place::Sleeve,
+        reaches(sleeve.length_mm, least),
+        ["finding.sleeve_length.holds", "finding.sleeve_length.short"],
+    )
+    .compared(length(sleeve.length_mm), length(least))
+    .remedy(set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(least)))
+    .remedy(set_length("cure.valve_width_most", "valve_end.valve.flat_width_mm", down(sleeve.length_mm / share)));
     Ok(vec![judgement])
 }
 

@@ -5,10 +5,10 @@
 //! centre line; the spout, pressed flat, is half its girth U wide. w >= U / 2, else it drags the paper along. The lane
 //! is exact for the flat bottom; paper gives, so never more than a look: an assumption, low certainty.
 
-use crate::check::context::{Context, reaches, weigh};
+use crate::check::context::{Context, reaches};
 use crate::check::remedy::{set_length, set_zero, up};
 use crate::check::rule::{Judgement, Outcome, Rule, Silence};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Place, Topic};
 use crate::fold::sleeve_placement;
 use crate::units::length;
 
@@ -32,17 +32,16 @@ fn check(context: &Context) -> Outcome {
     let aside = [0.0, run].map(|along| (laid.origin.y + along * laid.dv.y).abs()).into_iter().fold(0.0, f64::max);
     let lane = sleeve.width_mm / cos - 2.0 * aside;
     let least = line.spout_girth_mm() / 2.0;
-    let severity = weigh(true, reaches(lane, least));
-    let message = match severity {
-        Severity::Good => "finding.sleeve_straight.holds",
-        Severity::Look | Severity::Stop => "finding.sleeve_straight.drags",
-    };
     let fields = ["valve_end.valve.offset_from_centre_mm", "valve_end.valve.skew_deg"].map(String::from);
     let wider = up((least + 2.0 * aside) * cos);
-    let judgement = Judgement::new(Place::Valve, severity, message)
-        .compared(length(lane), length(least))
-        .remedy(set_zero("cure.sleeve_straight", fields))
-        .remedy(set_length("cure.valve_width_least", "valve_end.valve.flat_width_mm", wider));
+    let judgement = Judgement::advised(
+        Place::Valve,
+        reaches(lane, least),
+        ["finding.sleeve_straight.holds", "finding.sleeve_straight.drags"],
+    )
+    .compared(length(lane), length(least))
+    .remedy(set_zero("cure.sleeve_straight", fields))
+    .remedy(set_length("cure.valve_width_least", "valve_end.valve.flat_width_mm", wider));
     Ok(vec![judgement])
 }
 
