@@ -289,17 +289,7 @@ impl Solver {
             let mut task = level.task(Load::AIR, settings);
             let mut run =
                 Run { question: Question::Capacity, level: index, levels, iterations: &mut iterations, watch };
-            if !warm {
-                level.system.soften();
-                if index == 0 {
-                    run.stage(level, &mut task, &mut state, SOFT, PASSING)?;
-                }
-                run.stage(level, &mut task, &mut state, FIRM, PASSING)?;
-            }
-            let mut outcome = run.stage(level, &mut task, &mut state, STIFF, ANSWER)?;
-            if index + 1 == levels {
-                outcome = run.tighten(level, &mut task, &mut state, outcome)?;
-            }
+            let outcome = run.stages(level, &mut task, &mut state, warm, ANSWER)?;
             let copies = level.system.surface().copies;
             let volume = copies * (outcome.measure.volume - 2.0 * outcome.measure.stretching);
             level.keep(state, volume, outcome.converged);
@@ -357,18 +347,7 @@ impl Solver {
             task.volume = Some(volume / copies);
             task.heights = [0.0, f64::INFINITY];
             let mut run = Run { question: Question::Lying, level: index, levels, iterations: &mut iterations, watch };
-            if !warm {
-                level.system.soften();
-                if index == 0 {
-                    run.stage(level, &mut task, &mut state, SOFT, PASSING)?;
-                }
-                run.stage(level, &mut task, &mut state, FIRM, PASSING)?;
-            }
-            let mut outcome =
-                run.stage(level, &mut task, &mut state, STIFF, if index + 1 == levels { AT_REST } else { ANSWER })?;
-            if index + 1 == levels {
-                outcome = run.tighten(level, &mut task, &mut state, outcome)?;
-            }
+            let outcome = run.stages(level, &mut task, &mut state, warm, AT_REST)?;
             let thickness = extents(&state.positions)[2];
             let head = state.head;
             level.keep(state, volume, outcome.converged);
@@ -554,8 +533,32 @@ pub(super) struct Run<'a, 'w> {
 }
 
 impl Run<'_, '_> {
+    /// Every stage of one mesh, from soft paper to stiff, to `finest` on the finest mesh, which is tightened too. A warm
+    /// start needs the last one only, and only the coarsest mesh begins with the softest.
+    pub(super) fn stages(
+        &mut self,
+        level: &mut Level,
+        task: &mut Task,
+        state: &mut State,
+        warm: bool,
+        finest: f64,
+    ) -> Result<Outcome, FillError> {
+        if !warm {
+            level.system.soften();
+            if self.level == 0 {
+                self.stage(level, task, state, SOFT, PASSING)?;
+            }
+            self.stage(level, task, state, FIRM, PASSING)?;
+        }
+        if self.level + 1 < self.levels {
+            return self.stage(level, task, state, STIFF, ANSWER);
+        }
+        let outcome = self.stage(level, task, state, STIFF, finest)?;
+        self.tighten(level, task, state, outcome)
+    }
+
     /// One stage at one stiffness.
-    pub(super) fn stage(
+    fn stage(
         &mut self,
         level: &mut Level,
         task: &mut Task,
@@ -624,7 +627,7 @@ impl Run<'_, '_> {
     }
 
     /// Stiffens the paper where it is tightest until nothing is stretched by much.
-    pub(super) fn tighten(
+    fn tighten(
         &mut self,
         level: &mut Level,
         task: &mut Task,

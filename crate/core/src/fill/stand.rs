@@ -14,9 +14,7 @@ use super::membrane::Load;
 use super::mesh::{Panel, laid_down, upright};
 use super::newton::{State, Task};
 use super::result::{FillError, Hanging, Standing, Tightest};
-use super::solve::{
-    ANSWER, Answer, Bottoms, FIRM, Last, Level, PASSING, Question, Run, SOFT, STIFF, Solver, Watch, extents,
-};
+use super::solve::{Answer, Bottoms, Last, Level, Question, Run, Solver, Watch, extents};
 
 /// Pressure of the air, as a share of the pressure under a product that stands as high as the sack is long.
 const AIR: f64 = 0.05;
@@ -132,18 +130,7 @@ impl Solver {
                 level.begin(&task, &mut state, volume);
             }
             let mut run = Run { question, level: index, levels, iterations: &mut iterations, watch };
-            if !warm {
-                level.system.soften();
-                if index == 0 {
-                    run.stage(level, &mut task, &mut state, SOFT, PASSING)?;
-                }
-                run.stage(level, &mut task, &mut state, FIRM, PASSING)?;
-            }
-            let last = if index + 1 == levels { UPRIGHT } else { ANSWER };
-            let mut outcome = run.stage(level, &mut task, &mut state, STIFF, last)?;
-            if index + 1 == levels {
-                outcome = run.tighten(level, &mut task, &mut state, outcome)?;
-            }
+            let outcome = run.stages(level, &mut task, &mut state, warm, UPRIGHT)?;
             let height = extents(&state.positions)[2];
             level.keep(state, volume, outcome.converged);
             // As for plates, the figure that is compared from mesh to mesh: here the height.
