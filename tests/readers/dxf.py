@@ -8,6 +8,7 @@ import sys
 
 import ezdxf
 from ezdxf import units
+from verdict import of_files
 
 
 def faults(path: pathlib.Path) -> list[str]:
@@ -26,11 +27,5 @@ def faults(path: pathlib.Path) -> list[str]:
     return found
 
 
-def main() -> int:
-    found = [fault for path in sys.argv[1:] for fault in faults(pathlib.Path(path))]
-    print("\n".join(found), file=sys.stderr, end="\n" if found else "")
-    return 1 if found or len(sys.argv) < 2 else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(of_files(faults))

@@ -40,8 +40,7 @@ def faults(entry: dict) -> list[str]:
 def main() -> int:
     entries = json.loads(pathlib.Path(sys.argv[1]).read_text(encoding="utf-8"))
     found = [fault for entry in entries for fault in faults(entry)]
-    print("\n".join(found), file=sys.stderr, end="\n" if found else "")
-    return 1 if found or not entries else 0
+    return verdict(found, len(entries))
 
 
 if __name__ == "__main__":

@@ -8,6 +8,8 @@ import pathlib
 import sys
 from xml.etree import ElementTree
 
+from verdict import of_files
+
 SVG = "{http://www.w3.org/2000/svg}"
 
 # Both ends of a dimension are written to a thousandth of a millimetre.
@@ -37,11 +39,5 @@ def faults(path: pathlib.Path) -> list[str]:
     return found
 
 
-def main() -> int:
-    found = [fault for path in sys.argv[1:] for fault in faults(pathlib.Path(path))]
-    print("\n".join(found), file=sys.stderr, end="\n" if found else "")
-    return 1 if found or len(sys.argv) < 2 else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(of_files(faults))
