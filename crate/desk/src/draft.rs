@@ -6,7 +6,7 @@ use sackwright::check::{Habits, read_habits};
 use sackwright::drawing::{Given, What, Words, draw};
 use sackwright::export::{FoldedState, csv, fold, glb, stl, svg};
 use sackwright::figures::{PasteHabits, figures};
-use sackwright::finding::{Message, Problem};
+use sackwright::finding::Message;
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::{Mesh, Thickness, build};
 use sackwright::pattern::Pattern;
@@ -15,7 +15,7 @@ use sackwright::sack::Sack;
 use sackwright_boundary::{Fault, to_js};
 use wasm_bindgen::prelude::*;
 
-use crate::fill::read;
+use crate::fill::{fault, read};
 
 /// A sack with the cards that drawings show something of.
 #[wasm_bindgen]
@@ -45,14 +45,14 @@ impl Drafter {
     #[wasm_bindgen(js_name = setLine)]
     pub fn set_line(&mut self, text: Option<String>) -> Result<(), Error> {
         self.line =
-            text.map(|text| read_line(&text)).transpose().map_err(|problems| refused("line card", &problems))?;
+            text.map(|text| read_line(&text)).transpose().map_err(|problems| fault("the line card", &problems))?;
         Ok(())
     }
 
     /// Takes a habits card, which must be a good one.
     #[wasm_bindgen(js_name = setHabits)]
     pub fn set_habits(&mut self, text: &str) -> Result<(), Error> {
-        self.habits = read_habits(text).map_err(|problems| refused("habits card", &problems))?;
+        self.habits = read_habits(text).map_err(|problems| fault("the habits card", &problems))?;
         Ok(())
     }
 
@@ -139,9 +139,4 @@ fn unknown(kind: &str, name: &str) -> Error {
 
 fn unwritten(why: &str) -> Error {
     Fault::BadShape.with(&format!("the file can't be written: {why}"))
-}
-
-fn refused(what: &str, problems: &[Problem]) -> Error {
-    let keys: Vec<_> = problems.iter().map(|problem| problem.message.key.as_str()).collect();
-    Fault::BadShape.with(&format!("the {what} has problems: {}", keys.join(", ")))
 }
