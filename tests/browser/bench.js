@@ -69,7 +69,7 @@ function measureFrames({ plies, count, size }) {
   const { viewer, workshop } = globalThis.sackwright;
   const sheet = JSON.parse(workshop.sheetText());
   sheet.plies = Array.from({ length: plies }, () => sheet.plies[0]);
-  const { problems } = workshop.setSheet(JSON.stringify(sheet));
+  const problems = workshop.setSheet(JSON.stringify(sheet));
   if (problems.length > 0) throw new Error(`no sack of ${plies} plies: ${JSON.stringify(problems)}`);
   viewer.setSack(workshop);
   viewer.resize(size.width, size.height, 1);

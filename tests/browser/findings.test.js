@@ -88,7 +88,7 @@ pageTest("the filled shape brings its own findings, and goes with the next sheet
   const judged = await page.evaluate(() => {
     const { workshop } = globalThis.sackwright;
     const amount = { volume_l: 50, ratio: 1.1, lying: null, pressed: null };
-    const { findings } = workshop.setFilled({
+    workshop.setFilled({
       bottoms: "stiff",
       capacity: { stiff_l: 45.5, free_l: 46 },
       content: {
@@ -100,7 +100,7 @@ pageTest("the filled shape brings its own findings, and goes with the next sheet
         change_from_coarser: null, converged: true,
       },
     });
-    return findings.filter(({ rule }) => rule === "capacity");
+    return workshop.report().findings.filter(({ rule }) => rule === "capacity");
   });
   assert.equal(judged[0].severity, "stop");
   assert.deepEqual(judged[0].cure.set, [{ field: "length_mm", value: 750 }]);

@@ -56,6 +56,8 @@ const BENCH_SPEED = 0.5;
 export class App {
   #words;
   #workshop;
+  /** What the core said last. @type {Report} */
+  #report;
   #work = new Work();
   #keeper = new Keeper(() => this.#kept());
   /** Whether what is typed differs from the sack that is shown. */
@@ -106,6 +108,7 @@ export class App {
   constructor(core, words) {
     this.#words = words;
     this.#workshop = new core.Workshop();
+    this.#report = this.#workshop.report();
     this.#notices = new Notices(hook("notices", HTMLElement), words);
     this.#answers = new Answers(words);
     this.#figures = new FigureTables(hook("figures", HTMLElement), words);
@@ -113,9 +116,13 @@ export class App {
     this.#pallets = new Pallets({
       desk: this.#desk,
       words,
-      onChoose: (card) => this.#take(this.#workshop.setPallet(card), false),
+      onChoose: (card) => {
+        this.#workshop.setPallet(card);
+        this.#take(false);
+      },
       onStack: (answer) => {
-        this.#take(this.#workshop.setStack(answer?.stack ?? undefined), false);
+        this.#workshop.setStack(answer?.stack ?? undefined);
+        this.#take(false);
         this.#stackPicture.take(answer && loaded(answer));
       },
     });
@@ -143,7 +150,7 @@ export class App {
       words,
       drawings: this.#drawings,
       prepare: () => this.#drafter.prepare(),
-      report: () => this.#workshop.report(),
+      report: () => this.#report,
       onAccept: (accepted) => {
         this.#work.sheet.set("accepted", accepted.length > 0 ? accepted : undefined);
         this.#changed("accept");
@@ -205,7 +212,7 @@ export class App {
       schema: core.schema("habits"),
       words,
       card: this.#work.habits,
-      trade: this.#workshop.report().habits,
+      trade: this.#report.habits,
       onChange: (what) => this.#habitsEdited(what),
     });
     this.#sheetProblems = new ProblemList(hook("sheet-problems", HTMLElement), words, (field) =>
@@ -379,7 +386,7 @@ export class App {
   /** One more frame of the filling is there. */
   #filmed() {
     this.#timeline.showFilmed(this.#film.whole);
-    if (!this.#player.segments.some(({ name }) => name === FILL)) this.#showStages(this.#workshop.report());
+    if (!this.#player.segments.some(({ name }) => name === FILL)) this.#showStages(this.#report);
     else if (this.#player.stage === FILL) this.#pose();
   }
 
@@ -441,8 +448,8 @@ export class App {
 
   #lineEdited() {
     this.#lineUnsaved = true;
-    const report = this.#setLine();
-    if (report.line_problems.length === 0) this.#work.keepLine();
+    this.#setLine();
+    if (this.#report.line_problems.length === 0) this.#work.keepLine();
     this.#work.record("line");
     this.#lines.show(this.#work.cards, this.#work.chosen);
     this.#showUndo();
@@ -451,7 +458,8 @@ export class App {
   /** @param {string} what */
   #habitsEdited(what) {
     this.#work.record(what);
-    this.#take(this.#workshop.setHabits(this.#work.habits.text()), false);
+    this.#workshop.setHabits(this.#work.habits.text());
+    this.#take(false);
   }
 
   /** Something other than a field was changed: notes it, and shows everything anew. @param {string} what */
@@ -504,7 +512,7 @@ export class App {
     const state = this.#work.state();
     if (state.sheets.length === 0 || (state.sheets.length === 1 && this.#work.example !== undefined && !this.#lineUnsaved))
       return undefined;
-    const good = this.#troubled && !this.#stopped && this.#workshop.report().sheet ? this.#workshop.sheetText() : undefined;
+    const good = this.#troubled && !this.#stopped && this.#report.sheet ? this.#workshop.sheetText() : undefined;
     return { version: 1, at: Date.now(), state, good };
   }
 
@@ -516,7 +524,7 @@ export class App {
       // A sheet with mistakes stands over the last good one.
       if (good !== undefined) this.#workshop.setSheet(good);
       this.#showAll();
-      if (this.#workshop.report().sheet) return true;
+      if (this.#report.sheet) return true;
     } catch (error) {
       // Written by another version of the page, or damaged.
       console.info(error);
@@ -541,21 +549,17 @@ export class App {
 
   /** @param {string} [edited] the field whose edit it is */
   #setSheet(edited) {
-    const report = this.#workshop.setSheet(this.#work.sheet.text());
-    this.#blame(report.problems, edited);
-    const good = report.problems.length === 0 && report.sheet;
-    const known = good ? this.#filled.take(good) : undefined;
-    if (good && !known) {
+    const problems = this.#workshop.setSheet(this.#work.sheet.text());
+    this.#blame(problems, edited);
+    const good = problems.length === 0 ? this.#workshop.sheetText() : undefined;
+    const known = good && this.#filled.take(JSON.parse(good));
+    if (known) this.#workshop.setFilled(known.filled);
+    else if (good) {
       this.#film.expire();
       this.#timeline.showFilmed(false);
     }
-    this.#take(known ? this.#judge(known) : report, true);
-    if (known && good) this.#pallets.take(JSON.stringify(good));
-  }
-
-  /** What the core says now that the filled sack is known. @param {FillAnswer} answer */
-  #judge(answer) {
-    return this.#workshop.setFilled(answer.filled);
+    this.#take(true);
+    if (known && good) this.#pallets.take(good);
   }
 
   /** @param {FillAnswer} answer @param {string} sheet that it is of, as text */
@@ -563,7 +567,8 @@ export class App {
     // A sheet that came to grief meanwhile left the sack as it was.
     if (answer.rests[0]?.lying) this.#film.make(sheet);
     else this.#film.drop();
-    this.#take(this.#judge(answer), false);
+    this.#workshop.setFilled(answer.filled);
+    this.#take(false);
     this.#pallets.take(sheet);
   }
 
@@ -584,13 +589,14 @@ export class App {
   }
 
   #setLine() {
-    const report = this.#workshop.setLine(this.#work.lineText);
-    this.#take(report, false);
-    return report;
+    this.#workshop.setLine(this.#work.lineText);
+    this.#take(false);
   }
 
-  /** Shows a report everywhere. @param {Report} report @param {boolean} sackChanged */
-  #take(report, sackChanged) {
+  /** Asks the core what it says now, and shows it everywhere. @param {boolean} sackChanged */
+  #take(sackChanged) {
+    const report = this.#workshop.report();
+    this.#report = report;
     this.#troubled = report.problems.length > 0;
     if (sackChanged && !this.#troubled) this.#view.setSack(this.#workshop);
     const { problems } = report;
@@ -660,9 +666,9 @@ export class App {
 
   /** @param {string} name @param {string} text @param {string} [example] its path, when it is one */
   #openSheet(name, text, example) {
-    const report = this.#workshop.setSheet(text);
-    if (report.problems.length > 0) {
-      this.#refuse(name, report.problems);
+    const problems = this.#workshop.setSheet(text);
+    if (problems.length > 0) {
+      this.#refuse(name, problems);
       this.#setSheet();
       return;
     }
@@ -674,9 +680,9 @@ export class App {
 
   /** @param {string} name @param {string} text */
   #openLine(name, text) {
-    const report = this.#workshop.setLine(text);
-    if (report.line_problems.length > 0) {
-      this.#refuse(name, report.line_problems);
+    const problems = this.#workshop.setLine(text);
+    if (problems.length > 0) {
+      this.#refuse(name, problems);
       this.#setLine();
       return;
     }
@@ -687,22 +693,22 @@ export class App {
 
   /** @param {string} name @param {string} text */
   #openHabits(name, text) {
-    const report = this.#workshop.setHabits(text);
-    if (report.habits_problems.length > 0) {
-      this.#refuse(name, report.habits_problems);
+    const problems = this.#workshop.setHabits(text);
+    if (problems.length > 0) {
+      this.#refuse(name, problems);
       this.#workshop.setHabits(this.#work.habits.text());
       return;
     }
-    this.#work.habits.load(report.habits);
+    this.#work.habits.load(this.#workshop.report().habits);
     this.#changed(`open ${name}`);
     this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
   }
 
   /** @param {string} name @param {string} text */
   #openPallet(name, text) {
-    const report = this.#workshop.setPallet(text);
-    if (report.pallet_problems.length > 0) {
-      this.#refuse(name, report.pallet_problems);
+    const problems = this.#workshop.setPallet(text);
+    if (problems.length > 0) {
+      this.#refuse(name, problems);
       return;
     }
     this.#pallets.open({ name: String(parse(text).name), text });
@@ -736,7 +742,7 @@ export class App {
       save(fileName(String(this.#work.sheet.get("name") ?? ""), "sack.json"), `${this.#work.sheet.text()}\n`);
       return;
     }
-    const name = fileName(String(this.#workshop.report().sheet?.name ?? ""), "sack.json");
+    const name = fileName(String(this.#report.sheet?.name ?? ""), "sack.json");
     save(name, this.#workshop.sheetText());
     const key = this.#troubled ? "page.file.saved_last" : "page.file.saved";
     // A sheet with mistakes in it is not in the file.
@@ -745,11 +751,11 @@ export class App {
   }
 
   #saveLine() {
-    const { line } = this.#workshop.report();
+    const { line, line_problems } = this.#report;
     if (!line) return;
     const name = fileName(String(line.name), "line.json");
     save(name, `${JSON.stringify(line, undefined, 2)}\n`);
-    if (this.#workshop.report().line_problems.length === 0) this.#lineUnsaved = false;
+    if (line_problems.length === 0) this.#lineUnsaved = false;
     this.#notices.show("file", "note", this.#words.text("page.file.saved", { file: name }));
   }
 }

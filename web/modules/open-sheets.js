@@ -91,7 +91,8 @@ export class OpenSheets {
   #report({ id, snapshot }) {
     const known = this.#known.get(id);
     if (known?.snapshot === snapshot) return known.report;
-    const report = this.#judge.setSheet(textOf(snapshot));
+    this.#judge.setSheet(textOf(snapshot));
+    const report = this.#judge.report();
     this.#known.set(id, { snapshot, report });
     return report;
   }

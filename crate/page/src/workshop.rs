@@ -61,8 +61,8 @@ impl Workshop {
         Self::default()
     }
 
-    /// Reads a sheet; one with problems leaves the last good sack as it was.
-    #[wasm_bindgen(js_name = setSheet, unchecked_return_type = "Report")]
+    /// Reads a sheet; one with problems, which are returned, leaves the last good sack as it was.
+    #[wasm_bindgen(js_name = setSheet, unchecked_return_type = "Problem[]")]
     pub fn set_sheet(&mut self, text: &str) -> Result<JsValue, Error> {
         match Sack::read(text) {
             Ok(sack) => {
@@ -74,11 +74,11 @@ impl Workshop {
             }
             Err(problems) => self.problems = problems,
         }
-        self.report()
+        to_js(&self.problems)
     }
 
-    /// Reads a filling-line card, undefined for none; one with problems leaves the last good card as it was.
-    #[wasm_bindgen(js_name = setLine, unchecked_return_type = "Report")]
+    /// Reads a filling-line card, undefined for none; one with problems, which are returned, leaves the last good card as it was.
+    #[wasm_bindgen(js_name = setLine, unchecked_return_type = "Problem[]")]
     pub fn set_line(&mut self, text: Option<String>) -> Result<JsValue, Error> {
         match text.map(|text| cards::read_line(&text)).transpose() {
             Ok(line) => {
@@ -87,11 +87,11 @@ impl Workshop {
             }
             Err(problems) => self.line_problems = problems,
         }
-        self.report()
+        to_js(&self.line_problems)
     }
 
-    /// Reads a habits card, undefined for the trade's own; one with problems leaves the last good habits as they were.
-    #[wasm_bindgen(js_name = setHabits, unchecked_return_type = "Report")]
+    /// Reads a habits card, undefined for the trade's own; one with problems, which are returned, leaves the last good habits as they were.
+    #[wasm_bindgen(js_name = setHabits, unchecked_return_type = "Problem[]")]
     pub fn set_habits(&mut self, text: Option<String>) -> Result<JsValue, Error> {
         match text.map(|text| read_habits(&text)).transpose() {
             Ok(habits) => {
@@ -100,11 +100,11 @@ impl Workshop {
             }
             Err(problems) => self.habits_problems = problems,
         }
-        self.report()
+        to_js(&self.habits_problems)
     }
 
-    /// Reads a pallet's card, undefined for none; one with problems leaves the last good card as it was.
-    #[wasm_bindgen(js_name = setPallet, unchecked_return_type = "Report")]
+    /// Reads a pallet's card, undefined for none; one with problems, which are returned, leaves the last good card as it was.
+    #[wasm_bindgen(js_name = setPallet, unchecked_return_type = "Problem[]")]
     pub fn set_pallet(&mut self, text: Option<String>) -> Result<JsValue, Error> {
         match text.map(|text| cards::read_pallet(&text)).transpose() {
             Ok(pallet) => {
@@ -115,31 +115,32 @@ impl Workshop {
             }
             Err(problems) => self.pallet_problems = problems,
         }
-        self.report()
+        to_js(&self.pallet_problems)
     }
 
     /// Takes the stack of the last good sack on the pallet, undefined for none, as the desk's wasm has computed it; it goes
     /// with the next sheet or pallet.
-    #[wasm_bindgen(js_name = setStack, unchecked_return_type = "Report")]
+    #[wasm_bindgen(js_name = setStack)]
     pub fn set_stack(
         &mut self,
         #[wasm_bindgen(unchecked_param_type = "object | undefined")] stack: JsValue,
-    ) -> Result<JsValue, Error> {
+    ) -> Result<(), Error> {
         self.stack = if stack.is_undefined() { None } else { Some(from_js(stack, "stack")?) };
-        self.report()
+        Ok(())
     }
 
     /// Takes the filled shape of the last good sack, as the solver's wasm has computed it; it goes with the next sheet.
-    #[wasm_bindgen(js_name = setFilled, unchecked_return_type = "Report")]
+    #[wasm_bindgen(js_name = setFilled)]
     pub fn set_filled(
         &mut self,
         #[wasm_bindgen(unchecked_param_type = "object")] filled: JsValue,
-    ) -> Result<JsValue, Error> {
+    ) -> Result<(), Error> {
         self.filled = Some(from_js(filled, "filled")?);
-        self.report()
+        Ok(())
     }
 
-    /// What the core says of the last good sheet and cards.
+    /// What the core says of the last good sheet and cards. Every rule is held against the sack for it: to be asked once
+    /// after all that changed together was set.
     #[wasm_bindgen(unchecked_return_type = "Report")]
     pub fn report(&self) -> Result<JsValue, Error> {
         let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
