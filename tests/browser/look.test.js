@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 
-import { difference, enter, hook, pageTest, ready, rest, sackPicture, workDuring } from "./page.js";
+import { difference, enter, filmed, hook, pageTest, ready, rest, sackPicture, workDuring } from "./page.js";
 
 /** Brightness of the page's ground, 0 to 255. */
 function ground(page) {
@@ -30,6 +30,8 @@ pageTest("light and dark follow the system", { colorScheme: "light" }, async (pa
 pageTest("a choice of light or dark stands above the system's and is remembered", { colorScheme: "light" }, async (page) => {
   await hook(page, "theme").selectOption("dark");
   assert.ok((await ground(page)) < 100);
+  // The worker's files would be cut off on their way.
+  await filmed(page);
   await page.reload();
   await ready(page);
   assert.ok((await ground(page)) < 100, "after a reload");
@@ -53,6 +55,7 @@ pageTest("with reduced motion nothing moves by itself", {}, async (page) => {
 });
 
 pageTest("the page draws only when something moved", {}, async (page) => {
+  await filmed(page);
   await rest(page);
   assert.deepEqual(await workDuring(page, 60), { drawCalls: 0, frames: 0 });
   const turned = workDuring(page, 20);

@@ -10,12 +10,16 @@ pageTest("inches and pounds: shown everywhere, typed as people type them; the sh
   await enter(page, "board");
   await input(page, "face_width_mm").fill("495,30");
   const before = await sheet(page);
+  await page.locator('[data-hook="filled-figures"][data-detail="fine"]:not(.renewing)').waitFor();
   await hook(page, "measures").selectOption("imperial");
   assert.deepEqual(await sheet(page), before, "looking changes nothing");
   assert.equal(await input(page, "face_width_mm").inputValue(), "19.5");
   assert.match(await field(page, "face_width_mm").innerText(), /\bin\b/);
   assert.match(await hook(page, "figures").innerText(), /\d\sin\b/);
   assert.doesNotMatch(await hook(page, "figures").innerText(), /\bmm\b|\bkg\b/);
+  for (const part of ["filled-figures", "answer-holds"])
+    assert.doesNotMatch(await hook(page, part).textContent(), /\d\s(mm|kg|l)\b/, part);
+  assert.doesNotMatch(await hook(page, "laps").textContent(), /\d\smm\b/);
   assert.doesNotMatch(await hook(page, "findings").innerText(), /\d\s(mm|kg)\b/);
 
   for (const [typed, mm] of [

@@ -8,6 +8,11 @@ const figure = async (page, name) =>
   Number.parseFloat(
     (await hook(page, "pallet-figures").locator(`[data-figure="${name}"] td`).innerText()).replace(/,/g, ""),
   );
+/** How far the load stands out, mm; what lies within the pallet by so much is below 0. */
+const overhang = async (page, name) => {
+  const text = await hook(page, "pallet-figures").locator(`[data-figure="${name}"] td`).innerText();
+  return Number.parseFloat(text.replace(/^none, /, "-"));
+};
 const input = (page, path) =>
   page.locator(`[data-hook="sheet-form"] [data-field="${path}"]`).locator("input, select, textarea");
 
@@ -40,7 +45,7 @@ pageTest("no sack in the plan lies on another, and all lie where the overhang sa
     deck: document.querySelector(".plan-deck").getBoundingClientRect().toJSON(),
   }));
   const scale = deck.width / 1200;
-  const over = (await figure(page, "over_ends")) * scale;
+  const over = (await overhang(page, "over_ends")) * scale;
   for (const [at, a] of boxes.entries()) {
     assert.ok(a.left >= deck.left - Math.max(over, 0) - 1 && a.right <= deck.right + Math.max(over, 0) + 1);
     for (const b of boxes.slice(at + 1)) {

@@ -6,46 +6,33 @@
  * @typedef {import("./words.js").Words} Words
  */
 import { hook, make, renew } from "./dom.js";
-import { Renewal } from "./renewal.js";
 
 export class FilledAnswer {
   #words;
-  #root = hook("answer-holds", HTMLElement);
-  #renewal;
+  root = hook("answer-holds", HTMLElement);
 
   /** @param {Words} words */
   constructor(words) {
     this.#words = words;
-    this.#renewal = new Renewal(this.#root, words.text("page.filled.renewing"));
-  }
-
-  /** @param {number} share of the next answer that is there */
-  renewing(share) {
-    this.#renewal.show(share);
-  }
-
-  rest() {
-    this.#renewal.hide();
   }
 
   trouble() {
-    this.#renewal.hide();
-    this.#root.dataset.verdict = "none";
-    this.#root.replaceChildren(make("p", { class: "verdict" }, this.#words.text("page.filled.trouble")));
+    this.root.dataset.verdict = "none";
+    this.root.replaceChildren(make("p", { class: "verdict" }, this.#words.text("page.filled.trouble")));
   }
 
   /** @param {FillAnswer} answer @param {Plain} sheet */
   show({ filled, detail }, sheet) {
     const { content, capacity } = filled;
     const { verdict, text } = content ? this.#verdict(filled, sheet) : { verdict: "none", text: "" };
-    this.#root.dataset.verdict = verdict;
-    this.#root.dataset.detail = detail;
+    this.root.dataset.verdict = verdict;
+    this.root.dataset.detail = detail;
     const list = make("dl", { class: "answers" });
     list.append(...this.#answer("capacity", this.#capacity(capacity)));
     const amount = content?.settled ?? content?.filling;
     if (amount?.lying) list.append(...this.#answer("lying", this.#size(amount.lying)));
     if (amount?.pressed) list.append(...this.#answer("pressed", this.#size(amount.pressed)));
-    renew(this.#root, ...(content ? [make("p", { class: "verdict" }, text)] : []), list);
+    renew(this.root, ...(content ? [make("p", { class: "verdict" }, text)] : []), list);
   }
 
   /** @param {FillAnswer["filled"]} filled @param {Plain} sheet */

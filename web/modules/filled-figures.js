@@ -7,7 +7,6 @@
  * @typedef {import("./words.js").Words} Words
  */
 import { hook, make, renew } from "./dom.js";
-import { Renewal } from "./renewal.js";
 
 /** A row: its name, and what it shows of an amount at rest. @typedef {[string, (rest: Rest) => Arg | undefined]} Row */
 
@@ -40,34 +39,22 @@ const ROWS = [
 
 export class FilledFigures {
   #words;
-  #root = hook("filled-figures", HTMLElement);
-  #renewal;
+  root = hook("filled-figures", HTMLElement);
 
   /** @param {Words} words */
   constructor(words) {
     this.#words = words;
-    this.#renewal = new Renewal(this.#root, words.text("page.filled.renewing"));
-  }
-
-  /** @param {number} share of the next answer that is there */
-  renewing(share) {
-    this.#renewal.show(share);
-  }
-
-  rest() {
-    this.#renewal.hide();
   }
 
   trouble() {
-    this.#renewal.hide();
-    this.#root.replaceChildren(make("p", {}, this.#words.text("page.filled.trouble")));
+    this.root.replaceChildren(make("p", {}, this.#words.text("page.filled.trouble")));
   }
 
   /** @param {FillAnswer} answer */
   show(answer) {
-    this.#root.dataset.detail = answer.detail;
+    this.root.dataset.detail = answer.detail;
     const rests = answer.rests.length > 0 ? [this.#rests(answer.rests)] : [];
-    renew(this.#root, this.#capacity(answer), ...rests, ...this.#upright(answer), this.#trust(answer));
+    renew(this.root, this.#capacity(answer), ...rests, ...this.#upright(answer), this.#trust(answer));
   }
 
   /** @param {FillAnswer} answer */

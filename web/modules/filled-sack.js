@@ -9,6 +9,7 @@
  */
 import { FilledAnswer } from "./filled-answer.js";
 import { FilledFigures } from "./filled-figures.js";
+import { Renewal } from "./renewal.js";
 
 /** What of a sheet shapes the filled sack and what goes into it. */
 const SHAPES = /** @type {const} */ ([
@@ -22,6 +23,7 @@ const SHAPES = /** @type {const} */ ([
 export class FilledSack {
   #desk;
   #views;
+  #renewals;
   #onAnswer;
   /** What was asked last, to tell whether anything changed. */
   #asked = "";
@@ -38,6 +40,7 @@ export class FilledSack {
     this.#desk = desk;
     this.#onAnswer = onAnswer;
     this.#views = [new FilledAnswer(words), new FilledFigures(words)];
+    this.#renewals = this.#views.map(({ root }) => new Renewal(root, words.text("page.filled.renewing")));
   }
 
   /** Whether the filled sack of the last sheet is still to come. */
@@ -52,17 +55,21 @@ export class FilledSack {
    */
   take(sheet) {
     const shape = JSON.stringify(SHAPES.map((path) => path.split(".").reduce((at, step) => at?.[step], sheet)));
-    if (shape === this.#asked) return this.#answer;
+    if (shape === this.#asked) {
+      // The measures may be others.
+      if (this.#answer) for (const view of this.#views) view.show(this.#answer, sheet);
+      return this.#answer;
+    }
     this.#asked = shape;
     this.#answer = undefined;
     const text = JSON.stringify(sheet);
-    for (const view of this.#views) view.renewing(0);
+    for (const renewal of this.#renewals) renewal.show(0);
     this.#desk.ask(
       "fill",
       { sheet: text },
       {
         onProgress: (share) => {
-          for (const view of this.#views) view.renewing(share);
+          for (const renewal of this.#renewals) renewal.show(share);
         },
         onPart: (answer) => {
           for (const view of this.#views) view.show(answer, sheet);
@@ -72,11 +79,12 @@ export class FilledSack {
           this.#onAnswer(answer, text);
         },
         onDone: () => {
-          for (const view of this.#views) view.rest();
+          for (const renewal of this.#renewals) renewal.hide();
         },
         onTrouble: () => {
           // A like sheet may be asked for again.
           this.#asked = "";
+          for (const renewal of this.#renewals) renewal.hide();
           for (const view of this.#views) view.trouble();
         },
       },

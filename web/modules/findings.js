@@ -101,7 +101,7 @@ export class FindingsList {
     this.#items = new Map();
     const item = (/** @type {Finding} */ finding) => {
       const title = this.#title(finding, all);
-      const key = JSON.stringify([finding, title, stale]);
+      const key = JSON.stringify([finding, title, stale, this.#words.system]);
       const element = before.get(key) ?? this.#item(finding, title, stale || finding.waiting === true);
       this.#items.set(key, element);
       return element;

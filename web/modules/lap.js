@@ -68,7 +68,9 @@ export class LapMap {
     if (width === 0) return;
     const figures = this.#figures;
     const widths = this.#widths;
-    const shown = JSON.stringify([width, widths, figures && ENDS.map((end) => figures[end].flap_depth_mm), figures?.lap_map, figures?.plies.map(({ rims_mm }) => rims_mm)]);
+    const depths = figures && ENDS.map((end) => figures[end].flap_depth_mm);
+    const rims = figures?.plies.map(({ rims_mm }) => rims_mm);
+    const shown = JSON.stringify([width, widths, depths, figures?.lap_map, rims, this.#words.system]);
     if (shown === this.#drawn) return;
     this.#drawn = shown;
     this.#root.replaceChildren();
