@@ -11,6 +11,7 @@ import sys
 
 import numpy as np
 import trimesh
+from verdict import verdict
 
 
 def is_balanced(mesh: trimesh.Trimesh) -> bool:
