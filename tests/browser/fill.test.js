@@ -165,7 +165,7 @@ pageTest("without contents there is no filling to be seen", {}, async (page) => 
 });
 
 pageTest("the loaded pallet is shown in the picture, and the fold again", {}, async (page) => {
-  const button = hook(page, "show-stack");
+  const button = page.locator('[data-hook="show-stack"]:enabled');
   await button.waitFor();
   const sack = await sackPicture(page);
   await button.click();

@@ -30,7 +30,8 @@ export class StackPicture {
   /** @param {Loaded | undefined} loaded none: there is no stack */
   take(loaded) {
     this.#loaded = loaded;
-    this.#button.hidden = loaded === undefined;
+    // It keeps its place: what lies below must not jump when the stack is there.
+    this.#button.disabled = loaded === undefined;
     if (!this.shown) return;
     if (loaded) this.#onShow(loaded);
     else this.hide();
