@@ -14,7 +14,7 @@
 import { Answers } from "./answers.js";
 import { CardChooser, SackChooser } from "./choosers.js";
 import { Desk, loadDesk } from "./desk.js";
-import { hook, make } from "./dom.js";
+import { hook, make, write } from "./dom.js";
 import { Drafter } from "./drafter.js";
 import { Drawings } from "./drawings.js";
 import { fieldTrail } from "./field-names.js";
@@ -406,6 +406,8 @@ export class App {
     this.#view.point(undefined);
     this.#timeline.setSpeed(place === "bench" ? BENCH_SPEED : 1);
     this.#laps.redraw();
+    // Elsewhere they are not seen, and not written.
+    if (place === "table") this.#answers.show(this.#report);
     this.#frames.request();
   }
 
@@ -609,13 +611,13 @@ export class App {
     this.#findings.show(findings, silent, this.#troubled);
     const figures = /** @type {Figures | null} */ (report.figures);
     this.#figures.show(figures);
-    this.#answers.show(report);
+    if (this.#places.current === "table") this.#answers.show(report);
     if (report.sheet) {
       this.#laps.show(figures, {
         valve_end: report.sheet.valve_end.bottom_width_mm,
         plain_end: report.sheet.plain_end.bottom_width_mm,
       });
-      this.#sackName.textContent = report.sheet.name;
+      write(this.#sackName, report.sheet.name);
       this.#drafter.take({
         sheet: JSON.stringify(report.sheet),
         line: report.line ? JSON.stringify(report.line) : undefined,

@@ -50,6 +50,11 @@ function set(element, attributes) {
   }
 }
 
+/** Puts text into an element, unless it is there: the browser lays out anew whatever is written. @param {Element} element @param {string} text */
+export function write(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
 /**
  * Puts `fresh` in the place of what is in `root`, keeping every element that stays as it is, so that the browser lays out
  * anew only what differs. For what nobody listens to or stands in: texts and tables.
@@ -67,6 +72,61 @@ export function renew(root, ...fresh) {
     } else known.replaceWith(node);
   }
   for (const node of old.slice(fresh.length)) node.remove();
+}
+
+/**
+ * An element to be: what `put` makes one of, or finds to be there already.
+ * @typedef {{tag: keyof HTMLElementTagNameMap, attributes: Record<string, string | boolean | number | undefined>,
+ *   children: readonly (Sketch | string)[]}} Sketch
+ */
+
+/**
+ * @param {keyof HTMLElementTagNameMap} tag
+ * @param {Sketch["attributes"]} [attributes] as in `make`
+ * @param {...(Sketch | string)} children
+ * @returns {Sketch}
+ */
+export function sketch(tag, attributes = {}, ...children) {
+  return { tag, attributes, children };
+}
+
+/** What was put where last. @type {WeakMap<Element, readonly (Sketch | string)[]>} */
+const lying = new WeakMap();
+
+/**
+ * Puts elements in the place of what was put into `root` before, and touches only what differs: no more is made, and laid out
+ * anew, than a change asks for. Nothing else may change what lies in `root`.
+ * @param {Element} root @param {...(Sketch | string)} fresh
+ */
+export function put(root, ...fresh) {
+  patch(root, lying.get(root) ?? [], fresh);
+  lying.set(root, fresh);
+}
+
+/** @param {Element} root @param {readonly (Sketch | string)[]} old @param {readonly (Sketch | string)[]} fresh */
+function patch(root, old, fresh) {
+  for (const [at, one] of fresh.entries()) {
+    const before = old[at];
+    const node = root.childNodes[at];
+    if (before === undefined || node === undefined) root.append(built(one));
+    else if (typeof before !== "string" && typeof one !== "string" && node instanceof Element && isAlike(before, one))
+      patch(node, before.children, one.children);
+    else if (before !== one) node.replaceWith(built(one));
+  }
+  for (let extra = old.length; extra > fresh.length; extra -= 1) root.lastChild?.remove();
+}
+
+/** @param {Sketch | string} one @returns {Node} */
+function built(one) {
+  if (typeof one === "string") return document.createTextNode(one);
+  return make(one.tag, one.attributes, ...one.children.map(built));
+}
+
+/** @param {Sketch} a @param {Sketch} b */
+function isAlike(a, b) {
+  const names = Object.keys(a.attributes);
+  const same = (/** @type {string} */ name) => a.attributes[name] === b.attributes[name];
+  return a.tag === b.tag && names.length === Object.keys(b.attributes).length && names.every(same);
 }
 
 /** Controls that have a use of their own for the space bar, and for the arrow keys. */

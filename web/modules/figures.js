@@ -4,7 +4,7 @@
  * @typedef {import("./types.js").Figures} Figures
  * @typedef {import("./words.js").Words} Words
  */
-import { make, renew } from "./dom.js";
+import { put, sketch } from "./dom.js";
 
 /** Figures of the whole sack, in reading order. */
 const WHOLE = /** @type {const} */ ([
@@ -45,60 +45,49 @@ export class FigureTables {
 
   /** @param {Figures | null | undefined} figures */
   show(figures) {
-    renew(this.#root, ...(figures ? [this.#whole(figures), this.#ends(figures), this.#plies(figures)] : []));
+    put(this.#root, ...(figures ? [this.#whole(figures), this.#ends(figures), this.#plies(figures)] : []));
   }
 
   /** @param {Figures} figures */
   #whole(figures) {
-    const body = make("tbody");
-    for (const [key, kind] of WHOLE) {
+    const rows = WHOLE.flatMap(([key, kind]) => {
       const value = figures[key];
       const text = Array.isArray(value) ? this.#box(value) : this.#value(value, kind);
-      if (text === undefined) continue;
-      body.append(make("tr", { "data-figure": key }, this.#name(key), make("td", {}, text)));
-    }
-    return this.#table("page.figures.whole", undefined, body);
+      return text === undefined ? [] : [this.#row(key, [text])];
+    });
+    return this.#table("page.figures.whole", [], rows);
   }
 
   /** @param {Figures} figures */
   #ends(figures) {
-    const head = make("tr", {}, make("td"));
-    for (const end of ENDS) head.append(make("th", { scope: "col" }, this.#words.text(`page.end.${end}`)));
-    const body = make("tbody");
-    for (const [key, kind] of OF_END) {
+    const head = ENDS.map((end) => sketch("th", { scope: "col" }, this.#words.text(`page.end.${end}`)));
+    const rows = OF_END.flatMap(([key, kind]) => {
       const texts = ENDS.map((end) => this.#value(figures[end]?.[key], kind));
-      if (texts.every((text) => text === undefined)) continue;
-      body.append(
-        make("tr", { "data-figure": key }, this.#name(key), ...texts.map((text) => make("td", {}, text ?? "\u2013"))),
-      );
-    }
-    return this.#table("page.figures.ends", head, body);
+      return texts.every((text) => text === undefined) ? [] : [this.#row(key, texts)];
+    });
+    return this.#table("page.figures.ends", [sketch("td"), ...head], rows);
   }
 
   /** @param {Figures} figures */
   #plies(figures) {
-    const head = make("tr", {}, make("th", { scope: "col" }, this.#words.text("page.figures.ply")));
-    for (const [key] of OF_PLY) head.append(make("th", { scope: "col" }, this.#words.text(`figure.${key}`)));
-    const body = make("tbody");
-    for (const ply of figures.plies) {
-      const row = make("tr", {}, make("th", { scope: "row" }, String(ply.index + 1)));
-      for (const [key, kind] of OF_PLY) row.append(make("td", {}, this.#value(ply[key], kind) ?? "\u2013"));
-      body.append(row);
-    }
-    return this.#table("page.figures.plies", head, body);
+    const head = OF_PLY.map(([key]) => sketch("th", { scope: "col" }, this.#words.text(`figure.${key}`)));
+    const rows = figures.plies.map((ply) => {
+      const cells = OF_PLY.map(([key, kind]) => sketch("td", {}, this.#value(ply[key], kind) ?? "\u2013"));
+      return sketch("tr", {}, sketch("th", { scope: "row" }, String(ply.index + 1)), ...cells);
+    });
+    return this.#table("page.figures.plies", [sketch("th", { scope: "col" }, this.#words.text("page.figures.ply")), ...head], rows);
   }
 
-  /** @param {string} caption @param {HTMLElement | undefined} head @param {HTMLElement} body */
-  #table(caption, head, body) {
-    const table = make("table", {}, make("caption", {}, this.#words.text(caption)));
-    if (head) table.append(make("thead", {}, head));
-    table.append(body);
-    return table;
+  /** @param {string} caption @param {readonly import("./dom.js").Sketch[]} head its cells @param {readonly import("./dom.js").Sketch[]} rows */
+  #table(caption, head, rows) {
+    const heads = head.length > 0 ? [sketch("thead", {}, sketch("tr", {}, ...head))] : [];
+    return sketch("table", {}, sketch("caption", {}, this.#words.text(caption)), ...heads, sketch("tbody", {}, ...rows));
   }
 
-  /** @param {string} key */
-  #name(key) {
-    return make("th", { scope: "row" }, this.#words.text(`figure.${key}`));
+  /** @param {string} key @param {readonly (string | undefined)[]} texts */
+  #row(key, texts) {
+    const name = sketch("th", { scope: "row" }, this.#words.text(`figure.${key}`));
+    return sketch("tr", { "data-figure": key }, name, ...texts.map((text) => sketch("td", {}, text ?? "\u2013")));
   }
 
   /** @param {unknown} value @param {import("./types.js").Quantity} kind */

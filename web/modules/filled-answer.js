@@ -5,7 +5,7 @@
  * @typedef {import("./types.js").Plain} Plain
  * @typedef {import("./words.js").Words} Words
  */
-import { hook, make, renew } from "./dom.js";
+import { hook, put, sketch } from "./dom.js";
 
 export class FilledAnswer {
   #words;
@@ -18,7 +18,7 @@ export class FilledAnswer {
 
   trouble() {
     this.root.dataset.verdict = "none";
-    this.root.replaceChildren(make("p", { class: "verdict" }, this.#words.text("page.filled.trouble")));
+    put(this.root, sketch("p", { class: "verdict" }, this.#words.text("page.filled.trouble")));
   }
 
   /** @param {FillAnswer} answer @param {Plain} sheet */
@@ -27,12 +27,12 @@ export class FilledAnswer {
     const { verdict, text } = content ? this.#verdict(filled, sheet) : { verdict: "none", text: "" };
     this.root.dataset.verdict = verdict;
     this.root.dataset.detail = detail;
-    const list = make("dl", { class: "answers" });
-    list.append(...this.#answer("capacity", this.#capacity(capacity)));
     const amount = content?.settled ?? content?.filling;
-    if (amount?.lying) list.append(...this.#answer("lying", this.#size(amount.lying)));
-    if (amount?.pressed) list.append(...this.#answer("pressed", this.#size(amount.pressed)));
-    renew(this.root, ...(content ? [make("p", { class: "verdict" }, text)] : []), list);
+    const answers = [this.#answer("capacity", this.#capacity(capacity))];
+    if (amount?.lying) answers.push(this.#answer("lying", this.#size(amount.lying)));
+    if (amount?.pressed) answers.push(this.#answer("pressed", this.#size(amount.pressed)));
+    const list = sketch("dl", { class: "answers" }, ...answers);
+    put(this.root, ...(content ? [sketch("p", { class: "verdict" }, text)] : []), list);
   }
 
   /** @param {FillAnswer["filled"]} filled @param {Plain} sheet */
@@ -72,13 +72,7 @@ export class FilledAnswer {
 
   /** @param {string} name @param {string} text */
   #answer(name, text) {
-    return [
-      make(
-        "div",
-        { "data-answer": name },
-        make("dt", {}, this.#words.text(`page.filled.${name}_name`)),
-        make("dd", {}, text),
-      ),
-    ];
+    const title = sketch("dt", {}, this.#words.text(`page.filled.${name}_name`));
+    return sketch("div", { "data-answer": name }, title, sketch("dd", {}, text));
   }
 }

@@ -5,8 +5,9 @@
  * @typedef {import("./types.js").Rest} Rest
  * @typedef {import("./types.js").Arg} Arg
  * @typedef {import("./words.js").Words} Words
+ * @typedef {import("./dom.js").Sketch} Sketch
  */
-import { hook, make, renew } from "./dom.js";
+import { hook, put, sketch } from "./dom.js";
 
 /** A row: its name, and what it shows of an amount at rest. @typedef {[string, (rest: Rest) => Arg | undefined]} Row */
 
@@ -47,14 +48,14 @@ export class FilledFigures {
   }
 
   trouble() {
-    this.root.replaceChildren(make("p", {}, this.#words.text("page.filled.trouble")));
+    put(this.root, sketch("p", {}, this.#words.text("page.filled.trouble")));
   }
 
   /** @param {FillAnswer} answer */
   show(answer) {
     this.root.dataset.detail = answer.detail;
     const rests = answer.rests.length > 0 ? [this.#rests(answer.rests)] : [];
-    renew(this.root, this.#capacity(answer), ...rests, ...this.#upright(answer), this.#trust(answer));
+    put(this.root, this.#capacity(answer), ...rests, ...this.#upright(answer), this.#trust(answer));
   }
 
   /** @param {FillAnswer} answer */
@@ -69,9 +70,8 @@ export class FilledFigures {
 
   /** @param {readonly Rest[]} rests as filled, and as settled when that differs */
   #rests(rests) {
-    const head = make("tr", {}, make("td"));
-    for (const { name } of rests)
-      head.append(make("th", { scope: "col" }, this.#words.text(`page.filled.${rests.length > 1 ? name : "both"}`)));
+    const names = rests.map(({ name }) => this.#words.text(`page.filled.${rests.length > 1 ? name : "both"}`));
+    const head = sketch("tr", {}, sketch("td"), ...names.map((name) => sketch("th", { scope: "col" }, name)));
     const rows = ROWS.map(([name, value]) => [name, rests.map(value)]);
     return this.#table(
       "contents",
@@ -112,12 +112,12 @@ export class FilledFigures {
       rows.push(this.#row("change_from_coarser", [this.#fine(trust.change_from_coarser)]));
     const table = this.#table("trust", undefined, rows);
     const settled = trust.converged ? `settled_${detail}` : "not_settled";
-    return make(
+    return sketch(
       "div",
       { class: "trust" },
-      make("p", { class: "help", "data-settled": trust.converged }, words.text(`page.filled.${settled}`)),
+      sketch("p", { class: "help", "data-settled": trust.converged }, words.text(`page.filled.${settled}`)),
       table,
-      make("p", { class: "help" }, words.text("page.filled.plain")),
+      sketch("p", { class: "help" }, words.text("page.filled.plain")),
     );
   }
 
@@ -126,21 +126,19 @@ export class FilledFigures {
     return { kind: "text", text: `${this.#words.number(share * 100, 3)}\u00a0${this.#words.unit("percent")}` };
   }
 
-  /** @param {string} caption @param {HTMLElement | undefined} head @param {HTMLElement[]} rows */
+  /** @param {string} caption @param {Sketch | undefined} head @param {readonly Sketch[]} rows */
   #table(caption, head, rows) {
-    const table = make("table", {}, make("caption", {}, this.#words.text(`page.filled.${caption}_title`)));
-    if (head) table.append(make("thead", {}, head));
-    table.append(make("tbody", {}, ...rows));
-    return table;
+    const name = sketch("caption", {}, this.#words.text(`page.filled.${caption}_title`));
+    return sketch("table", {}, name, ...(head ? [sketch("thead", {}, head)] : []), sketch("tbody", {}, ...rows));
   }
 
   /** @param {string} name @param {readonly (Arg | undefined)[]} values */
   #row(name, values) {
-    return make(
+    return sketch(
       "tr",
       { "data-figure": name },
-      make("th", { scope: "row" }, this.#words.text(`page.filled.row.${name}`)),
-      ...values.map((arg) => make("td", {}, arg ? this.#words.arg(arg) : "\u2013")),
+      sketch("th", { scope: "row" }, this.#words.text(`page.filled.row.${name}`)),
+      ...values.map((arg) => sketch("td", {}, arg ? this.#words.arg(arg) : "\u2013")),
     );
   }
 }

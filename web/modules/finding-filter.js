@@ -19,6 +19,8 @@ export class FindingFilter {
   /** @type {Map<Trait, HTMLSelectElement>} */
   #selects = new Map();
   #all;
+  /** The places that are offered, as text. */
+  #offered = "";
 
   /** @param {HTMLElement} root @param {Words} words @param {() => void} onChange */
   constructor(root, words, onChange) {
@@ -74,6 +76,9 @@ export class FindingFilter {
       findings.map(({ place }) => [place, this.#words.text(`page.findings.at.${place}`)]),
     );
     if (value !== "") names.set(value, this.#words.text(`page.findings.at.${value}`));
+    const offered = [...names.keys()].sort().join(" ");
+    if (offered === this.#offered) return;
+    this.#offered = offered;
     const places = [...names].sort(([, a], [, b]) => a.localeCompare(b, this.#words.language));
     const [any] = select.options;
     select.replaceChildren(...(any ? [any] : []), ...places.map(([place]) => this.#option("place", place)));

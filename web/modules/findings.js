@@ -7,7 +7,7 @@
  * @typedef {import("./types.js").Silent} Silent
  * @typedef {import("./words.js").Words} Words
  */
-import { make } from "./dom.js";
+import { make, write } from "./dom.js";
 import { FindingFilter } from "./finding-filter.js";
 
 /** @type {readonly import("./types.js").Severity[]} */
@@ -33,6 +33,8 @@ export class FindingsList {
   #onCure;
   /** What is in the lists, by everything that it says. @type {Map<string, HTMLElement>} */
   #items = new Map();
+  /** What is said of the rules that say nothing, as text. */
+  #silence = "";
 
   /**
    * @param {object} options
@@ -66,6 +68,8 @@ export class FindingsList {
     this.#summary = summary;
     this.#strip = strip;
     this.#words = words;
+    const holding = good.parentElement;
+    if (holding instanceof HTMLDetailsElement) holding.addEventListener("toggle", () => holding.open && this.#draw());
     strip.addEventListener("click", () => {
       heading.scrollIntoView();
       heading.focus();
@@ -99,8 +103,11 @@ export class FindingsList {
     // Most findings stay as they are from one change to the next, and so do their elements.
     const before = this.#items;
     this.#items = new Map();
+    /** @type {Map<string, number>} */
+    const counts = new Map();
+    for (const { rule } of all) counts.set(rule, (counts.get(rule) ?? 0) + 1);
     const item = (/** @type {Finding} */ finding) => {
-      const title = this.#title(finding, all);
+      const title = this.#title(finding, counts.get(finding.rule) ?? 0);
       const key = JSON.stringify([finding, title, stale, this.#words.system]);
       const element = before.get(key) ?? this.#item(finding, title, stale || finding.waiting === true);
       this.#items.set(key, element);
@@ -110,28 +117,25 @@ export class FindingsList {
     const shown = sorted.filter(left);
     const good = shown.filter(({ severity }) => severity === "good");
     fill(this.#list, shown.filter((finding) => !good.includes(finding)).map(item));
-    fill(this.#good, good.map(item));
     const holding = this.#good.parentElement;
     if (holding instanceof HTMLDetailsElement) {
       holding.hidden = good.length === 0;
       // Who asks for what holds wants to see it.
       if (this.#filter.chosen("severity") === "good") holding.open = true;
+      // Most findings hold; while nobody looks at them they need not be written.
+      if (holding.open) fill(this.#good, good.map(item));
     }
-    this.#shown.textContent = this.#filter.active
-      ? this.#words.text("page.findings.shown", {
-          shown: String(shown.length + cautions.length),
-          all: String(all.length),
-        })
-      : "";
+    const passing = { shown: String(shown.length + cautions.length), all: String(all.length) };
+    write(this.#shown, this.#filter.active ? this.#words.text("page.findings.shown", passing) : "");
     fill(this.#care, cautions.map(item));
     if (this.#care.parentElement) this.#care.parentElement.hidden = cautions.length === 0;
-    this.#goodCount.textContent = this.#words.text("page.findings.holds", { count: String(good.length) });
-    const counts = SEVERITIES.map((severity) => {
+    write(this.#goodCount, this.#words.text("page.findings.holds", { count: String(good.length) }));
+    const sums = SEVERITIES.map((severity) => {
       const count = findings.filter((finding) => finding.severity === severity).length;
       return this.#words.text(`page.findings.count.${severity}`, { count: String(count) });
     });
-    this.#summary.textContent = counts.join(" \u00b7 ");
-    this.#strip.textContent = this.#summary.textContent;
+    write(this.#summary, sums.join(" \u00b7 "));
+    write(this.#strip, sums.join(" \u00b7 "));
     this.#strip.dataset.severity = sorted[0]?.severity ?? "good";
     if (rule) this.#focus(`[data-rule="${rule}"][data-place="${place}"]`, at);
   }
@@ -139,6 +143,9 @@ export class FindingsList {
   /** What was not judged, rules with the same reason together, those that lack something first. @param {readonly Silent[]} silent */
   #showSilent(silent) {
     const words = this.#words;
+    const silence = JSON.stringify([silent, words.system]);
+    if (silence === this.#silence) return;
+    this.#silence = silence;
     /** @type {Map<string, {kind: Silent["kind"], names: string[]}>} */
     const reasons = new Map();
     for (const { rule, kind, message } of silent) {
@@ -172,11 +179,11 @@ export class FindingsList {
     else this.#heading.focus();
   }
 
-  /** The rule's name, with the end where both ends have it. @param {Finding} finding @param {readonly Finding[]} all */
-  #title({ rule, place }, all) {
+  /** The rule's name, with the end where both ends have it. @param {Finding} finding @param {number} count of the rule's findings */
+  #title({ rule, place }, count) {
     const title = this.#words.text(`rule.${rule}`);
     const [, end] = /^(valve|plain)-end-/.exec(place) ?? [];
-    if (!end || all.filter((other) => other.rule === rule).length < 2) return title;
+    if (!end || count < 2) return title;
     return this.#words.text(`page.findings.at_${end}_end`, { rule: title });
   }
 

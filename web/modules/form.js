@@ -9,7 +9,7 @@
  * @typedef {import("./types.js").Problem} Problem
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("./sheet-document.js").SheetDocument} SheetDocument
- * @typedef {{input: HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement, error: HTMLElement, hint: string, show: () => void}} Control
+ * @typedef {{input: HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement, error: HTMLElement, hint: string, show: () => void, said: string | undefined}} Control `said`: the problem it shows
  */
 import { make } from "./dom.js";
 import { fieldKey } from "./field-names.js";
@@ -101,7 +101,9 @@ export class Form {
     for (const { path, text } of caused) texts.set(path, [...(texts.get(path) ?? []), text]);
     for (const [path, control] of this.#controls) {
       const text = texts.get(path)?.join(" ") ?? "";
-      if (control.error.textContent !== text) control.error.textContent = text;
+      if (control.said === text) continue;
+      control.said = text;
+      control.error.textContent = text;
       control.error.hidden = text === "";
       if (text !== "") control.input.closest("details")?.setAttribute("open", "");
       if (text === "") control.input.removeAttribute("aria-invalid");
@@ -460,7 +462,7 @@ export class Form {
     error.hidden = true;
     const hint = this.#words.has(`field.${fieldKey(path)}.help`) ? `${this.#id(path)}-help` : "";
     if (hint !== "") input.setAttribute("aria-describedby", hint);
-    this.#controls.set(path, { input, error, hint, show });
+    this.#controls.set(path, { input, error, hint, show, said: undefined });
   }
 
   /** @param {string} path @returns {HTMLElement} */

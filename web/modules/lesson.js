@@ -5,7 +5,7 @@
  * @typedef {import("./words.js").Words} Words
  * @typedef {{part: string, word: string, end?: string | null, ply?: number | null, side: string}} Picked
  */
-import { hook, make } from "./dom.js";
+import { hook, make, write } from "./dom.js";
 
 /** Parts to light up: what the viewer calls them, in the order one meets them in folding. */
 const PARTS = [
@@ -124,14 +124,14 @@ export class Lesson {
       number: String(index + 1),
       count: String(this.#stages.length),
     });
-    this.#title.textContent = words.text(`stage.${stage.name}`);
-    this.#what.textContent = words.message(stage.captions.what);
-    this.#why.textContent = words.message(stage.captions.why);
-    this.#watch.textContent = words.message(stage.captions.watch);
+    write(this.#title, words.text(`stage.${stage.name}`));
+    write(this.#what, words.message(stage.captions.what));
+    write(this.#why, words.message(stage.captions.why));
+    write(this.#watch, words.message(stage.captions.watch));
     const care = CARE[stage.name];
-    this.#care.textContent = care === undefined ? "" : words.text(`page.care.${care}`);
+    write(this.#care, care === undefined ? "" : words.text(`page.care.${care}`));
     this.#back.disabled = index === 0 && !begun;
-    this.#next.textContent = words.text(finished ? "page.bench.restart" : "page.bench.next");
+    write(this.#next, words.text(finished ? "page.bench.restart" : "page.bench.next"));
     this.#showParts(index);
     for (const [i, step] of [...this.#steps.querySelectorAll("button")].entries()) {
       if (i === index) step.setAttribute("aria-current", "step");

@@ -6,15 +6,13 @@
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("./types.js").Report} Report
  */
-import { hook, make } from "./dom.js";
+import { hook, put, sketch } from "./dom.js";
 import { textOf } from "./work.js";
 
 export class OpenSheets {
   #root = hook("open-sheets", HTMLElement);
   #words;
   #judge;
-  #onTurn;
-  #onClose;
   /** What was found of a sheet, as long as it is held against the same cards. @type {Map<number, {snapshot: object, report: Report}>} */
   #known = new Map();
   #cards = "";
@@ -29,8 +27,11 @@ export class OpenSheets {
   constructor({ judge, words, onTurn, onClose }) {
     this.#judge = judge;
     this.#words = words;
-    this.#onTurn = onTurn;
-    this.#onClose = onClose;
+    this.#root.addEventListener("click", ({ target }) => {
+      const button = target instanceof Element ? target.closest("button") : null;
+      const id = Number(button?.closest("li")?.dataset.id);
+      if (button) (button.dataset.hook === "close-sheet" ? onClose : onTurn)(id);
+    });
   }
 
   /**
@@ -40,7 +41,8 @@ export class OpenSheets {
    */
   show({ sheets, current, habits }, line, shown) {
     this.#hold(line, textOf(habits));
-    this.#root.replaceChildren(
+    put(
+      this.#root,
       ...sheets.map((sheet) => this.#row(sheet, sheet.id === current, sheet.id === current ? shown : this.#report(sheet), sheets.length)),
     );
   }
@@ -50,14 +52,13 @@ export class OpenSheets {
     const words = this.#words;
     const value = /** @type {import("./types.js").Plain} */ (sheet.snapshot.value);
     const name = String(value.name ?? "");
-    const turn = make(
+    const turn = sketch(
       "button",
       { type: "button", class: "open-sheet", "data-hook": "open-sheet", "aria-current": current ? "true" : undefined },
-      make("span", { class: "open-sheet-name" }, name),
-      make("span", { class: "open-sheet-facts" }, this.#facts(report)),
+      sketch("span", { class: "open-sheet-name" }, name),
+      sketch("span", { class: "open-sheet-facts" }, this.#facts(report)),
     );
-    turn.addEventListener("click", () => this.#onTurn(sheet.id));
-    const close = make(
+    const close = sketch(
       "button",
       {
         type: "button",
@@ -66,10 +67,9 @@ export class OpenSheets {
         "data-hook": "close-sheet",
         "aria-label": words.text("page.sheets.close", { name }),
       },
-      make("span", { "aria-hidden": "true" }, "\u00d7"),
+      sketch("span", { "aria-hidden": "true" }, "\u00d7"),
     );
-    close.addEventListener("click", () => this.#onClose(sheet.id));
-    return make("li", { "data-verdict": verdict(report) }, turn, close);
+    return sketch("li", { "data-id": sheet.id, "data-verdict": verdict(report) }, turn, close);
   }
 
   /** @param {Report} report */

@@ -4,7 +4,7 @@
  * @typedef {import("./stage-player.js").StagePlayer} StagePlayer
  * @typedef {import("./words.js").Words} Words
  */
-import { hook, isTaken, make } from "./dom.js";
+import { hook, isTaken, make, write } from "./dom.js";
 
 /** Slider steps per second of fold. */
 const FINE = 1000;
@@ -90,11 +90,8 @@ export class Timeline {
       "aria-valuetext",
       words.text("page.timeline.value", { stage: name, done: { kind: "ratio", value: Math.round(at * 100) / 100 } }),
     );
-    this.#now.textContent = words.text("page.timeline.now", {
-      number: String(index + 1),
-      count: String(segments.length),
-      stage: name,
-    });
+    const now = { number: String(index + 1), count: String(segments.length), stage: name };
+    write(this.#now, words.text("page.timeline.now", now));
     for (const [i, segment] of [...this.#track.children].entries()) {
       segment.classList.toggle("done", i < index || (i === index && at === 1));
       segment.classList.toggle("current", i === index);
@@ -102,8 +99,7 @@ export class Timeline {
     this.#play.dataset.state = playing ? "pause" : finished ? "again" : "play";
     const toFill = at === 1 && segments[index + 1]?.name === "fill";
     const word = playing ? "pause" : finished ? "again" : toFill ? "fill" : player.position > 0 ? "on" : "play";
-    const text = words.text(`page.timeline.${word}`);
-    if (this.#playWord.textContent !== text) this.#playWord.textContent = text;
+    write(this.#playWord, words.text(`page.timeline.${word}`));
     this.#back.disabled = index === 0 && at === 0;
     this.#forward.disabled = finished;
   }

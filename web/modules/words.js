@@ -54,6 +54,8 @@ export class Words {
   #locale;
   /** @type {Map<string, Intl.NumberFormat>} */
   #formats = new Map();
+  /** Texts by key, split at what is put in: every second piece is a name. @type {Map<string, readonly string[]>} */
+  #split = new Map();
   /** The system of measures that values are shown in. @type {import("./measures.js").System} */
   system = "metric";
 
@@ -79,19 +81,20 @@ export class Words {
    * @returns {string}
    */
   text(key, args = {}) {
-    const found = this.#find(key);
-    if (typeof found !== "string") {
+    const pieces = this.#pieces(key);
+    if (pieces === undefined) {
       console.error(`words: no "${key}"`);
       return key;
     }
-    return found.replace(/\{(\w+)\}/g, (whole, name) => {
+    const put = (/** @type {string} */ name) => {
       const arg = args[name];
       if (arg === undefined) {
         console.error(`words: "${key}" wants {${name}}`);
-        return whole;
+        return `{${name}}`;
       }
       return typeof arg === "string" ? arg : this.arg(arg);
-    });
+    };
+    return pieces.map((piece, at) => (at % 2 === 0 ? piece : put(piece))).join("");
   }
 
   /** @param {Message} message */
@@ -200,6 +203,17 @@ export class Words {
       this.#formats.set(key, format);
     }
     return format;
+  }
+
+  /** @param {string} key */
+  #pieces(key) {
+    const known = this.#split.get(key);
+    if (known) return known;
+    const found = this.#find(key);
+    if (typeof found !== "string") return undefined;
+    const pieces = found.split(/\{(\w+)\}/);
+    this.#split.set(key, pieces);
+    return pieces;
   }
 
   /** @param {string} key */

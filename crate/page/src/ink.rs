@@ -4,6 +4,7 @@
 //! which is in the middle of the bend between them.
 
 use glam::DVec3;
+use rustc_hash::{FxBuildHasher, FxHashMap};
 use sackwright::fold::{PanelName, Piece};
 use sackwright::model::{Face, Mesh, Part};
 use sackwright::tube::Wall;
@@ -60,24 +61,69 @@ struct Edge {
     opposite: u32,
 }
 
-/// All lines of a mesh that can be seen from anywhere.
-#[must_use]
-pub fn lines(mesh: &Mesh, sizes: &Sizes) -> Vec<Line> {
-    let (face_width, sight) = (sizes.face_width, Sight::new(mesh, sizes));
+/// Finds the lines of meshes, one after the other. What follows from how a mesh hangs together is kept for the next that
+/// hangs together alike: a sack whose sizes a hand drags.
+#[derive(Debug, Default)]
+pub struct Finder {
+    /// The last mesh's triangles, their parts, and its points of the chart.
+    triangles: Vec<[u32; 3]>,
+    part: Vec<u16>,
+    parts: Vec<Part>,
+    points: Vec<u32>,
+    /// Lines there may be, each with the part in whose sight it must be.
+    found: Vec<(Line, usize)>,
+}
+
+impl Finder {
+    /// All lines of a mesh that can be seen from anywhere.
+    #[must_use]
+    pub fn lines(&mut self, mesh: &Mesh, sizes: &Sizes) -> Vec<Line> {
+        let points = chart_points(mesh, 2.0 * sizes.face_width);
+        let alike = self.points == points
+            && self.triangles == mesh.triangles
+            && self.part == mesh.part
+            && self.parts == mesh.parts;
+        if !alike {
+            self.triangles.clone_from(&mesh.triangles);
+            self.part.clone_from(&mesh.part);
+            self.parts.clone_from(&mesh.parts);
+            self.points = points;
+            self.found = possible(mesh, &self.points);
+        }
+        let (sight, shortest) = (Sight::new(mesh, sizes), SHORTEST_CREASE * sizes.face_width);
+        let shows = |&&(ref line, part): &&(Line, usize)| {
+            let seen = || sight.of(&mesh.parts[part], chart(mesh, line.ends));
+            match (line.kind, line.up) {
+                (Kind::Cut, Up::Level) => long(mesh, line.ends, shortest),
+                (Kind::Cut, _) => seen() != Seen::Nothing,
+                (Kind::Crease, _) => seen() == Seen::All && long(mesh, line.ends, shortest),
+            }
+        };
+        self.found.iter().filter(shows).map(|&(line, _)| line).collect()
+    }
+}
+
+/// The lines of a mesh wherever they lie, each with the part in whose sight it must be; `points` numbers the chart's.
+fn possible(mesh: &Mesh, points: &[u32]) -> Vec<(Line, usize)> {
     let flat = flat_vertices(mesh);
-    let points = chart_points(mesh, 2.0 * face_width);
+    let shared = shared(mesh, points);
     let (mut cuts, mut creases) = (Vec::new(), Vec::new());
     for triangle in &mesh.triangles {
         let part = mesh.part[triangle[0] as usize];
-        let is_cut = mesh.parts[usize::from(part)].face == Face::Edge;
+        let Part { piece, face, .. } = mesh.parts[usize::from(part)];
         for k in 0..3 {
             let ends = sorted([triangle[k], triangle[(k + 1) % 3]]);
             let joined = sorted(ends.map(|end| points[end as usize]));
             let opposite = triangle[(k + 2) % 3];
             let edge = Edge { points: joined, ends, part, opposite };
-            if is_cut {
+            let crease = match piece {
+                Piece::Ply => joined.iter().all(|&point| shared[point as usize]),
+                Piece::Sleeve => true,
+                Piece::Patch => false,
+            };
+            if face == Face::Edge {
                 cuts.push(edge);
-            } else if joined[0] != joined[1] {
+            } else if crease && joined[0] != joined[1] {
                 creases.push(edge);
             }
         }
@@ -89,31 +135,26 @@ pub fn lines(mesh: &Mesh, sizes: &Sizes) -> Vec<Line> {
         let [Edge { points: [a, b], ends, part, opposite }] = *same else { continue };
         let across = points[opposite as usize];
         let Some(near) = ends.into_iter().find(|&end| points[end as usize] == across) else { continue };
-        let side = side_of(mesh, &flat, part, [opposite, near]);
-        if a != b && sight.of(&mesh.parts[side], chart(mesh, ends)) != Seen::Nothing {
+        if a != b {
+            let side = side_of(mesh, &flat, part, [opposite, near]);
             let up = Up::Through([opposite, near, flat[side]]);
-            lines.push(Line { ends, kind: Kind::Cut, parts: [part, part], up });
+            lines.push((Line { ends, kind: Kind::Cut, parts: [part, part], up }, side));
         }
     }
-    let shortest = SHORTEST_CREASE * face_width;
     creases.sort_unstable_by_key(|edge| (edge.points, edge.part, edge.ends));
     for same in creases.chunk_by(|a, b| a.points == b.points) {
         let (first, last) = (same[0], same[same.len() - 1]);
         let piece = mesh.parts[usize::from(first.part)].piece;
         // The bend over a sleeve's fold has no paper of its own, so all of its edges fall together; drawn like a cut,
         // as it bounds the sleeve.
-        if piece == Piece::Sleeve && same.len() > 2 && long(mesh, first.ends, shortest) {
+        if piece == Piece::Sleeve && same.len() > 2 {
             let Edge { ends, part, .. } = same[same.len() / 2];
-            lines.push(Line { ends, kind: Kind::Cut, parts: [part, part], up: Up::Level });
+            lines.push((Line { ends, kind: Kind::Cut, parts: [part, part], up: Up::Level }, usize::from(part)));
         }
-        if piece == Piece::Ply
-            && folds_between(mesh, first.part, last.part)
-            && sight.of(&mesh.parts[usize::from(first.part)], chart(mesh, first.ends)) == Seen::All
-            && long(mesh, first.ends, shortest)
-        {
+        if piece == Piece::Ply && folds_between(mesh, first.part, last.part) {
             let parts = [first.part, last.part];
             let up = Up::Normals(parts.map(|part| flat[usize::from(part)]));
-            lines.push(Line { ends: first.ends, kind: Kind::Crease, parts, up });
+            lines.push((Line { ends: first.ends, kind: Kind::Crease, parts, up }, usize::from(first.part)));
         }
     }
     lines
@@ -165,28 +206,31 @@ fn long(mesh: &Mesh, ends: [u32; 2], least: f64) -> bool {
 /// A number for every vertex, equal for vertices at the same point of the same side of the same sheet. `around` is the
 /// width of a ply's chart: u = 0 and u = `around` are the same side fold, and bends over it may go on below 0.
 fn chart_points(mesh: &Mesh, around: f64) -> Vec<u32> {
-    let sheets: Vec<u32> = mesh.parts.iter().map(sheet).collect();
+    let sheets: Vec<(u32, bool)> = mesh.parts.iter().map(|part| (sheet(part), part.piece == Piece::Ply)).collect();
     let grid = |x: f64| (x / SAME_MM).round() as i64;
-    let mut keyed: Vec<((u32, i64, i64), u32)> = mesh
-        .paper
-        .iter()
-        .zip(&mesh.part)
-        .zip(0u32..)
-        .map(|((&[u, v], &part), vertex)| {
-            let part = usize::from(part);
-            let ply = mesh.parts[part].piece == Piece::Ply;
-            let u = if ply { grid(u).rem_euclid(grid(around).max(1)) } else { grid(u) };
-            ((sheets[part], u, grid(v)), vertex)
-        })
-        .collect();
-    keyed.sort_unstable();
-    let mut points = vec![0u32; mesh.paper.len()];
-    for (same, number) in keyed.chunk_by(|a, b| a.0 == b.0).zip(0u32..) {
-        for (_, vertex) in same {
-            points[*vertex as usize] = number;
+    let around = grid(around).max(1);
+    let mut known = FxHashMap::with_capacity_and_hasher(mesh.paper.len() / 2, FxBuildHasher);
+    let number = |(&[u, v], &part): (&[f64; 2], &u16)| {
+        let (sheet, ply) = sheets[usize::from(part)];
+        let u = if ply { grid(u).rem_euclid(around) } else { grid(u) };
+        let next = known.len() as u32;
+        *known.entry((sheet, u, grid(v))).or_insert(next)
+    };
+    mesh.paper.iter().zip(&mesh.part).map(number).collect()
+}
+
+/// Whether triangles of several parts meet at a point of the chart: elsewhere there is no crease.
+fn shared(mesh: &Mesh, points: &[u32]) -> Vec<bool> {
+    let mut met: Vec<Option<u16>> = vec![None; points.len()];
+    let mut shared = vec![false; points.len()];
+    for triangle in &mesh.triangles {
+        let part = mesh.part[triangle[0] as usize];
+        for &corner in triangle {
+            let point = points[corner as usize] as usize;
+            shared[point] |= *met[point].get_or_insert(part) != part;
         }
     }
-    points
+    shared
 }
 
 /// A number for the side of the sheet that a part belongs to.
@@ -216,7 +260,7 @@ mod tests {
     #[test]
     fn a_flush_ply_is_cut_once_round_at_each_end_on_both_sides() {
         let scene = scene(&sack_of(1, 0.0), Stage::Tube, 0.0, 1.0);
-        let lines = lines(&scene.mesh, &scene.sizes);
+        let lines = Finder::default().lines(&scene.mesh, &scene.sizes);
         let cuts = lines.iter().filter(|line| line.kind == Kind::Cut);
         let sum: f64 = cuts.map(|line| length(&scene.mesh, line)).sum();
         assert!((sum - 8.0 * scene.sizes.face_width).abs() < 1e-6, "{sum}");
@@ -225,7 +269,7 @@ mod tests {
     #[test]
     fn creases_lie_where_panels_meet_and_none_is_lost_or_doubled() {
         let scene = scene(&sack_of(1, 0.0), Stage::Tube, 0.0, 1.0);
-        let lines = lines(&scene.mesh, &scene.sizes);
+        let lines = Finder::default().lines(&scene.mesh, &scene.sizes);
         let creases: Vec<_> = lines.iter().filter(|line| line.kind == Kind::Crease).collect();
         // Per end and side of the sheet: one fold-back line, two flap folds, four pocket creases and four of their
         // flaps, four pocket folds, two side folds; and outside the body's two side folds.
@@ -240,11 +284,21 @@ mod tests {
         let sack = sack_of(3, 15.0);
         let at = |stage, at| {
             let scene = scene(&sack, stage, at, 1.0);
-            let mut lines = lines(&scene.mesh, &scene.sizes);
+            let mut lines = Finder::default().lines(&scene.mesh, &scene.sizes);
             lines.retain(|line| line.kind == Kind::Crease);
             lines
         };
         assert_eq!(at(Stage::Tube, 0.0), at(Stage::OpenMouth, 0.6));
         assert_eq!(at(Stage::Tube, 0.0), at(Stage::PressPockets, 0.9));
+    }
+
+    #[test]
+    fn a_finder_that_has_seen_another_sack_finds_the_same() {
+        let mut finder = Finder::default();
+        for (plies, step) in [(3, 15.0), (3, 12.0), (3, 0.0), (1, 0.0), (3, 15.0)] {
+            let scene = scene(&sack_of(plies, step), Stage::OpenMouth, 0.4, 1.0);
+            let fresh = Finder::default().lines(&scene.mesh, &scene.sizes);
+            assert!(finder.lines(&scene.mesh, &scene.sizes) == fresh, "{plies} {step}");
+        }
     }
 }

@@ -14,7 +14,7 @@ use sackwright::sheet::End;
 
 use crate::camera::{Bounds, View};
 use crate::filled::{self, Filled, Given};
-use crate::ink::{self, Kind, Line, Up};
+use crate::ink::{Finder, Kind, Line, Up};
 use crate::pick::Hit;
 use crate::place::{Band, Named, Sizes};
 use crate::sight::{Seen, Sight};
@@ -159,6 +159,7 @@ pub struct Scene {
     pub band: Band,
     /// The filled sack, if this is one.
     pub filled: Option<Filled>,
+    finder: Finder,
     lines: Vec<Line>,
     cuts: Vec<Between>,
     /// Boards and blocks under a stack, least and highest corner, mm.
@@ -166,6 +167,8 @@ pub struct Scene {
     /// Per vertex of the mesh: [`FLAG_BEND`] or nothing.
     bends: Vec<u8>,
     lit: Vec<bool>,
+    /// The sack is another than when the mesh was taken in last.
+    is_other: bool,
     last_triangles: Vec<[u32; 3]>,
     last_part: Vec<u16>,
 }
@@ -189,25 +192,38 @@ impl Scene {
             ink: Ink::default(),
             band: Band::ALL,
             filled: None,
+            finder: Finder::default(),
             lines: Vec::new(),
             cuts: Vec::new(),
             boards: Vec::new(),
             bends: Vec::new(),
             lit: Vec::new(),
+            is_other: true,
             last_triangles: Vec::new(),
             last_part: Vec::new(),
         }
     }
 
+    /// Becomes the scene of another sack, in the room that it has: fill the mesh, then [`Scene::refresh`].
+    pub fn renew(&mut self, sack: &Sack) {
+        let Self { sizes, papers, origin, .. } = Self::new(sack);
+        (self.sizes, self.papers, self.origin) = (sizes, papers, origin);
+        self.is_other = true;
+    }
+
     /// Takes the mesh in after it was refilled. Returns whether its topology changed: then tags, indices, paper
     /// coordinates and line styles are new too, else only positions and normals are.
     pub fn refresh(&mut self, lit: Option<Named>) -> bool {
-        let changed = self.last_triangles != self.mesh.triangles || self.last_part != self.mesh.part;
-        if changed {
+        let connected_anew = self.last_triangles != self.mesh.triangles || self.last_part != self.mesh.part;
+        if connected_anew {
             self.last_triangles.clone_from(&self.mesh.triangles);
             self.last_part.clone_from(&self.mesh.part);
-            self.lines = ink::lines(&self.mesh, &self.sizes);
             self.find_runs();
+        }
+        let changed = connected_anew || self.is_other;
+        if changed {
+            self.is_other = false;
+            self.lines = self.finder.lines(&self.mesh, &self.sizes);
             self.find_bends();
             self.index();
             self.light_up(lit);
@@ -430,16 +446,25 @@ impl Scene {
     }
 
     fn find_runs(&mut self) {
-        let part_of = |triangle: &[u32; 3]| self.mesh.part[triangle[0] as usize];
-        self.triangles.clone_from(&self.mesh.triangles);
-        self.triangles.sort_by_key(part_of);
+        let part_of = |triangle: &[u32; 3]| usize::from(self.mesh.part[triangle[0] as usize]);
+        // Counted, not compared: this is done anew for every sack that a hand drags.
+        let mut next = vec![0; self.mesh.parts.len() + 1];
+        for triangle in &self.mesh.triangles {
+            next[part_of(triangle) + 1] += 1;
+        }
         self.runs.clear();
-        let mut from = 0;
-        for run in self.triangles.chunk_by(|a, b| part_of(a) == part_of(b)) {
-            let triangles = from..from + run.len();
-            from = triangles.end;
-            let part = usize::from(part_of(&run[0]));
-            self.runs.push(Run { part, triangles, bounds: Bounds::EMPTY });
+        for part in 0..self.mesh.parts.len() {
+            let first = next[part];
+            next[part + 1] += first;
+            if next[part + 1] > first {
+                self.runs.push(Run { part, triangles: first..next[part + 1], bounds: Bounds::EMPTY });
+            }
+        }
+        self.triangles.resize(self.mesh.triangles.len(), [0; 3]);
+        for triangle in &self.mesh.triangles {
+            let place = &mut next[part_of(triangle)];
+            self.triangles[*place] = *triangle;
+            *place += 1;
         }
     }
 

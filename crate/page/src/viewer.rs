@@ -135,8 +135,17 @@ impl Viewer {
     #[wasm_bindgen(js_name = setSack)]
     pub fn set_sack(&mut self, workshop: &Workshop) -> Result<(), Error> {
         let sack = workshop.sack()?;
-        let scene = Scene::new(sack);
-        self.shown = Some(Shown { sack: sack.clone(), scene, anchors: Vec::new(), stale: true });
+        match &mut self.shown {
+            Some(shown) => {
+                shown.sack.clone_from(sack);
+                shown.scene.renew(sack);
+                shown.stale = true;
+            }
+            None => {
+                let scene = Scene::new(sack);
+                self.shown = Some(Shown { sack: sack.clone(), scene, anchors: Vec::new(), stale: true });
+            }
+        }
         self.unsent = Unsent::Everything;
         self.stale = true;
         self.fit();

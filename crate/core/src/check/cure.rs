@@ -1,5 +1,8 @@
 //! Trying remedies: only what cures is shown as a cure.
 
+use std::cell::RefCell;
+use std::rc::Rc;
+
 use serde_json::Value;
 
 use crate::check::context::Context;
@@ -35,7 +38,7 @@ pub fn apply(file: &SheetFile, changes: &[Change]) -> Option<SheetFile> {
 /// `judged` are the findings with their remedies; cures come in their order.
 pub(super) fn cures(context: &Context, judged: &[(Finding, Vec<Remedy>)]) -> Vec<Option<Cure>> {
     let before: Vec<Finding> = judge(context).0.into_iter().map(|(finding, _)| finding).collect();
-    let trials = Trials { context, before: &before };
+    let trials = Trials { context, before: &before, made: RefCell::default() };
     let mut cures: Vec<Option<Remedy>> =
         judged.iter().map(|(finding, remedies)| trials.choose(finding, remedies)).collect();
     trials.agree(judged, &mut cures);
@@ -52,6 +55,8 @@ struct Trials<'a> {
     context: &'a Context<'a>,
     /// What is found before.
     before: &'a [Finding],
+    /// What was found after the changes that were tried already: several findings are often cured by the same.
+    made: RefCell<Vec<(Vec<Change>, Option<Rc<[Finding]>>)>>,
 }
 
 impl Trials<'_> {
@@ -103,21 +108,34 @@ impl Trials<'_> {
 
     /// What a remedy breaks elsewhere; `None` when it does not cure.
     fn harm(&self, ill: &Finding, remedy: &Remedy) -> Option<Harm> {
-        let sheet = Sheet::new(apply(self.context.file(), &remedy.cure().set)?).ok()?;
-        let sack = Sack::new(sheet);
-        let (after, _) = judge(&Context { sack: &sack, ..*self.context });
+        let after = self.after(&remedy.cure().set)?;
         let same = |a: &Finding, b: &Finding| a.rule == b.rule && a.place == b.place;
         let cures = match remedy {
-            Remedy::Tried(_) => after.iter().any(|(now, _)| same(now, ill) && now.severity == Severity::Good),
+            Remedy::Tried(_) => after.iter().any(|now| same(now, ill) && now.severity == Severity::Good),
             Remedy::Computed(_) => true,
         };
         let is_new = |now: &Finding| !self.before.iter().any(|then| same(then, now) && then.severity <= now.severity);
-        let worse = after
-            .iter()
-            .map(|(now, _)| now)
-            .filter(|now| now.severity != Severity::Good && is_new(now))
-            .map(|now| Worse { rule: now.rule, place: now.place, severity: now.severity });
+        let worse = after.iter().filter(|now| now.severity != Severity::Good && is_new(now)).map(|now| Worse {
+            rule: now.rule,
+            place: now.place,
+            severity: now.severity,
+        });
         cures.then(|| Harm { worse: worse.collect() })
+    }
+
+    /// What is found of the sack after changes; `None` where they make no sheet.
+    fn after(&self, changes: &[Change]) -> Option<Rc<[Finding]>> {
+        let made = self.made.borrow().iter().find(|(of, _)| of == changes).map(|(_, after)| after.clone());
+        made.unwrap_or_else(|| {
+            let sheet = apply(self.context.file(), changes).and_then(|file| Sheet::new(file).ok());
+            let after = sheet.map(|sheet| {
+                let sack = Sack::new(sheet);
+                let (judged, _) = judge(&Context { sack: &sack, ..*self.context });
+                judged.into_iter().map(|(finding, _)| finding).collect()
+            });
+            self.made.borrow_mut().push((changes.to_vec(), after.clone()));
+            after
+        })
     }
 }
 
@@ -235,7 +253,7 @@ mod tests {
             let against = Against { line: line.as_ref(), ..Against::default() };
             let context = Context { sack: &sack, against, habits: &habits };
             let before: Vec<Finding> = judge(&context).0.into_iter().map(|(finding, _)| finding).collect();
-            let trials = Trials { context: &context, before: &before };
+            let trials = Trials { context: &context, before: &before, made: RefCell::default() };
             let harm = |ill: &Finding, cure: &Cure| trials.harm(ill, &Remedy::Tried(cure.clone())).map(|harm| harm.count());
             let value = serde_json::to_value(&file).unwrap();
             let findings = check(&sack, line.as_ref());
