@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { inflateSync } from "node:zlib";
 
-import { difference, enter, filmed, hook, pageTest, sackPicture } from "./page.js";
+import { difference, enter, filmed, hook, pageTest, pose, sackPicture } from "./page.js";
 
 const DRAWINGS = ["sack", "valve-bottom", "plain-bottom", "lap", "webs", "artwork"];
 const MM_PER_PT = 25.4 / 72;
@@ -120,15 +120,108 @@ function readPdf(bytes) {
   return { width: width * MM_PER_PT, height: height * MM_PER_PT, strokes };
 }
 
+/** Presses a button; returns the name and the bytes of the file that it saves. */
+async function saved(page, button) {
+  const [download] = await Promise.all([page.waitForEvent("download"), hook(page, button).click()]);
+  return { name: download.suggestedFilename(), bytes: await readFile(await download.path()) };
+}
+
+/** The JSON of a GLB file, whose chunks are held against the lengths that it says. */
+function readGlb(bytes) {
+  assert.equal(bytes.toString("latin1", 0, 4), "glTF");
+  assert.equal(bytes.readUInt32LE(4), 2);
+  assert.equal(bytes.readUInt32LE(8), bytes.length);
+  const length = bytes.readUInt32LE(12);
+  assert.equal(bytes.toString("latin1", 16, 20), "JSON");
+  const binary = 20 + length;
+  assert.equal(bytes.toString("latin1", binary + 4, binary + 7), "BIN");
+  assert.equal(binary + 8 + bytes.readUInt32LE(binary), bytes.length);
+  return JSON.parse(bytes.toString("utf8", 20, binary));
+}
+
+/** Facets of an STL file, whose length is held against their number, and the least and largest coordinates in mm. */
+function readStl(bytes) {
+  const facets = bytes.readUInt32LE(80);
+  assert.equal(bytes.length, 84 + 50 * facets);
+  const [least, most] = [[0, 0, 0].fill(Infinity), [0, 0, 0].fill(-Infinity)];
+  for (let at = 84; at < bytes.length; at += 50) {
+    for (let number = 3; number < 12; number += 1) {
+      const value = bytes.readFloatLE(at + 4 * number);
+      least[number % 3] = Math.min(least[number % 3], value);
+      most[number % 3] = Math.max(most[number % 3], value);
+    }
+  }
+  return { facets, size: most.map((value, axis) => value - least[axis]) };
+}
+
+pageTest("the files of the model are of the sack as it is shown", {}, async (page) => {
+  await enter(page, "board");
+  await filmed(page);
+  const { name, face_width_mm, length_mm } = await sheet(page);
+  await page.locator(".model-files summary").click();
+
+  await pose(page, "tube", 1);
+  const tube = await saved(page, "save-model-glb");
+  assert.equal(tube.name, `${name} tube.glb`);
+  const parts = readGlb(tube.bytes).nodes.map((node) => node.name);
+  assert.ok(parts.includes("ply-0 body-a") && !parts.some((part) => part.includes("patch")), parts.join("; "));
+  await pose(page, "lay-patch", 1);
+  const closed = await saved(page, "save-model-stl");
+  assert.equal(closed.name, `${name} lay-patch.stl`);
+  const flat = readStl(closed.bytes).size;
+  assert.ok(Math.abs(flat[0] - face_width_mm) < 3 && Math.abs(flat[1] - length_mm) < 6 && flat[2] < 12, flat.join(" x "));
+
+  await pose(page, "fill", 1);
+  const filled = readStl((await saved(page, "save-model-stl")).bytes).size;
+  assert.ok(filled[0] < face_width_mm && filled[2] > 60, filled.join(" x "));
+  const skin = readGlb((await saved(page, "save-model-glb")).bytes).nodes.map((node) => node.name);
+  assert.ok(skin.includes("valve-bottom"), skin.join("; "));
+
+  const film = await saved(page, "save-film-glb");
+  assert.equal(film.name, `${name} film.glb`);
+  const { animations, skins } = readGlb(film.bytes);
+  assert.ok(animations.length === 1 && animations[0].channels.length > 100 && skins.length > 0);
+
+  const pattern = await saved(page, "save-pattern-fold");
+  assert.equal(pattern.name, `${name} pattern.fold`);
+  const fold = JSON.parse(pattern.bytes.toString("utf8"));
+  assert.ok(fold.file_spec >= 1 && fold.vertices_coords.length > 20 && fold.edges_assignment.includes("M"));
+
+  const figures = await saved(page, "save-figures-csv");
+  assert.equal(figures.name, `${name} figures.csv`);
+  const rows = figures.bytes.toString("utf8").split("\r\n");
+  assert.equal(rows[0], "key,value,unit");
+  const tubeLength = rows.find((row) => row.startsWith("tube_length_mm,"));
+  assert.match(tubeLength, /^tube_length_mm,\d+(\.\d+)?,mm$/);
+});
+
+pageTest("a drawing is saved as SVG and as DXF with the same lines", {}, async (page) => {
+  await enter(page, "board");
+  await draw(page, "webs");
+  const { name } = await sheet(page);
+  const asSvg = await saved(page, "save-svg");
+  const asDxf = await saved(page, "save-dxf");
+  assert.deepEqual([asSvg.name, asDxf.name], [`${name} webs.svg`, `${name} webs.dxf`]);
+  // Pairs of a group code and a value, one a line.
+  const lines = asDxf.bytes.toString("utf8").split(/\r?\n/);
+  const pairs = lines.flatMap((line, index) => (index % 2 === 0 ? [[line.trim(), lines[index + 1]]] : []));
+  assert.deepEqual(pairs[0], ["0", "SECTION"]);
+  assert.deepEqual(pairs[1], ["2", "HEADER"]);
+  assert.ok(pairs.some(([code, value]) => code === "0" && value === "EOF"), "it is whole");
+  const texts = pairs.filter(([code]) => code === "1").map(([, value]) => value);
+  const labels = await svg(page).locator("[data-dim] text").allTextContents();
+  assert.ok(labels.length > 5);
+  for (const label of labels) assert.ok(texts.includes(label), label);
+});
+
 pageTest("a print at 1:1 is 1:1; what is saved is the same drawing", {}, async (page) => {
   await enter(page, "board");
   await draw(page, "sack");
   await page.evaluate(() => {
     window.print = () => {};
   });
-  const [download] = await Promise.all([page.waitForEvent("download"), hook(page, "save-svg").click()]);
-  const saved = await readFile(await download.path(), "utf8");
-  const [, width, height] = /width="([\d.]+)mm" height="([\d.]+)mm"/.exec(saved).map(Number);
+  const { bytes } = await saved(page, "save-svg");
+  const [, width, height] = /width="([\d.]+)mm" height="([\d.]+)mm"/.exec(bytes.toString("utf8")).map(Number);
   await hook(page, "print-drawing").click();
   const pdf = readPdf(await page.pdf({ preferCSSPageSize: true }));
   assert.ok(Math.abs(pdf.width - width) < 0.4 && Math.abs(pdf.height - height) < 0.4, `${pdf.width} x ${pdf.height} mm`);

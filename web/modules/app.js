@@ -31,6 +31,7 @@ import { LapMap } from "./lap.js";
 import { Lesson } from "./lesson.js";
 import { SYSTEMS } from "./measures.js";
 import { recall, remember } from "./memory.js";
+import { ModelFiles } from "./model-files.js";
 import { Notices } from "./notices.js";
 import { Pallets, loaded } from "./pallets.js";
 import { OpenSheets } from "./open-sheets.js";
@@ -132,7 +133,7 @@ export class App {
       onHide: () => this.#pose(),
     });
     this.#laps = new LapMap(hook("laps", HTMLElement), words);
-    this.#drafter = new Drafter(loadDesk, words);
+    this.#drafter = new Drafter(words);
     this.#drawings = new Drawings({
       drafter: this.#drafter,
       words,
@@ -145,6 +146,14 @@ export class App {
       }),
       onPoint: (place, title) =>
         this.#view.point(place === undefined ? undefined : { place, text: title, severity: "part" }),
+    });
+    new ModelFiles({
+      drafter: this.#drafter,
+      words,
+      film: this.#film,
+      name: () => this.#report.sheet?.name ?? "",
+      shown: () => this.#player,
+      onTrouble: (text) => this.#notices.show("file", "trouble", text),
     });
     new Specification({
       words,
@@ -441,7 +450,7 @@ export class App {
     this.#setSheet(path);
   }
 
-  /** The sleeve was moved in the drawing. @param {Partial<import("../pkg/sackwright_desk.js").SleevePlace>} place */
+  /** The sleeve was moved in the drawing. @param {Partial<import("../pkg/sackwright_draft.js").SleevePlace>} place */
   #placed(place) {
     for (const [key, value] of Object.entries(place)) this.#work.sheet.set(`valve_end.valve.${key}`, value);
     this.#sheetForm.show();

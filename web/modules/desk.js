@@ -147,22 +147,8 @@ export class Desk {
   }
 }
 
-/** The desk's wasm, on its way or there. @type {Promise<WebAssembly.Module> | undefined} */
-let desk;
-
-/** Fetches and compiles the desk's wasm, once. @returns {Promise<WebAssembly.Module>} */
+/** Fetches and compiles the desk's wasm. @returns {Promise<WebAssembly.Module>} */
 export async function loadDesk() {
-  desk ??= fetchDesk();
-  try {
-    return await desk;
-  } catch (error) {
-    // Another try may have more luck.
-    desk = undefined;
-    throw error;
-  }
-}
-
-async function fetchDesk() {
   const answer = await fetch(new URL("../pkg/sackwright_desk_bg.wasm", import.meta.url));
   if (!answer.ok) throw new Error(`${answer.url}: ${answer.status}`);
   // Hosts that don't know wasm name another type, which the streaming compiler refuses.

@@ -1,15 +1,15 @@
 /**
- * Drawings and files, made on the page's own thread by the desk's wasm: they follow a drag. It is fetched with the first
- * thing that is asked of it.
+ * Drawings and files, made on the page's own thread by a wasm of their own: they follow a drag. It is fetched with the
+ * first thing that is asked of it.
  *
  * @typedef {import("./words.js").Words} Words
- * @typedef {import("../pkg/sackwright_desk.js").Drafter} Core
+ * @typedef {import("./types.js").FilledMesh} FilledMesh
+ * @typedef {import("../pkg/sackwright_draft.js").Drafter} Core
  * @typedef {"sack" | "valve-bottom" | "plain-bottom" | "lap" | "webs" | "artwork"} What
  * @typedef {{sheet: string, line: string | undefined, habits: string}} Given what is drawn, as files
  */
 
 export class Drafter {
-  #load;
   #words;
   /** @type {Core | undefined} */
   #core;
@@ -19,9 +19,8 @@ export class Drafter {
   #given;
   #fresh = false;
 
-  /** @param {() => Promise<WebAssembly.Module>} load @param {Words} words */
-  constructor(load, words) {
-    this.#load = load;
+  /** @param {Words} words */
+  constructor(words) {
     this.#words = words;
   }
 
@@ -49,8 +48,8 @@ export class Drafter {
     }
   }
 
-  /** A drawing as an SVG file. @param {What} what @returns {string} */
-  drawing(what) {
+  /** A drawing as a file. @param {What} what @param {"svg" | "dxf"} format @returns {string} */
+  drawing(what, format) {
     const words = this.#words;
     const { date, mark } = this.#issue();
     // A drawing's unit is the mm, whatever the page shows.
@@ -59,6 +58,7 @@ export class Drafter {
     try {
       return this.#held().drawing(
         what,
+        format,
         date,
         mark,
         (/** @type {import("./types.js").Message} */ message) => words.message(message),
@@ -77,6 +77,16 @@ export class Drafter {
   /** The model at a point of the fold as a file. @param {"glb" | "stl"} format @param {string} stage @param {number} at */
   model(format, stage, at) {
     return this.#held().model(format, stage, at);
+  }
+
+  /** A frame of the filling as a file. @param {"glb" | "stl"} format @param {Float32Array} positions @param {FilledMesh} mesh */
+  filled(format, positions, { panels, triangles }) {
+    return this.#held().filled(format, positions, panels, triangles);
+  }
+
+  /** The whole fold as an animated GLB. */
+  film() {
+    return this.#held().film();
   }
 
   /** The outermost ply's crease pattern as a FOLD file. */
@@ -110,8 +120,8 @@ export class Drafter {
   }
 
   async #fetch() {
-    const [glue, module] = await Promise.all([import("../pkg/sackwright_desk.js"), this.#load()]);
-    await glue.default({ module_or_path: module });
+    const glue = await import("../pkg/sackwright_draft.js");
+    await glue.default({ module_or_path: new URL("../pkg/sackwright_draft_bg.wasm", import.meta.url) });
     return new glue.Drafter();
   }
 }

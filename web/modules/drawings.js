@@ -53,7 +53,9 @@ export class Drawings {
     hook("drawing-farther", HTMLButtonElement).addEventListener("click", () => this.#view.step(-1));
     hook("drawing-whole", HTMLButtonElement).addEventListener("click", () => this.#view.whole());
     hook("drawing-larger", HTMLButtonElement).addEventListener("click", () => this.#enlarge());
-    hook("save-svg", HTMLButtonElement).addEventListener("click", () => this.#save());
+    for (const format of /** @type {const} */ (["svg", "dxf"])) {
+      hook(`save-${format}`, HTMLButtonElement).addEventListener("click", () => this.#save(format));
+    }
     hook("print-drawing", HTMLButtonElement).addEventListener("click", () => this.#print());
     for (const event of /** @type {const} */ (["pointerover", "pointerout"])) {
       this.#root.addEventListener(event, ({ target }) => this.#hover(event === "pointerover" ? target : null));
@@ -78,7 +80,7 @@ export class Drawings {
 
   /** A drawing as an element. @param {What} what @returns {SVGSVGElement} */
   element(what) {
-    const text = this.#drafter.drawing(what);
+    const text = this.#drafter.drawing(what, "svg");
     const { documentElement } = new DOMParser().parseFromString(text, "image/svg+xml");
     if (!(documentElement instanceof SVGSVGElement)) throw new Error(`the drawing ${what} is no SVG`);
     return document.adoptNode(documentElement);
@@ -152,9 +154,10 @@ export class Drawings {
     );
   }
 
-  #save() {
+  /** @param {"svg" | "dxf"} format */
+  #save(format) {
     const what = this.#what;
-    if (what) save(fileName(`${this.#name} ${what}`, "svg"), this.#drafter.drawing(what), "image/svg+xml");
+    if (what) save(fileName(`${this.#name} ${what}`, format), this.#drafter.drawing(what, format), TYPES[format]);
   }
 
   #print() {
@@ -171,3 +174,5 @@ export class Drawings {
     print(make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted"))));
   }
 }
+
+const TYPES = { svg: "image/svg+xml", dxf: "image/vnd.dxf" };

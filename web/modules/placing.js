@@ -4,10 +4,10 @@
  *
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("./drafter.js").Drafter} Drafter
- * @typedef {import("../pkg/sackwright_desk.js").Placing} Placed
- * @typedef {import("../pkg/sackwright_desk.js").SleevePlace} SleevePlace
- * @typedef {import("../pkg/sackwright_desk.js").SleeveDistance} Distance
- * @typedef {import("../pkg/sackwright_desk.js").Spot} Spot
+ * @typedef {import("../pkg/sackwright_draft.js").Placing} Placed
+ * @typedef {import("../pkg/sackwright_draft.js").SleevePlace} SleevePlace
+ * @typedef {import("../pkg/sackwright_draft.js").SleeveDistance} Distance
+ * @typedef {import("../pkg/sackwright_draft.js").Spot} Spot
  * @typedef {"sleeve" | "length" | "turn"} Grip
  * @typedef {{grip: Grip, at: DOMPoint, place: SleevePlace}} Hold what is dragged, from where, and how it lay then
  */

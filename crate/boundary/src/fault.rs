@@ -1,6 +1,7 @@
 //! Errors as the page sees them: JS errors whose name says which kind it is.
 
 use js_sys::Error;
+use sackwright::finding::Problem;
 
 /// Kind of error; its name is the JS error's `name`.
 #[derive(Clone, Copy, Debug)]
@@ -38,4 +39,11 @@ impl Fault {
         error.set_name(self.name());
         error
     }
+}
+
+/// A file with problems that the page should not have sent.
+#[must_use]
+pub fn refused(what: &str, problems: &[Problem]) -> Error {
+    let keys: Vec<_> = problems.iter().map(|problem| problem.message.key.as_str()).collect();
+    Fault::BadShape.with(&format!("{what} has problems: {}", keys.join(", ")))
 }

@@ -1,4 +1,4 @@
-//! Values and errors across the boundary between the core's wasm modules and the page: the same rules for both modules.
+//! Values and errors across the boundary between the core's wasm modules and the page: the same rules for all.
 //!
 //! A value crosses as JSON would give it; an error is a JS error whose name says which kind it is.
 #![cfg(target_arch = "wasm32")]
@@ -6,5 +6,5 @@
 mod fault;
 mod value;
 
-pub use fault::Fault;
+pub use fault::{Fault, refused};
 pub use value::{finite, from_js, to_js};

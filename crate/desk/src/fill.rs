@@ -7,9 +7,8 @@ use sackwright::fill::{
     Amount, Bottoms, Capacity, Detail, FillError, Filled, Film, FilmSettings, Lying, Pressed, Question, Recall,
     Settings, Solver, StudySettings, Watch, study_on,
 };
-use sackwright::finding::Problem;
 use sackwright::sack::Sack;
-use sackwright_boundary::{Fault, to_js};
+use sackwright_boundary::{Fault, refused, to_js};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
 
@@ -172,13 +171,7 @@ impl Study {
 
 /// Reads a sheet that the page has read before.
 pub fn read(text: &str) -> Result<Sack, Error> {
-    Sack::read(text).map_err(|problems| fault("the sheet", &problems))
-}
-
-/// A file that the page should not have sent.
-pub fn fault(what: &str, problems: &[Problem]) -> Error {
-    let keys: Vec<_> = problems.iter().map(|problem| problem.message.key.as_str()).collect();
-    Fault::BadShape.with(&format!("{what} has problems: {}", keys.join(", ")))
+    Sack::read(text).map_err(|problems| refused("the sheet", &problems))
 }
 
 fn no_sack() -> Error {

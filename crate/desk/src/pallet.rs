@@ -5,11 +5,9 @@ use sackwright::cards::{PalletFile, read_pallet};
 use sackwright::fill::Filled;
 use sackwright::pallet::{Loaded, Stack, stack};
 use sackwright::sack::Sack;
-use sackwright_boundary::to_js;
+use sackwright_boundary::{refused, to_js};
 use serde::Serialize;
 use wasm_bindgen::JsValue;
-
-use crate::fill::fault;
 
 /// What the page is told of a stack.
 #[derive(Serialize)]
@@ -21,7 +19,7 @@ struct Answer<'a> {
 
 /// Stacks a sack that has been studied on a pallet; `text` is its card.
 pub fn answer(text: &str, sack: &Sack, filled: &Filled) -> Result<JsValue, Error> {
-    let pallet = read_pallet(text).map_err(|problems| fault("the pallet's card", &problems))?;
+    let pallet = read_pallet(text).map_err(|problems| refused("the pallet's card", &problems))?;
     let loaded = Loaded::of(sack, filled);
     let why = match &loaded {
         None if sack.file().contents.is_none() => Some("no_contents"),

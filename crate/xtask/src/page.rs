@@ -1,4 +1,4 @@
-//! The page: its two wasm modules, their glue, the files of web/ and the examples, put together in dist/.
+//! The page: its three wasm modules, their glue, the files of web/ and the examples, put together in dist/.
 //!
 //! dist/ is made fresh beside the last one and takes its place at the end, so a build that
 //! fails leaves the last page as it was.
@@ -23,10 +23,11 @@ pub struct Module {
     pub library: &'static str,
 }
 
-/// The module of the first picture, and the desk's, which is loaded after it.
-pub const MODULES: [Module; 2] = [
+/// The module of the first picture, the desk's, which is loaded after it, and the drafter's, loaded with the first drawing.
+pub const MODULES: [Module; 3] = [
     Module { package: "sackwright-page", library: "sackwright_page" },
     Module { package: "sackwright-desk", library: "sackwright_desk" },
+    Module { package: "sackwright-draft", library: "sackwright_draft" },
 ];
 
 /// Builds the page; returns the folder dist/.

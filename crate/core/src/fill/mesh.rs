@@ -98,6 +98,11 @@ pub enum Panel {
     PlainBottom,
 }
 
+impl Panel {
+    /// All, in the order of their numbers.
+    pub const ALL: [Self; 5] = [Self::Upper, Self::Side, Self::Lower, Self::ValveBottom, Self::PlainBottom];
+}
+
 impl Grid {
     /// A mesh with rectangles of about `edge` mm.
     pub(crate) fn new(sizes: Sizes, mirrors: Mirrors, edge: f64) -> Self {

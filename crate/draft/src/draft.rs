@@ -4,18 +4,18 @@ use js_sys::{Error, Function, Uint8Array};
 use sackwright::cards::{Line, read_line};
 use sackwright::check::{Habits, read_habits};
 use sackwright::drawing::{Given, What, Words, draw};
-use sackwright::export::{FoldedState, csv, fold, glb, stl, svg};
+use sackwright::export::{FoldedState, csv, dxf, filled_glb, film_glb, fold, glb, stl, svg};
 use sackwright::figures::{PasteHabits, figures};
+use sackwright::fill::{FilledMesh, Panel};
 use sackwright::finding::Message;
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::{Mesh, Thickness, build};
 use sackwright::pattern::Pattern;
 use sackwright::placing::Placing;
+use sackwright::rig::Rig;
 use sackwright::sack::Sack;
-use sackwright_boundary::{Fault, to_js};
+use sackwright_boundary::{Fault, refused, to_js};
 use wasm_bindgen::prelude::*;
-
-use crate::fill::{fault, read};
 
 /// A sack with the cards that drawings show something of.
 #[wasm_bindgen]
@@ -37,7 +37,7 @@ impl Drafter {
     /// Takes a sheet, which must be a good one.
     #[wasm_bindgen(js_name = setSheet)]
     pub fn set_sheet(&mut self, text: &str) -> Result<(), Error> {
-        self.sack = Some(read(text)?);
+        self.sack = Some(Sack::read(text).map_err(|problems| refused("the sheet", &problems))?);
         Ok(())
     }
 
@@ -45,22 +45,23 @@ impl Drafter {
     #[wasm_bindgen(js_name = setLine)]
     pub fn set_line(&mut self, text: Option<String>) -> Result<(), Error> {
         self.line =
-            text.map(|text| read_line(&text)).transpose().map_err(|problems| fault("the line card", &problems))?;
+            text.map(|text| read_line(&text)).transpose().map_err(|problems| refused("the line card", &problems))?;
         Ok(())
     }
 
     /// Takes a habits card, which must be a good one.
     #[wasm_bindgen(js_name = setHabits)]
     pub fn set_habits(&mut self, text: &str) -> Result<(), Error> {
-        self.habits = read_habits(text).map_err(|problems| fault("the habits card", &problems))?;
+        self.habits = read_habits(text).map_err(|problems| refused("the habits card", &problems))?;
         Ok(())
     }
 
-    /// A drawing as the text of a file. `message` and `number` put the core's messages and lengths in mm into words;
-    /// `date` and `revision` stand in the title block.
+    /// A drawing as the text of a file, `svg` or `dxf`. `message` and `number` put the core's messages and lengths in mm
+    /// into words; `date` and `revision` stand in the title block.
     pub fn drawing(
         &self,
         what: &str,
+        format: &str,
         date: &str,
         revision: &str,
         #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
@@ -78,10 +79,16 @@ impl Drafter {
         };
         let words = Words { message: &message, number: &number };
         let given = Given { line: self.line.as_ref(), habits: Some(&self.habits), date, revision, ..Given::default() };
-        Ok(svg(&draw(self.sack()?, what, &given, &words), &words))
+        let drawing = draw(self.sack()?, what, &given, &words);
+        match format {
+            "svg" => Ok(svg(&drawing, &words)),
+            "dxf" => Ok(dxf(&drawing, &words)),
+            _ => Err(unknown("format", format)),
+        }
     }
 
     /// The sack at a point of the fold as the bytes of a file, `glb` or `stl`, in true thickness.
+    #[wasm_bindgen(unchecked_return_type = "Uint8Array<ArrayBuffer>")]
     pub fn model(&self, format: &str, stage: &str, at: f64) -> Result<Uint8Array, Error> {
         let sack = self.sack()?;
         let mut mesh = Mesh::default();
@@ -92,6 +99,49 @@ impl Drafter {
             _ => return Err(unknown("format", format)),
         };
         Ok(Uint8Array::from(bytes.as_slice()))
+    }
+
+    /// A frame of the filling as the bytes of a file, `glb` or `stl`: the skin alone. `positions`: x, y, z of each vertex in
+    /// mm; `panels`: the number of each vertex's panel; `triangles`: three vertices each.
+    #[wasm_bindgen(unchecked_return_type = "Uint8Array<ArrayBuffer>")]
+    pub fn filled(
+        &self,
+        format: &str,
+        positions: &[f32],
+        panels: &[u8],
+        triangles: &[u32],
+    ) -> Result<Uint8Array, Error> {
+        let panel = |&number: &u8| Panel::ALL.get(usize::from(number)).copied();
+        let mesh = FilledMesh {
+            positions: positions.as_chunks().0.iter().map(|place: &[f32; 3]| place.map(f64::from)).collect(),
+            panel: panels
+                .iter()
+                .map(panel)
+                .collect::<Option<_>>()
+                .ok_or_else(|| shape("a panel has no such number"))?,
+            triangles: triangles.as_chunks().0.to_vec(),
+            ..FilledMesh::default()
+        };
+        if mesh.positions.len() != mesh.panel.len() {
+            return Err(shape("every vertex needs a place and a panel"));
+        }
+        if triangles.iter().any(|&vertex| vertex as usize >= mesh.positions.len()) {
+            return Err(shape("a triangle has a corner that is no vertex"));
+        }
+        let bytes = match format {
+            "stl" => stl(&mesh.positions, &mesh.triangles),
+            "glb" => filled_glb(&self.sack()?.file().name, &mesh).map_err(|error| unwritten(&error.to_string()))?,
+            _ => return Err(unknown("format", format)),
+        };
+        Ok(Uint8Array::from(bytes.as_slice()))
+    }
+
+    /// The whole fold as the bytes of an animated GLB, in true thickness.
+    #[wasm_bindgen(unchecked_return_type = "Uint8Array<ArrayBuffer>")]
+    pub fn film(&self) -> Result<Uint8Array, Error> {
+        let sack = self.sack()?;
+        let bytes = film_glb(&sack.file().name, &Rig::new(sack, Thickness::TRUE));
+        Ok(Uint8Array::from(bytes.map_err(|error| unwritten(&error.to_string()))?.as_slice()))
     }
 
     /// The outermost ply's crease pattern, with its folded states at the end of every stage, as the text of a FOLD file.
@@ -135,6 +185,10 @@ fn pose(stage: &str, at: f64) -> Result<Pose, Error> {
 
 fn unknown(kind: &str, name: &str) -> Error {
     Fault::UnknownName.with(&format!("no {kind} is named \"{name}\""))
+}
+
+fn shape(why: &str) -> Error {
+    Fault::BadShape.with(&format!("the filled sack: {why}"))
 }
 
 fn unwritten(why: &str) -> Error {

@@ -1,0 +1,25 @@
+/** A point of the valve bottom in mm: x across the face, y from the centre line towards the sack's end. */
+export type Spot = [number, number];
+/** The measures that place the valve sleeve, as on the sheet. */
+export interface SleevePlace { outer_end_mm: number; offset_from_centre_mm: number; skew_deg: number; length_mm: number }
+/** A distance beside the sleeve. */
+export interface SleeveDistance {
+  key: "end_edge" | "free" | "far_pocket" | "end_side" | "middle_side" | "seam" | "spout_round" | "spout_aside" | "spout_past";
+  value_mm: number; limit_mm: number | null; severity: "stop" | "look" | "good" | null; line: [Spot, Spot] | null;
+}
+/** Where the spout touches, from the end edge inwards. */
+export interface SpoutTouch {
+  what: "end_side" | "middle_side" | "own_pocket" | "far_pocket"; from_mm: number; to_mm: number; line: [Spot, Spot];
+}
+/** The valve sleeve in its bottom; the room is where the middle of its outer end may lie. */
+export interface Placing {
+  side: "left" | "right"; sign: number; place: SleevePlace;
+  bottom: {
+    outline: Spot[]; end_edges: [Spot, Spot][]; pocket_rims: [Spot, Spot][]; flap_rims: [Spot, Spot][];
+    patch: Spot[] | null; seam_mm: [number, number];
+  };
+  sleeve: Spot[]; ends: [Spot, Spot];
+  spout: { depth_mm: number; reach_mm: number; outline: Spot[]; touches: SpoutTouch[] } | null;
+  distances: SleeveDistance[]; room: { good: Spot[][]; possible: Spot[][] };
+  ranges: Record<keyof SleevePlace, [number, number][]>;
+}
