@@ -10,19 +10,24 @@ const reported = (page) => page.evaluate(() => globalThis.sackwright.workshop.re
 pageTest("the filter leaves findings of one kind, and gives all of them back", {}, async (page) => {
   await enter(page, "board");
   await input(page, "valve_end.valve.flat_width_mm").fill("160");
+  await hook(page, "findings-good-count").click();
   await page.waitForFunction(
     () =>
       document.querySelectorAll('[data-hook="finding"]').length ===
       globalThis.sackwright.workshop.report().findings.length,
   );
-  const all = await hook(page, "finding").count();
   assert.equal(await hook(page, "findings-shown").innerText(), "");
 
   await hook(page, "filter-severity").selectOption("stop");
   assert.deepEqual(await kinds(page, "severity"), ["stop"]);
-  const stops = await hook(page, "finding").count();
+  // Filled sack and pallet may bring more findings at any moment.
+  const [stops, shown, all] = await page.evaluate(() => [
+    document.querySelectorAll('[data-hook="finding"]').length,
+    document.querySelector('[data-hook="findings-shown"]').textContent,
+    globalThis.sackwright.workshop.report().findings.length,
+  ]);
   assert.ok(stops > 0 && stops < all);
-  assert.match(await hook(page, "findings-shown").innerText(), new RegExp(`^${stops} .*${all}`));
+  assert.match(shown, new RegExp(`^${stops} .*\\b${all}\\b`));
 
   await hook(page, "filter-severity").selectOption("good");
   assert.deepEqual(await kinds(page, "severity"), ["good"]);
