@@ -16,8 +16,8 @@ const browser = await launch();
 try {
   const medians = [
     { name: "from navigation to the first picture", median_ms: median(await firstPictures()) },
-    { name: "frame of 4 plies at 1280 x 800, drawn to the last pixel", median_ms: median((await frames(4)).drawn) },
-    { name: "poses, meshes and vertex buffers of a frame, 6 plies", median_ms: median((await frames(6)).sent) },
+    { name: "frame of 4 plies at 1280 x 800, drawn to the last pixel", median_ms: median((await frames(4, false)).drawn) },
+    { name: "poses, meshes and vertex buffers of a frame, 6 plies", median_ms: median((await frames(6, true)).made) },
     ...(await drag()).map(({ name, times }) => ({ name, median_ms: median(times) })),
   ];
   for (const { name, median_ms } of medians) console.log(`${name}: ${median_ms.toFixed(2)} ms`);
@@ -27,16 +27,37 @@ try {
   await server.close();
 }
 
-/** Opens the page in a browser that has never seen it; runs `measure` there. */
-async function visit(measure, arg) {
+/**
+ * Opens the page in a browser that has never seen it; runs `measure` there: at once, or when the worker is `calm`. With
+ * `commands` drawing commands are timed one by one: their sum is `globalThis.commands.ms`.
+ */
+async function visit(measure, arg, { calm = false, commands = false } = {}) {
   const context = await browser.newContext({ viewport: DESK, reducedMotion: "reduce" });
   try {
     const page = await context.newPage();
+    if (commands) await page.addInitScript(timeCommands);
     await page.goto(server.address);
     await ready(page);
+    // The worker computes the filling for some seconds after a visit begins.
+    if (calm) await page.locator('[data-hook="track"][data-filmed="whole"]').waitFor();
     return await page.evaluate(measure, arg);
   } finally {
     await context.close();
+  }
+}
+
+/** Runs in the page before its own code. */
+function timeCommands() {
+  globalThis.commands = { ms: 0 };
+  const methods = WebGL2RenderingContext.prototype;
+  for (const [name, { value }] of Object.entries(Object.getOwnPropertyDescriptors(methods))) {
+    if (typeof value !== "function") continue;
+    methods[name] = function (...given) {
+      const start = performance.now();
+      const result = value.apply(this, given);
+      globalThis.commands.ms += performance.now() - start;
+      return result;
+    };
   }
 }
 
@@ -57,11 +78,11 @@ async function firstPicture() {
 }
 
 /**
- * Milliseconds per frame while the sack of so many plies folds: until everything is handed to the
- * graphics (`sent`: poses, meshes, vertex buffers, commands), and until the last pixel is there (`drawn`).
+ * Milliseconds per frame while the sack of so many plies folds: for poses, meshes and vertex buffers (`made`), and until the
+ * last pixel is there (`drawn`).
  */
-function frames(plies) {
-  return visit(measureFrames, { plies, count: FRAMES, size: DESK });
+function frames(plies, commands) {
+  return visit(measureFrames, { plies, count: FRAMES, size: DESK }, { calm: true, commands });
 }
 
 /** Runs in the page. */
@@ -77,31 +98,34 @@ function measureFrames({ plies, count, size }) {
   const gl = document.querySelector("canvas").getContext("webgl2");
   const pixel = new Uint8Array(4);
   const finish = () => gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel);
-  const times = { sent: [], drawn: [] };
+  const times = { made: [], drawn: [] };
   for (let frame = -3; frame < count; frame += 1) {
     finish();
+    const before = globalThis.commands?.ms ?? 0;
     const start = performance.now();
     viewer.setPose("fold-flaps", (frame + 4) / (count + 4));
     if (!viewer.draw()) throw new Error("a new pose was not drawn");
-    const sent = performance.now();
+    const made = performance.now() - ((globalThis.commands?.ms ?? 0) - before);
     finish();
     const drawn = performance.now();
     // The first frames compile programs and make buffers.
     if (frame < 0) continue;
-    times.sent.push(sent - start);
+    times.made.push(made - start);
     times.drawn.push(drawn - start);
   }
   return times;
 }
 
 /**
- * A length that is dragged on the drawing board, a new value every frame, while the worker follows: the page's own work in a
- * frame (core, form, figures, findings, layout, mesh, commands), and how long after the last change the answers are there.
+ * A length that is dragged on the drawing board, a new value every frame, while the worker follows: JavaScript and wasm of a
+ * frame (core, form, figures, findings, mesh, buffers) without what the browser takes for layout and drawing commands, the same
+ * with both, and how long after the last change the answers are there.
  */
 async function drag() {
-  const runs = await visit(measureDrag, { count: FRAMES, rounds: 5 });
+  const runs = await visit(measureDrag, { count: FRAMES, rounds: 5 }, { calm: true, commands: true });
   return [
-    { name: "a frame of a drag, the page's own work while the worker follows", times: runs.work },
+    { name: "a frame of a drag, JavaScript and wasm while the worker follows", times: runs.work },
+    { name: "the same with layout and drawing commands", times: runs.whole },
     { name: "from a change to the coarse filled sack", times: runs.coarse },
     { name: "from a change to the fine filled sack", times: runs.fine },
   ];
@@ -126,21 +150,26 @@ async function measureDrag({ count, rounds }) {
     input.dispatchEvent(new Event("input", { bubbles: true }));
   };
   if (root.dataset.detail !== "fine") await answered("fine");
-  const times = { work: [], coarse: [], fine: [] };
-  for (let step = -3; step < count; step += 1) {
+  const { commands } = globalThis;
+  const times = { work: [], whole: [], coarse: [], fine: [] };
+  for (let step = -10; step < count; step += 1) {
     // Of the frame's callbacks, the page's own stand between these two.
-    const work = await new Promise((resolve) => {
-      let begun = 0;
+    const { work, layout, drawing } = await new Promise((resolve) => {
+      let [begun, before] = [0, 0];
       requestAnimationFrame(() => {
         begun = performance.now();
+        before = commands.ms;
       });
       const start = performance.now();
       set(700 + step);
-      void document.body.offsetHeight;
       const changed = performance.now();
-      requestAnimationFrame(() => resolve(changed - start + (performance.now() - begun)));
+      void document.body.offsetHeight;
+      const layout = performance.now() - changed;
+      requestAnimationFrame(() => resolve({ work: changed - start + (performance.now() - begun) - (commands.ms - before), layout, drawing: commands.ms - before }));
     });
-    if (step >= 0) times.work.push(work);
+    if (step < 0) continue;
+    times.work.push(work);
+    times.whole.push(work + layout + drawing);
   }
   for (let round = 0; round < rounds; round += 1) {
     const start = performance.now();

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use serde_json::Value;
 
 use crate::check::context::Context;
-use crate::check::judge;
+use crate::check::found;
 use crate::check::rule::Remedy;
 use crate::finding::{Change, Cure, Finding, Severity, Worse};
 use crate::geom::sort_short;
@@ -35,10 +35,9 @@ pub fn apply(file: &SheetFile, changes: &[Change]) -> Option<SheetFile> {
 /// The cure of each finding: the remedy that makes its rule hold and breaks least else, and what gets worse for it.
 ///
 /// `context` is the sack held against cards alone: nothing that was computed for this very sack holds of a changed one.
-/// `judged` are the findings with their remedies; cures come in their order.
-pub(super) fn cures(context: &Context, judged: &[(Finding, Vec<Remedy>)]) -> Vec<Option<Cure>> {
-    let before: Vec<Finding> = judge(context).0.into_iter().map(|(finding, _)| finding).collect();
-    let trials = Trials { context, before: &before, made: RefCell::default() };
+/// `before` is what is found of it so, `judged` are the findings with their remedies; cures come in their order.
+pub(super) fn cures(context: &Context, before: &[Finding], judged: &[(Finding, Vec<Remedy>)]) -> Vec<Option<Cure>> {
+    let trials = Trials { context, before, made: RefCell::default() };
     let mut cures: Vec<Option<Remedy>> =
         judged.iter().map(|(finding, remedies)| trials.choose(finding, remedies)).collect();
     trials.agree(judged, &mut cures);
@@ -130,8 +129,7 @@ impl Trials<'_> {
             let sheet = apply(self.context.file(), changes).and_then(|file| Sheet::new(file).ok());
             let after = sheet.map(|sheet| {
                 let sack = Sack::new(sheet);
-                let (judged, _) = judge(&Context { sack: &sack, ..*self.context });
-                judged.into_iter().map(|(finding, _)| finding).collect()
+                found(&Context { sack: &sack, ..*self.context }).into()
             });
             self.made.borrow_mut().push((changes.to_vec(), after.clone()));
             after
@@ -252,7 +250,7 @@ mod tests {
             let (sack, habits) = (Sack::new(Sheet::new(file.clone()).unwrap()), Habits::default());
             let against = Against { line: line.as_ref(), ..Against::default() };
             let context = Context { sack: &sack, against, habits: &habits };
-            let before: Vec<Finding> = judge(&context).0.into_iter().map(|(finding, _)| finding).collect();
+            let before = found(&context);
             let trials = Trials { context: &context, before: &before, made: RefCell::default() };
             let harm = |ill: &Finding, cure: &Cure| trials.harm(ill, &Remedy::Tried(cure.clone())).map(|harm| harm.count());
             let value = serde_json::to_value(&file).unwrap();

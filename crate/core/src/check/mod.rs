@@ -179,7 +179,9 @@ pub fn check_with(sack: &Sack, against: &Against) -> Checked {
     let (judged, mut silent) = judge(&context);
     // What was computed for this sack holds of no changed one: cures are tried without it.
     let bare = Context { against: Against { filled: None, stack: None, ..*against }, ..context };
-    let cures = cure::cures(&bare, &judged);
+    let is_bare = against.filled.is_none() && against.stack.is_none();
+    let before = if is_bare { judged.iter().map(|(finding, _)| finding.clone()).collect() } else { found(&bare) };
+    let cures = cure::cures(&bare, &before, &judged);
     let mut findings: Vec<Finding> =
         judged.into_iter().zip(cures).map(|((finding, _), cure)| Finding { cure, ..finding }).collect();
     sort_short(&mut findings, |a, b| (a.severity, a.place) < (b.severity, b.place));
@@ -191,8 +193,7 @@ pub fn check_with(sack: &Sack, against: &Against) -> Checked {
 #[must_use]
 pub fn survey(sack: &Sack, against: &Against) -> Vec<Finding> {
     let trade = Habits::default();
-    let context = Context { sack, against: *against, habits: against.habits.unwrap_or(&trade) };
-    judge(&context).0.into_iter().map(|(finding, _)| finding).collect()
+    found(&Context { sack, against: *against, habits: against.habits.unwrap_or(&trade) })
 }
 
 /// What the rules that judge the sleeve's place find, and the spout's fit: without the other rules, so that a small module
@@ -214,6 +215,11 @@ pub(crate) fn survey_sleeve(sack: &Sack, against: &Against) -> Vec<Finding> {
         judgements.into_iter().map(|judgement| judgement.of(rule).0)
     });
     judged.collect()
+}
+
+/// What every rule finds.
+fn found(context: &Context) -> Vec<Finding> {
+    judge(context).0.into_iter().map(|(finding, _)| finding).collect()
 }
 
 /// What every rule finds, with what might cure it; and the rules that are silent.
