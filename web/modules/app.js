@@ -1,5 +1,5 @@
 /**
- * The controller: owns the sheet, the filling line and what is shown of them. Parts tell it of edits and are given
+ * The controller: owns the sheet, its cards and what is shown of them. Parts tell it of edits and are given
  * values; every change goes one way, through the core and out to all parts.
  *
  * @typedef {import("./types.js").Report} Report
@@ -12,7 +12,8 @@
  * @typedef {import("./words.js").Words} Words
  */
 import { Answers } from "./answers.js";
-import { CardChooser, SackChooser } from "./choosers.js";
+import { CardDesk } from "./card-desk.js";
+import { SackChooser } from "./choosers.js";
 import { Desk, loadDesk } from "./desk.js";
 import { hook, make, write } from "./dom.js";
 import { Drafter } from "./drafter.js";
@@ -48,9 +49,7 @@ import { Timeline } from "./timeline.js";
 import { Waiting } from "./waiting.js";
 import { Work } from "./work.js";
 
-const LINE_FORMAT = "sackwright-line/";
 const HABITS_FORMAT = "sackwright-habits/";
-const PALLET_FORMAT = "sackwright-pallet/";
 /** Slow enough for the eye of someone who sees it for the first time. */
 const BENCH_SPEED = 0.5;
 
@@ -65,8 +64,6 @@ export class App {
   #troubled = false;
   /** Which field's edit brought a problem of another field about, by problem. @type {Map<string, string>} */
   #causes = new Map();
-  /** Whether a line card was edited and not saved since. */
-  #lineUnsaved = false;
   /** Whether the core has stopped: its instance can't be used any more. */
   #stopped = false;
   #reduced = matchMedia("(prefers-reduced-motion: reduce)");
@@ -83,11 +80,11 @@ export class App {
   #timeline;
   #lesson;
   #sheetForm;
-  #lineForm;
+  /** By kind, in the order in which the sack meets them. @type {readonly CardDesk[]} */
+  #cards;
   #habits;
   #sheetProblems;
   #stale;
-  #lineProblems;
   #findings;
   #figures;
   #laps;
@@ -97,11 +94,9 @@ export class App {
   #notices;
   #sacks;
   #openSheets;
-  #lines;
   #places;
   #live = hook("live", HTMLElement);
   #sackName = hook("sack-name", HTMLElement);
-  #lineBody = hook("line-body", HTMLElement);
   #undo = hook("undo", HTMLButtonElement);
   #redo = hook("redo", HTMLButtonElement);
 
@@ -117,10 +112,6 @@ export class App {
     this.#pallets = new Pallets({
       desk: this.#desk,
       words,
-      onChoose: (card) => {
-        this.#workshop.setPallet(card);
-        this.#take(false);
-      },
       onStack: (answer) => {
         this.#workshop.setStack(answer?.stack ?? undefined);
         this.#take(false);
@@ -209,14 +200,15 @@ export class App {
       onEdit: (path) => this.#sheetEdited(path),
       next: { revisions: nextRevision },
     });
-    this.#lineForm = new Form({
-      root: hook("line-form", HTMLElement),
-      name: "line",
-      schema: core.schema("line"),
-      words,
-      document: this.#work.line,
-      onEdit: () => this.#lineEdited(),
-    });
+    this.#cards = [
+      this.#cardDesk("line", core, (text) => this.#workshop.setLine(text)),
+      this.#cardDesk("works", core, (text) => this.#workshop.setWorks(text)),
+      this.#cardDesk("pallet", core, (text) => {
+        const problems = this.#workshop.setPallet(text);
+        if (problems.length === 0) this.#pallets.hold(text);
+        return problems;
+      }),
+    ];
     this.#habits = new HabitsDesk({
       schema: core.schema("habits"),
       words,
@@ -226,9 +218,6 @@ export class App {
     });
     this.#sheetProblems = new ProblemList(hook("sheet-problems", HTMLElement), words, (field) =>
       this.#sheetForm.focus(field),
-    );
-    this.#lineProblems = new ProblemList(hook("line-problems", HTMLElement), words, (field) =>
-      this.#lineForm.focus(field),
     );
     this.#sacks = new SackChooser(
       hook("sacks", HTMLElement),
@@ -240,14 +229,6 @@ export class App {
       this.#places.go("board");
       hook("sheet-problems", HTMLElement).focus();
     });
-    this.#lines = new CardChooser(
-      [hook("line-choice", HTMLSelectElement), hook("board-line-choice", HTMLSelectElement)],
-      words.text("page.line.none"),
-      (number) => {
-        this.#work.chooseLine(number);
-        this.#changed("choose line");
-      },
-    );
     this.#openSheets = new OpenSheets({
       judge: new core.Workshop(),
       words,
@@ -260,13 +241,12 @@ export class App {
       onTooLarge: (name) => this.#notices.show("file", "trouble", words.text("page.file.too_large", { file: name })),
     });
     hook("save", HTMLButtonElement).addEventListener("click", () => this.#save());
-    hook("save-line", HTMLButtonElement).addEventListener("click", () => this.#saveLine());
     hook("ticket", HTMLElement).addEventListener("focusout", () => this.#work.settle());
     this.#undo.addEventListener("click", () => this.#work.undo() && this.#showAll());
     this.#redo.addEventListener("click", () => this.#work.redo() && this.#showAll());
     addEventListener("keydown", (event) => this.#key(event));
     addEventListener("beforeunload", (event) => {
-      if (!this.#keeper.works && (this.#lineUnsaved || this.#work.unsaved)) event.preventDefault();
+      if (!this.#keeper.works && (this.#work.cardsEdited || this.#work.unsaved)) event.preventDefault();
     });
     addEventListener("error", ({ error }) => error instanceof WebAssembly.RuntimeError && this.#stop());
     hook("skip", HTMLAnchorElement).addEventListener("click", (event) => {
@@ -293,7 +273,7 @@ export class App {
   #measureIn(system) {
     this.#words.system = system;
     this.#sacks.show();
-    for (const part of [this.#sheetForm, this.#lineForm, this.#habits]) part.rebuild();
+    for (const part of [this.#sheetForm, ...this.#cards, this.#habits]) part.rebuild();
   }
 
   get viewer() {
@@ -341,20 +321,13 @@ export class App {
 
   /**
    * @param {readonly import("./examples.js").Example[]} sacks
-   * @param {readonly import("./examples.js").Example[]} lines
-   * @param {readonly import("./examples.js").Example[]} pallets
+   * @param {Record<import("./card-rack.js").CardKind, readonly import("./examples.js").Example[]>} cards
    */
-  offer(sacks, lines, pallets) {
+  offer(sacks, cards) {
     this.#sacks.show(sacks);
-    const fresh = this.#work.cards.length === 0;
-    for (const { value, text } of lines) {
-      // A card that was edited is not put back.
-      if (!this.#work.cards.some(({ name }) => name === value.name)) this.#work.addLine({ name: String(value.name), text });
-    }
-    // A line from the start, so that the answers answer.
-    if (fresh && lines.length > 0) this.#work.chooseLine(0);
+    // A line and a pallet from the start, so that the answers answer; a sack is not yet of any works.
+    for (const desk of this.#cards) desk.offer(cards[desk.kind], desk.kind === "works" ? undefined : 0);
     this.#work.begin();
-    this.#pallets.offer(pallets.map(({ value, text }) => ({ name: String(value.name), text })));
     this.#showAll();
   }
 
@@ -457,13 +430,25 @@ export class App {
     this.#sheetEdited("place");
   }
 
-  #lineEdited() {
-    this.#lineUnsaved = true;
-    this.#setLine();
-    if (this.#report.line_problems.length === 0) this.#work.keepLine();
-    this.#work.record("line");
-    this.#lines.show(this.#work.cards, this.#work.chosen);
-    this.#showUndo();
+  /**
+   * @param {import("./card-rack.js").CardKind} kind
+   * @param {{schema: (kind: import("./card-rack.js").CardKind) => object}} core
+   * @param {(text: string | undefined) => Problem[]} judge
+   */
+  #cardDesk(kind, core, judge) {
+    return new CardDesk({
+      kind,
+      rack: this.#work.racks[kind],
+      schema: () => core.schema(kind),
+      words: this.#words,
+      judge,
+      onChoose: () => this.#changed(`choose ${kind}`),
+      onEdit: () => {
+        this.#work.record(kind);
+        this.#take(false);
+      },
+      onSaved: (file) => this.#notices.show("file", "note", this.#words.text("page.file.saved", { file })),
+    });
   }
 
   /** @param {string} what */
@@ -482,11 +467,9 @@ export class App {
 
   /** Shows everything that is being worked on. */
   #showAll() {
-    this.#workshop.setLine(this.#work.lineText);
+    for (const desk of this.#cards) desk.show();
     this.#workshop.setHabits(this.#work.habits.text());
-    this.#lines.show(this.#work.cards, this.#work.chosen);
     this.#sheetForm.show();
-    this.#lineForm.show();
     this.#habits.show();
     this.#blame([]);
     this.#setSheet();
@@ -521,7 +504,7 @@ export class App {
   /** What there is to keep: nothing while it is an example as it came. @returns {import("./keeper.js").Kept | undefined} */
   #kept() {
     const state = this.#work.state();
-    if (state.sheets.length === 0 || (state.sheets.length === 1 && this.#work.example !== undefined && !this.#lineUnsaved))
+    if (state.sheets.length === 0 || (state.sheets.length === 1 && this.#work.example !== undefined && !this.#work.cardsEdited))
       return undefined;
     const good = this.#troubled && !this.#stopped && this.#report.sheet ? this.#workshop.sheetText() : undefined;
     return { version: 1, at: Date.now(), state, good };
@@ -599,11 +582,6 @@ export class App {
     });
   }
 
-  #setLine() {
-    this.#workshop.setLine(this.#work.lineText);
-    this.#take(false);
-  }
-
   /** Asks the core what it says now, and shows it everywhere. @param {boolean} sackChanged */
   #take(sackChanged) {
     const report = this.#workshop.report();
@@ -614,7 +592,6 @@ export class App {
     this.#sheetProblems.show(problems, this.#sheetForm.showProblems(problems, this.#caused(problems)));
     const news = this.#stale.show(problems.length);
     if (news !== undefined) this.#say(news);
-    this.#lineProblems.show(report.line_problems, this.#lineForm.showProblems(report.line_problems));
     this.#habits.showProblems(report.habits_problems);
     const { findings, silent } = this.#waiting.merge(report, this.#filled.awaited);
     this.#findings.show(findings, silent, this.#troubled);
@@ -634,10 +611,9 @@ export class App {
       });
       this.#drawings.show(report.sheet.name);
     }
-    this.#lineBody.hidden = this.#work.chosen === undefined;
     this.#showStages(report);
     this.#sacks.mark(this.#work.example);
-    this.#openSheets.show(this.#work.state(), this.#work.lineText, report);
+    this.#openSheets.show(this.#work.state(), this.#work.racks, report);
     this.#showUndo();
     this.#frames.request();
   }
@@ -669,9 +645,10 @@ export class App {
 
   /** A file of any kind. @param {string} name @param {string} text */
   #open(name, text) {
-    if (formatOf(text).startsWith(LINE_FORMAT)) this.#openLine(name, text);
-    else if (formatOf(text).startsWith(HABITS_FORMAT)) this.#openHabits(name, text);
-    else if (formatOf(text).startsWith(PALLET_FORMAT)) this.#openPallet(name, text);
+    const format = formatOf(text);
+    const desk = this.#cards.find((desk) => format.startsWith(desk.format));
+    if (desk) this.#openCard(desk, name, text);
+    else if (format.startsWith(HABITS_FORMAT)) this.#openHabits(name, text);
     else this.#openSheet(name, text);
   }
 
@@ -689,15 +666,13 @@ export class App {
     if (example === undefined) this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
   }
 
-  /** @param {string} name @param {string} text */
-  #openLine(name, text) {
-    const problems = this.#workshop.setLine(text);
+  /** @param {CardDesk} desk of its kind @param {string} name @param {string} text */
+  #openCard(desk, name, text) {
+    const problems = desk.open(text);
     if (problems.length > 0) {
       this.#refuse(name, problems);
-      this.#setLine();
       return;
     }
-    this.#work.chooseLine(this.#work.addLine({ name: String(parse(text).name), text }));
     this.#changed(`open ${name}`);
     this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
   }
@@ -712,17 +687,6 @@ export class App {
     }
     this.#work.habits.load(this.#workshop.report().habits);
     this.#changed(`open ${name}`);
-    this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
-  }
-
-  /** @param {string} name @param {string} text */
-  #openPallet(name, text) {
-    const problems = this.#workshop.setPallet(text);
-    if (problems.length > 0) {
-      this.#refuse(name, problems);
-      return;
-    }
-    this.#pallets.open({ name: String(parse(text).name), text });
     this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
   }
 
@@ -759,15 +723,6 @@ export class App {
     // A sheet with mistakes in it is not in the file.
     if (!this.#troubled) this.#work.keep();
     this.#notices.show("file", "note", this.#words.text(key, { file: name }));
-  }
-
-  #saveLine() {
-    const { line, line_problems } = this.#report;
-    if (!line) return;
-    const name = fileName(String(line.name), "line.json");
-    save(name, `${JSON.stringify(line, undefined, 2)}\n`);
-    if (line_problems.length === 0) this.#lineUnsaved = false;
-    this.#notices.show("file", "note", this.#words.text("page.file.saved", { file: name }));
   }
 }
 

@@ -1,5 +1,5 @@
 /**
- * What there is to choose from: sacks as cards with an outline and by name, filling lines and pallets in lists.
+ * What there is to choose from: sacks as cards with an outline and by name, what they are held against in lists.
  *
  * @typedef {import("./examples.js").Example} Example
  * @typedef {import("./words.js").Words} Words
@@ -86,7 +86,7 @@ export class SackChooser {
   }
 }
 
-/** Cards (filling lines, pallets) in lists that all show the same choice. */
+/** Cards (filling lines, works, pallets) in lists that all show the same choice. */
 export class CardChooser {
   #selects;
   #none;

@@ -4,11 +4,12 @@
 
 const FOLDER = "examples/";
 
-/** @returns {Promise<{sacks: Promise<Example>[], lines: Promise<Example>[], pallets: Promise<Example>[]}>} each on its way, in the index's order */
+/** @returns {Promise<{sacks: Promise<Example>[], cards: Record<import("./card-rack.js").CardKind, Promise<Example>[]>}>} each on its way, in the index's order */
 export async function loadExamples() {
   const index = JSON.parse(await fetchText(`${FOLDER}index.json`));
   const load = (/** @type {string} */ path) => loadExample(path);
-  return { sacks: index.sacks.map(load), lines: index.lines.map(load), pallets: index.pallets.map(load) };
+  const cards = { line: index.lines.map(load), works: index.works.map(load), pallet: index.pallets.map(load) };
+  return { sacks: index.sacks.map(load), cards };
 }
 
 /** @param {string} path @returns {Promise<Example>} */

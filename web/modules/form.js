@@ -147,6 +147,8 @@ export class Form {
         return this.#flag(path, field.fallback === true);
       case "choice":
         return this.#choice(field, path);
+      case "choices":
+        return this.#choices(field, path);
       case "number":
         return this.#number(field, path);
       case "text":
@@ -378,6 +380,29 @@ export class Form {
     return this.#labelled(path, input, input);
   }
 
+  /** Any of some choices; left out: all of them. @param {import("./schema.js").ChoicesField} field @param {string} path */
+  #choices(field, path) {
+    const boxes = field.choices.map((choice) => ({ choice, box: make("input", { type: "checkbox" }) }));
+    const chosen = () => boxes.filter(({ box }) => box.checked).map(({ choice }) => choice);
+    for (const { box } of boxes) box.addEventListener("change", () => this.#edit(path, chosen()));
+    const [first] = boxes;
+    if (first) {
+      this.#register(path, first.box, () => {
+        const value = this.#document.get(path);
+        for (const { choice, box } of boxes) box.checked = Array.isArray(value) ? value.includes(choice) : !isPresent(value);
+      });
+    }
+    const word = (/** @type {string} */ choice) => this.#words.text(`field.${fieldKey(path)}.choice.${choice}`);
+    return make(
+      "fieldset",
+      { class: "field wide choices", "data-field": path },
+      make("legend", { class: "name" }, this.#label(path)),
+      ...boxes.map(({ choice, box }) => make("label", { class: "check" }, box, make("span", {}, word(choice)))),
+      ...this.#help(path),
+      this.#errorOf(path),
+    );
+  }
+
   /** @param {NumberField} field @param {string} path */
   #number(field, path) {
     const input = this.#numberInput(field, path, field.key);
@@ -460,7 +485,7 @@ export class Form {
   #register(path, input, show) {
     const error = make("p", { class: "error", id: `${this.#id(path)}-error` });
     error.hidden = true;
-    const hint = this.#words.has(`field.${fieldKey(path)}.help`) ? `${this.#id(path)}-help` : "";
+    const hint = this.#helpKey(path) === undefined ? "" : `${this.#id(path)}-help`;
     if (hint !== "") input.setAttribute("aria-describedby", hint);
     this.#controls.set(path, { input, error, hint, show, said: undefined });
   }
@@ -517,10 +542,16 @@ export class Form {
     return this.#words.text(`field.${fieldKey(path)}.label`);
   }
 
+  /** The help that a field has in this form, or in all. @param {string} path */
+  #helpKey(path) {
+    const key = `field.${fieldKey(path)}.help`;
+    return [`${key}_${this.#name}`, key].find((key) => this.#words.has(key));
+  }
+
   /** @param {string} path @returns {HTMLElement[]} */
   #help(path) {
-    const key = `field.${fieldKey(path)}.help`;
-    if (!this.#words.has(key)) return [];
+    const key = this.#helpKey(path);
+    if (key === undefined) return [];
     return [make("p", { class: "help", id: `${this.#id(path)}-help` }, this.#words.text(key))];
   }
 

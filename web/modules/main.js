@@ -30,12 +30,13 @@ async function start() {
     }),
   });
   try {
-    const { sacks, lines, pallets } = await examples;
-    const others = Promise.all([Promise.all(sacks), Promise.all(lines), Promise.all(pallets)]);
+    const { sacks, cards } = await examples;
+    const others = Promise.all([sacks, cards.line, cards.works, cards.pallet].map((all) => Promise.all(all)));
     others.catch(() => {});
     const first = await sacks[0];
     if (first) await app.begin(first);
-    app.offer(...(await others));
+    const [all = [], line = [], works = [], pallet = []] = await others;
+    app.offer(all, { line, works, pallet });
   } catch (error) {
     console.error(error);
     app.trouble(table.text("page.trouble.examples"));

@@ -36,11 +36,11 @@ export class OpenSheets {
 
   /**
    * @param {State} state
-   * @param {string | undefined} line the card in use
+   * @param {Record<import("./card-rack.js").CardKind, {text: string | undefined}>} racks the cards in use
    * @param {Report} shown what was found of the current sheet
    */
-  show({ sheets, current, habits }, line, shown) {
-    this.#hold(line, textOf(habits));
+  show({ sheets, current, habits }, racks, shown) {
+    this.#hold(racks.line.text, racks.works.text, racks.pallet.text, textOf(habits));
     put(
       this.#root,
       ...sheets.map((sheet) => this.#row(sheet, sheet.id === current, sheet.id === current ? shown : this.#report(sheet), sheets.length)),
@@ -97,13 +97,15 @@ export class OpenSheets {
     return report;
   }
 
-  /** @param {string | undefined} line @param {string} habits */
-  #hold(line, habits) {
-    const cards = `${line}\n${habits}`;
+  /** @param {string | undefined} line @param {string | undefined} works @param {string | undefined} pallet @param {string} habits */
+  #hold(line, works, pallet, habits) {
+    const cards = [line, works, pallet, habits].join("\n");
     if (cards === this.#cards) return;
     this.#cards = cards;
     this.#known.clear();
     this.#judge.setLine(line);
+    this.#judge.setWorks(works);
+    this.#judge.setPallet(pallet);
     this.#judge.setHabits(habits);
   }
 }

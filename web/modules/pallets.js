@@ -1,32 +1,24 @@
 /**
- * The sack on a pallet: which pallet, asked of the desk once the filled sack is known, and shown as a plain answer on the
- * meeting table, layer by layer on the drawing board.
+ * The sack on a pallet: asked of the desk once the filled sack is known, and shown as a plain answer on the meeting table,
+ * layer by layer on the drawing board.
  *
  * @typedef {import("./types.js").StackAnswer} StackAnswer
  * @typedef {import("./types.js").Plain} Plain
- * @typedef {{name: string, text: string}} Card
  * @typedef {import("./types.js").FilledMesh} FilledMesh
  * @typedef {import("../pkg/sackwright_page.js").Board} Board
  * @typedef {import("./desk.js").Desk} Desk
  * @typedef {import("./words.js").Words} Words
  */
-import { CardChooser } from "./choosers.js";
 import { hook, make, renew } from "./dom.js";
 import { layerPlan } from "./layer-plan.js";
-import { recall, remember } from "./memory.js";
 import { Renewal } from "./renewal.js";
 
 /** A loaded pallet as the viewer takes it. @typedef {{mesh: FilledMesh, placements: Float32Array, board: Board}} Loaded */
 
-/** The chosen pallet's name; empty: none. */
-const REMEMBERED = "pallet";
-
 export class Pallets {
   #desk;
   #words;
-  #onChoose;
   #onStack;
-  #chooser;
   #answer = hook("answer-pallet", HTMLElement);
   #body = hook("pallet-body", HTMLElement);
   #why = hook("pallet-why", HTMLElement);
@@ -36,10 +28,8 @@ export class Pallets {
   #down = hook("pallet-layer-down", HTMLButtonElement);
   #up = hook("pallet-layer-up", HTMLButtonElement);
   #renewals;
-  /** @type {Card[]} */
-  #cards = [];
-  /** Number of the card in use. @type {number | undefined} */
-  #chosen;
+  /** The card in use, as text. @type {string | undefined} */
+  #card;
   /** The sheet whose filled sack is known, as text. @type {string | undefined} */
   #sheet;
   /** @type {StackAnswer | undefined} */
@@ -50,66 +40,29 @@ export class Pallets {
    * @param {object} options
    * @param {Desk} options.desk
    * @param {Words} options.words
-   * @param {(card: string | undefined) => void} options.onChoose a pallet's card as text, or none
    * @param {(stack: StackAnswer | undefined) => void} options.onStack
    */
-  constructor({ desk, words, onChoose, onStack }) {
+  constructor({ desk, words, onStack }) {
     this.#desk = desk;
     this.#words = words;
-    this.#onChoose = onChoose;
     this.#onStack = onStack;
     this.#renewals = [this.#answer, this.#figures].map((root) => new Renewal(root, words.text("page.pallet.renewing")));
-    this.#chooser = new CardChooser(
-      [hook("pallet-choice", HTMLSelectElement), hook("board-pallet-choice", HTMLSelectElement)],
-      words.text("page.pallet.none"),
-      (number) => {
-        remember(REMEMBERED, number === undefined ? "" : (this.#cards[number]?.name ?? ""));
-        this.#choose(number);
-      },
-    );
     this.#down.addEventListener("click", () => this.#show(this.#layer - 1));
     this.#up.addEventListener("click", () => this.#show(this.#layer + 1));
     this.#say("page.pallet.choose");
   }
 
-  /** Pallets to choose from: the one of the last visit is chosen, on a first visit the first. @param {readonly Card[]} cards */
-  offer(cards) {
-    for (const card of cards) this.#add(card);
-    const name = recall(REMEMBERED);
-    const known = this.#cards.findIndex((card) => card.name === name);
-    if (name === undefined) this.#choose(cards.length > 0 ? 0 : undefined);
-    else this.#choose(known < 0 ? undefined : known);
-  }
-
-  /** A card from a file that the core has taken. @param {Card} card */
-  open(card) {
-    this.#choose(this.#add(card));
+  /** Takes a pallet's card, which is a good one, or none. @param {string | undefined} card as text */
+  hold(card) {
+    if (card === this.#card) return;
+    this.#card = card;
+    this.#ask();
   }
 
   /** Takes a sheet whose filled sack is known. @param {string} sheet as text */
   take(sheet) {
     this.#sheet = sheet;
     this.#ask();
-  }
-
-  /** One of the same name is replaced. @param {Card} card @returns {number} its number */
-  #add(card) {
-    const known = this.#cards.findIndex(({ name }) => name === card.name);
-    const number = known < 0 ? this.#cards.length : known;
-    this.#cards[number] = card;
-    return number;
-  }
-
-  /** @param {number | undefined} number */
-  #choose(number) {
-    this.#chosen = number;
-    this.#chooser.show(this.#cards, number);
-    this.#onChoose(this.#card);
-    this.#ask();
-  }
-
-  get #card() {
-    return this.#chosen === undefined ? undefined : this.#cards[this.#chosen]?.text;
   }
 
   #ask() {

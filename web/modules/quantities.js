@@ -5,6 +5,8 @@ const ENDINGS = /** @type {const} */ ([
   ["_kg_m3", "kg_m3"],
   ["_sacks_per_h", "per_h"],
   ["_per_tonne", "per_t"],
+  ["_per_min", "per_min"],
+  ["_percent", "percent"],
   ["_g_m2", "g_m2"],
   ["_j_m2", "j_m2"],
   ["_gurley_s", "s"],
@@ -28,7 +30,7 @@ export function stepOf(key, whole, system) {
   if (system === "imperial" && key.endsWith("_mm")) return 1 / 16;
   if (system === "imperial" && key.endsWith("_kg_m3")) return 1;
   if (key === "thickness_mm" || key === "spout_fit") return 0.01;
-  if (key.endsWith("_kg_m3") || key.endsWith("_per_tonne") || key.endsWith("_per_h")) return 10;
+  if (key.endsWith("_kg_m3") || key.endsWith("_per_tonne") || key.endsWith("_per_h") || key.endsWith("_per_min")) return 10;
   if (key.endsWith("_deg") || key.endsWith("_kg")) return 0.5;
   return 1;
 }

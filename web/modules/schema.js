@@ -5,11 +5,12 @@
  * @typedef {Common & {kind: "number", minimum: number | undefined, maximum: number | undefined, whole: boolean}} NumberField
  * @typedef {Common & {kind: "text", longest: number | undefined}} TextField
  * @typedef {Common & {kind: "choice", choices: string[]}} ChoiceField
+ * @typedef {Common & {kind: "choices", choices: string[]}} ChoicesField any of them
  * @typedef {Common & {kind: "flag"}} FlagField
  * @typedef {Common & {kind: "range", min: NumberField, max: NumberField}} RangeField
  * @typedef {Common & {kind: "group", nullable: boolean, fields: Field[]}} GroupField
  * @typedef {Common & {kind: "list", least: number, most: number, item: GroupField}} ListField
- * @typedef {NumberField | TextField | ChoiceField | FlagField | RangeField | GroupField | ListField} Field
+ * @typedef {NumberField | TextField | ChoiceField | ChoicesField | FlagField | RangeField | GroupField | ListField} Field
  * @typedef {Record<string, any>} Schema
  */
 
@@ -33,7 +34,9 @@ function readField(key, schema, required, inherited) {
       return { ...common, kind: "number", minimum: of.minimum, maximum: of.maximum, whole: typeOf(of) === "integer" };
     case "boolean":
       return { ...common, kind: "flag" };
-    case "array":
+    case "array": {
+      const any = choicesOf(of.items ?? {});
+      if (any) return { ...common, kind: "choices", choices: any };
       return {
         ...common,
         kind: "list",
@@ -41,6 +44,7 @@ function readField(key, schema, required, inherited) {
         most: of.maxItems ?? Infinity,
         item: readGroup("", of.items ?? {}, false),
       };
+    }
     case "object":
       return rangeOf(readGroup(key, { ...of, default: common.fallback }, nullable, required));
     default:

@@ -1,22 +1,22 @@
 /**
- * What is being worked on: the open sheets, the filling lines and the habits, with undo and redo over all of it.
+ * What is being worked on: the open sheets, the cards and the habits, with undo and redo over all of it.
  * Pure state without a page. Edits are made in the documents and then recorded.
  *
  * @typedef {ReturnType<SheetDocument["snapshot"]>} Snapshot
- * @typedef {{name: string, text: string}} LineCard a filling line to choose from
  * @typedef {{id: number, snapshot: Snapshot, kept: string, example: string | undefined}} OpenSheet `kept`: as it was
  *   opened or saved last; `example`: the path of the example that it was then
- * @typedef {{sheets: readonly OpenSheet[], current: number, cards: readonly LineCard[], chosen: number | undefined,
- *   line: Snapshot, habits: Snapshot}} State
+ * @typedef {Record<import("./card-rack.js").CardKind, import("./card-rack.js").RackState>} Racks
+ * @typedef {{sheets: readonly OpenSheet[], current: number, racks: Racks, habits: Snapshot}} State
  */
+import { CARD_KINDS, CardRack } from "./card-rack.js";
 import { History } from "./history.js";
 import { SheetDocument } from "./sheet-document.js";
 
 export class Work {
   /** The current sheet. */
   sheet = new SheetDocument();
-  /** The chosen filling line. */
-  line = new SheetDocument();
+  /** The cards to hold it against. */
+  racks = { line: new CardRack(), works: new CardRack(), pallet: new CardRack() };
   /** The works' habits. */
   habits = new SheetDocument();
 
@@ -24,10 +24,6 @@ export class Work {
   #sheets = [];
   #current = 0;
   #nextId = 1;
-  /** @type {readonly LineCard[]} */
-  #cards = [];
-  /** @type {number | undefined} */
-  #chosen;
   /** @type {History<State>} */
   #history = new History(this.state());
 
@@ -37,23 +33,20 @@ export class Work {
     return {
       sheets: this.#sheets.map((sheet) => (sheet.id === this.#current ? { ...sheet, snapshot } : sheet)),
       current: this.#current,
-      cards: this.#cards,
-      chosen: this.#chosen,
-      line: this.line.snapshot(),
+      racks: { line: this.racks.line.state(), works: this.racks.works.state(), pallet: this.racks.pallet.state() },
       habits: this.habits.snapshot(),
     };
   }
 
   /** @param {State} state */
-  restore({ sheets, current, cards, chosen, line, habits }) {
+  restore({ sheets, current, racks, habits }) {
     this.#sheets = sheets;
     this.#current = current;
     this.#nextId = Math.max(this.#nextId, ...sheets.map(({ id }) => id + 1));
-    this.#cards = cards;
-    this.#chosen = chosen;
+    // What an earlier version of the page kept has none of some kinds.
+    for (const kind of CARD_KINDS) this.racks[kind].restore(racks?.[kind]);
     const sheet = sheets.find(({ id }) => id === current);
     if (sheet) this.sheet.restore(sheet.snapshot);
-    this.line.restore(line);
     this.habits.restore(habits);
   }
 
@@ -154,39 +147,9 @@ export class Work {
     return this.state().sheets.some(({ snapshot, kept }) => textOf(snapshot) !== kept);
   }
 
-  get cards() {
-    return this.#cards;
-  }
-
-  get chosen() {
-    return this.#chosen;
-  }
-
-  /** The chosen line card as a file; undefined: none is chosen. */
-  get lineText() {
-    return this.#chosen === undefined ? undefined : this.line.text();
-  }
-
-  /** A filling line to choose from; one of the same name is replaced. @param {LineCard} card @returns {number} its number */
-  addLine(card) {
-    const known = this.#cards.findIndex(({ name }) => name === card.name);
-    const number = known < 0 ? this.#cards.length : known;
-    this.#cards = replaced(this.#cards, number, card);
-    return number;
-  }
-
-  /** @param {number | undefined} number */
-  chooseLine(number) {
-    const card = number === undefined ? undefined : this.#cards[number];
-    this.#chosen = card && number;
-    if (card) this.line.load(JSON.parse(card.text.replace(/^\ufeff/, "")));
-  }
-
-  /** Takes what was edited in the chosen card over into the list. */
-  keepLine() {
-    if (this.#chosen === undefined) return;
-    const card = { name: String(this.line.get("name")), text: this.line.text() };
-    this.#cards = replaced(this.#cards, this.#chosen, card);
+  /** Whether some card was edited and not saved since. */
+  get cardsEdited() {
+    return CARD_KINDS.some((kind) => this.racks[kind].edited);
   }
 
   /** @param {State | undefined} state */

@@ -42,9 +42,9 @@ export interface Finding {
 }
 /** A rule that says nothing of the sack, and why. */
 export interface Silent { rule: string; topic: Topic; kind: "lacks" | "not-applicable"; message: Message }
-/** What the core says: `sheet`, `line`, `figures`, `findings`, `silent` and `stages` of the last good sheet and card. */
+/** What the core says: `sheet`, `line`, `figures`, `findings`, `silent` and `stages` of the last good sheet and cards. */
 export interface Report {
-  problems: Problem[]; line_problems: Problem[]; habits_problems: Problem[]; pallet_problems: Problem[];
+  problems: Problem[]; habits_problems: Problem[];
   sheet: Record<string, any> | null; line: Record<string, any> | null;
   habits: Record<string, any>; figures: Record<string, any> | null;
   findings: Finding[]; silent: Silent[]; stages: { name: string; captions: { what: Message; why: Message; watch: Message } }[];

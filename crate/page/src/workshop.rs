@@ -1,7 +1,7 @@
-//! The class `Workshop`: the sheet and the filling-line card that the page works on, and what the core says of them.
+//! The class `Workshop`: the sheet and the cards that the page works on, and what the core says of them.
 
 use js_sys::{Error, JSON};
-use sackwright::cards::{self, Line, LineFile, Pallet};
+use sackwright::cards::{self, Line, LineFile, Pallet, Works};
 use sackwright::check::{Against, HABITS_KIND, Habits, check_with, read_habits};
 use sackwright::figures::{Figures, PasteHabits, figures};
 use sackwright::fill::Filled;
@@ -18,9 +18,7 @@ use wasm_bindgen::prelude::*;
 #[derive(Serialize)]
 struct Report<'a> {
     problems: &'a [Problem],
-    line_problems: &'a [Problem],
     habits_problems: &'a [Problem],
-    pallet_problems: &'a [Problem],
     sheet: Option<&'a SheetFile>,
     line: Option<&'a LineFile>,
     habits: &'a Habits,
@@ -37,18 +35,17 @@ struct Told {
     captions: Captions,
 }
 
-/// The last good sheet and card, and what was wrong with those that came after.
+/// The last good sheet and cards, and what was wrong with the sheet and the habits that came after.
 #[wasm_bindgen]
 #[derive(Default)]
 pub struct Workshop {
     sack: Option<Sack>,
-    line: Option<Line>,
     problems: Vec<Problem>,
-    line_problems: Vec<Problem>,
+    line: Option<Line>,
+    works: Option<Works>,
+    pallet: Option<Pallet>,
     habits: Habits,
     habits_problems: Vec<Problem>,
-    pallet: Option<Pallet>,
-    pallet_problems: Vec<Problem>,
     filled: Option<Filled>,
     stack: Option<Stack>,
 }
@@ -80,14 +77,23 @@ impl Workshop {
     /// Reads a filling-line card, undefined for none; one with problems, which are returned, leaves the last good card as it was.
     #[wasm_bindgen(js_name = setLine, unchecked_return_type = "Problem[]")]
     pub fn set_line(&mut self, text: Option<String>) -> Result<JsValue, Error> {
-        match text.map(|text| cards::read_line(&text)).transpose() {
-            Ok(line) => {
-                self.line = line;
-                self.line_problems.clear();
-            }
-            Err(problems) => self.line_problems = problems,
+        to_js(&hold(&mut self.line, text, cards::read_line))
+    }
+
+    /// The same for the card of a sack works.
+    #[wasm_bindgen(js_name = setWorks, unchecked_return_type = "Problem[]")]
+    pub fn set_works(&mut self, text: Option<String>) -> Result<JsValue, Error> {
+        to_js(&hold(&mut self.works, text, cards::read_works))
+    }
+
+    /// The same for a pallet's card; the stack on the pallet before goes.
+    #[wasm_bindgen(js_name = setPallet, unchecked_return_type = "Problem[]")]
+    pub fn set_pallet(&mut self, text: Option<String>) -> Result<JsValue, Error> {
+        let problems = hold(&mut self.pallet, text, cards::read_pallet);
+        if problems.is_empty() {
+            self.stack = None;
         }
-        to_js(&self.line_problems)
+        to_js(&problems)
     }
 
     /// Reads a habits card, undefined for the trade's own; one with problems, which are returned, leaves the last good habits as they were.
@@ -101,21 +107,6 @@ impl Workshop {
             Err(problems) => self.habits_problems = problems,
         }
         to_js(&self.habits_problems)
-    }
-
-    /// Reads a pallet's card, undefined for none; one with problems, which are returned, leaves the last good card as it was.
-    #[wasm_bindgen(js_name = setPallet, unchecked_return_type = "Problem[]")]
-    pub fn set_pallet(&mut self, text: Option<String>) -> Result<JsValue, Error> {
-        match text.map(|text| cards::read_pallet(&text)).transpose() {
-            Ok(pallet) => {
-                self.pallet = pallet;
-                self.pallet_problems.clear();
-                // It was on the pallet before.
-                self.stack = None;
-            }
-            Err(problems) => self.pallet_problems = problems,
-        }
-        to_js(&self.pallet_problems)
     }
 
     /// Takes the stack of the last good sack on the pallet, undefined for none, as the desk's wasm has computed it; it goes
@@ -147,7 +138,7 @@ impl Workshop {
         let against = Against {
             line,
             habits: Some(&self.habits),
-            works: None,
+            works: self.works.as_ref(),
             pallet: self.pallet.as_ref(),
             stack: self.stack.as_ref(),
             filled: self.filled.as_ref(),
@@ -156,9 +147,7 @@ impl Workshop {
         let told = |sack| Stage::ALL.map(|stage| Told { name: stage.name(), captions: captions(sack, stage) });
         to_js(&Report {
             problems: &self.problems,
-            line_problems: &self.line_problems,
             habits_problems: &self.habits_problems,
-            pallet_problems: &self.pallet_problems,
             sheet: sack.map(Sack::file),
             line: line.map(Line::file),
             habits: &self.habits,
@@ -184,14 +173,31 @@ impl Workshop {
     }
 }
 
-/// The JSON Schema (2020-12) of the sheet's, the filling-line card's or the habits card's file.
+/// Reads a card into the place of the last good one; the problems of one that can't be taken.
+fn hold<Card>(
+    card: &mut Option<Card>,
+    text: Option<String>,
+    read: fn(&str) -> Result<Card, Vec<Problem>>,
+) -> Vec<Problem> {
+    match text.map(|text| read(&text)).transpose() {
+        Ok(good) => {
+            *card = good;
+            Vec::new()
+        }
+        Err(problems) => problems,
+    }
+}
+
+/// The JSON Schema (2020-12) of the sheet's or a card's file.
 #[wasm_bindgen(unchecked_return_type = "object")]
 pub fn schema(
-    #[wasm_bindgen(unchecked_param_type = "\"sheet\" | \"line\" | \"habits\"")] kind: &str,
+    #[wasm_bindgen(unchecked_param_type = "\"sheet\" | \"line\" | \"works\" | \"pallet\" | \"habits\"")] kind: &str,
 ) -> Result<JsValue, Error> {
     let text = match kind {
         "sheet" => sheet::KIND.schema_text(),
         "line" => cards::LINE_KIND.schema_text(),
+        "works" => cards::WORKS_KIND.schema_text(),
+        "pallet" => cards::PALLET_KIND.schema_text(),
         "habits" => HABITS_KIND.schema_text(),
         _ => return Err(Fault::UnknownName.with(&format!("no schema is named \"{kind}\""))),
     };

@@ -1,0 +1,105 @@
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+
+import axe from "axe-core";
+
+import { enter, hook, pageTest, ready } from "./page.js";
+
+const OLD_DYE_HOUSE = "../../examples/works/old-dye-house.works.json";
+const example = (path) => readFileSync(new URL(path, import.meta.url));
+const field = (page, card, path) => page.locator(`[data-hook="${card}-form"] [data-field="${path}"]`);
+const ofWorks = (page) => page.locator('[data-hook="finding"][data-rule^="works-"]');
+const stops = (page) => page.locator('[data-hook="finding"][data-rule^="works-"][data-severity="stop"]');
+const drop = (page, name, buffer) => hook(page, "file-input").setInputFiles({ name, mimeType: "application/json", buffer });
+const unfold = (page, card) => hook(page, `${card}-card-body`).locator("summary").click();
+
+pageTest("a works is chosen, and its rules are held against the sack", {}, async (page) => {
+  assert.equal(await ofWorks(page).count(), 0, "of no works at first");
+  await hook(page, "works-choice").selectOption({ index: 1 });
+  assert.equal(await hook(page, "answer-make").getAttribute("data-verdict"), "stop");
+  await enter(page, "board");
+  await hook(page, "findings-good-count").click();
+  assert.equal(await hook(page, "board-works-choice").inputValue(), "0", "both lists show the same works");
+  assert.ok((await stops(page).count()) > 0);
+  await hook(page, "board-works-choice").selectOption({ index: 2 });
+  assert.equal(await stops(page).count(), 0);
+  assert.ok((await ofWorks(page).count()) > 0);
+  await page.keyboard.press("Control+z");
+  assert.ok((await stops(page).count()) > 0, "the choice can be undone");
+  await page.keyboard.press("Control+z");
+  assert.equal(await ofWorks(page).count(), 0);
+  await hook(page, "board-works-choice").selectOption({ index: 2 });
+  await page.reload();
+  await ready(page);
+  assert.equal(await hook(page, "works-choice").inputValue(), "1", "the choice is remembered");
+});
+
+pageTest("a works card is edited, undone, saved, and comes back after a reload", {}, async (page) => {
+  await enter(page, "board");
+  await hook(page, "board-works-choice").selectOption({ index: 2 });
+  await unfold(page, "works");
+  const most = field(page, "works", "bottomer.face_width_mm").locator("input").nth(1);
+  await most.fill("480");
+  await page.locator('[data-rule="works-face-width"][data-severity="stop"]').waitFor();
+  const other = await hook(page, "board-works-choice").locator("option:checked").innerText();
+  await field(page, "works", "name").locator("input").fill(`${other} 2`);
+  assert.equal(await hook(page, "works-choice").locator("option:checked").textContent(), `${other} 2`);
+  const left = field(page, "works", "bottomer.valve_sides").locator("input").first();
+  await left.uncheck();
+  await page.locator('[data-rule="works-valve-side"][data-severity="stop"]').waitFor();
+  await most.fill("wide");
+  assert.ok(await field(page, "works", "bottomer.face_width_mm").locator(".error:not([hidden])").isVisible());
+  assert.ok(await hook(page, "works-problems").isVisible());
+  const download = page.waitForEvent("download");
+  await hook(page, "save-works").click();
+  const saved = JSON.parse(readFileSync(await (await download).path(), "utf8"));
+  assert.deepEqual([saved.format, saved.bottomer.face_width_mm.max], ["sackwright-works/1", 480], "the last good card is saved");
+
+  await page.waitForFunction(() => Object.keys(localStorage).some((key) => localStorage[key].includes('"wide"')));
+  await page.reload();
+  await ready(page);
+  await unfold(page, "works");
+  assert.equal(await field(page, "works", "bottomer.face_width_mm").locator("input").nth(1).inputValue(), "wide");
+  assert.ok(await hook(page, "works-problems").isVisible());
+});
+
+pageTest("the pallet's card is edited like the line's; what is stacked follows, and undo brings it back", {}, async (page) => {
+  const height = () => hook(page, "pallet-figures").locator('[data-figure="layers"] td').innerText();
+  const stacked = () => page.locator('[data-hook="pallet-figures"]:not([aria-busy]) table').waitFor();
+  await enter(page, "board");
+  await stacked();
+  const before = await height();
+  await unfold(page, "pallet");
+  await field(page, "pallet", "max_layers").locator("input").fill("3");
+  await page.waitForFunction(() => document.querySelector('[data-hook="pallet-figures"] [data-figure="layers"] td')?.textContent === "3");
+  await page.keyboard.press("Control+z");
+  await page.waitForFunction(
+    (layers) => document.querySelector('[data-hook="pallet-figures"] [data-figure="layers"] td')?.textContent === layers,
+    before,
+  );
+});
+
+pageTest("works cards are opened from files; a broken one says what is wrong and changes nothing", {}, async (page) => {
+  await drop(page, "dye.works.json", example(OLD_DYE_HOUSE));
+  await hook(page, "notice").waitFor();
+  assert.equal(await hook(page, "works-choice").inputValue(), "0");
+  const card = JSON.parse(example(OLD_DYE_HOUSE));
+  card.tuber.plies = { min: 4, max: 2 };
+  await drop(page, "broken.works.json", Buffer.from(JSON.stringify(card)));
+  await page.locator('[data-hook="notice"]', { hasText: "broken.works.json" }).waitFor();
+  assert.match(await hook(page, "notice").innerText(), /Tuber, Plies/);
+  assert.equal(await hook(page, "works-choice").inputValue(), "0");
+});
+
+for (const colorScheme of ["light", "dark"]) {
+  pageTest(`unfolded cards have no fault of accessibility on a phone, ${colorScheme}`, { colorScheme, viewport: { width: 360, height: 740 } }, async (page) => {
+    await enter(page, "board");
+    await hook(page, "board-works-choice").selectOption({ index: 2 });
+    for (const card of ["works", "pallet"]) await unfold(page, card);
+    await page.evaluate(axe.source);
+    const { violations } = await page.evaluate(() => globalThis.axe.run(document));
+    assert.deepEqual(violations.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target}`)), []);
+    const sideways = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+    assert.ok(sideways <= 0, `something sticks out sideways by ${sideways} px`);
+  });
+}
