@@ -110,7 +110,8 @@ pageTest("what hangs on the filled sack is among the findings; its cure is one p
     (await input(page, "length_mm").inputValue()) !== length || (await input(page, "face_width_mm").inputValue()) !== width;
   assert.ok(await changed(), "the cure changed the sheet");
   await stacked(page);
-  await page.locator(`[data-hook="finding"][data-rule="${rule}"][data-severity="good"]`).waitFor({ state: "attached" });
+  await hook(page, "findings-good-count").click();
+  await page.locator(`[data-hook="finding"][data-rule="${rule}"][data-severity="good"]`).waitFor();
   await hook(page, "undo").click();
   assert.ok(!(await changed()));
 });
