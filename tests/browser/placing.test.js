@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 
 import axe from "axe-core";
 
-import { difference, enter, hook, pageTest, rest, sackPicture } from "./page.js";
+import { difference, enter, hook, pageTest, pose, rest, sackPicture } from "./page.js";
 
 const PHONE = { viewport: { width: 390, height: 844 }, hasTouch: true };
 
@@ -148,6 +148,43 @@ pageTest("the spout is slid in, and what it touches is told", {}, async (page) =
   await page.locator('.placing .touch').first().waitFor({ state: "attached" });
   await depth.fill("10");
   assert.match(await hook(page, "placing-touches").innerText(), /pocket/);
+});
+
+pageTest("in the picture the spout goes into the sleeve, and is gone with the drawing", {}, async (page) => {
+  await enter(page, "board");
+  await pose(page, "lay-patch", 1);
+  const plain = await sackPicture(page);
+  await place(page);
+  const inside = await sackPicture(page);
+  await hook(page, "board-line-choice").selectOption("");
+  assert.ok(difference(inside, await sackPicture(page)) > 0.005, "it is there, and no more without a line");
+  await hook(page, "board-line-choice").selectOption({ index: 1 });
+  assert.equal(difference(inside, await sackPicture(page)), 0);
+  await hook(page, "placing-depth").fill("40");
+  const shallow = await sackPicture(page);
+  assert.ok(difference(inside, shallow) > 0.002, "it goes along with the hand");
+  // Askew: where it touches is marked, in the colour of what is pointed at.
+  await hook(page, "placing-depth").evaluate((depth) => (depth.value = depth.max));
+  await hook(page, "placing-depth").dispatchEvent("input");
+  await input(page, "skew_deg").fill("12");
+  const askew = await sackPicture(page);
+  const blue = ({ data }) => {
+    let count = 0;
+    for (let i = 0; i < data.length; i += 4) if (data[i + 2] > data[i] + 50 && data[i] < 60) count += 1;
+    return count;
+  };
+  assert.equal(blue(inside), 0);
+  assert.ok(blue(askew) > 10, `${blue(askew)} px`);
+  await input(page, "skew_deg").fill("0");
+  assert.equal(difference(inside, await sackPicture(page)), 0);
+  // Before the sleeve is in its place there is nothing to slide it into.
+  await pose(page, "press-pockets", 1);
+  const open = await sackPicture(page);
+  await hook(page, "placing-depth").fill("40");
+  assert.equal(difference(open, await sackPicture(page)), 0);
+  await hook(page, "drawing-choice").selectOption("laps");
+  await pose(page, "lay-patch", 1);
+  assert.equal(difference(plain, await sackPicture(page)), 0);
 });
 
 pageTest("by touch on a phone, and in both lights without fault", PHONE, async (page) => {

@@ -134,6 +134,7 @@ export class App {
         onPlace: (place) => this.#placed(place),
         onPlaced: () => this.#work.settle(),
         onSay: (text) => this.#say(text),
+        onSpout: (spout) => this.#view.setSpout(spout),
       }),
       onPoint: (place, title) =>
         this.#view.point(place === undefined ? undefined : { place, text: title, severity: "part" }),
@@ -388,6 +389,7 @@ export class App {
     this.#view.point(undefined);
     this.#timeline.setSpeed(place === "bench" ? BENCH_SPEED : 1);
     this.#laps.redraw();
+    this.#drawings.entered();
     // Elsewhere they are not seen, and not written.
     if (place === "table") this.#answers.show(this.#report);
     this.#frames.request();

@@ -74,6 +74,11 @@ export class Drafter {
     return this.#held().placing(depth);
   }
 
+  /** The line's spout as a solid, slid in as for `placing`; undefined without sleeve or line. @param {number} [depth] mm */
+  spout(depth) {
+    return this.#held().spout(depth);
+  }
+
   /** The model at a point of the fold as a file. @param {"glb" | "stl"} format @param {string} stage @param {number} at */
   model(format, stage, at) {
     return this.#held().model(format, stage, at);

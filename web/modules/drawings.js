@@ -71,6 +71,11 @@ export class Drawings {
     this.#placing.show();
   }
 
+  /** Another place to work was entered: what of the valve is to be seen on the model is another. */
+  entered() {
+    this.#placing.show();
+  }
+
   /** Lights the dimensions of a place. @param {string | undefined} place */
   light(place) {
     for (const dimension of this.#root.querySelectorAll("[data-place]")) {
@@ -99,6 +104,7 @@ export class Drawings {
     this.#root.hidden = what === undefined;
     this.#tools.hidden = what === undefined;
     this.#message.hidden = true;
+    this.#placing.show();
     if (!what && !isPlacing) return;
     if (!this.#drafter.ready) {
       this.#say("coming");

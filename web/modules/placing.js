@@ -8,6 +8,7 @@
  * @typedef {import("../pkg/sackwright_draft.js").SleevePlace} SleevePlace
  * @typedef {import("../pkg/sackwright_draft.js").SleeveDistance} Distance
  * @typedef {import("../pkg/sackwright_draft.js").Spot} Spot
+ * @typedef {import("../pkg/sackwright_draft.js").SpoutSolid} SpoutSolid
  * @typedef {"sleeve" | "length" | "turn"} Grip
  * @typedef {{grip: Grip, at: DOMPoint, place: SleevePlace}} Hold what is dragged, from where, and how it lay then
  */
@@ -40,12 +41,14 @@ export class Placing {
   #onPlace;
   #onPlaced;
   #onSay;
+  #onSpout;
   #root = hook("placing", HTMLElement);
   #plan = hook("placing-plan", HTMLElement);
   #measures = hook("placing-measures", HTMLElement);
   #distances = hook("placing-distances", HTMLElement);
   #touches = hook("placing-touches", HTMLElement);
   #spout = hook("placing-spout", HTMLElement);
+  #seen = hook("placing-seen", HTMLElement);
   #depth = hook("placing-depth", HTMLInputElement);
   #depthShown = hook("placing-depth-shown", HTMLElement);
   #none = hook("placing-none", HTMLElement);
@@ -68,6 +71,8 @@ export class Placing {
   #taken;
   /** mm; undefined: the spout's reach. @type {number | undefined} */
   #slidTo;
+  /** Whether the spout is to be seen in the sack. */
+  #spoutSeen = false;
 
   /**
    * @param {object} options
@@ -76,13 +81,15 @@ export class Placing {
    * @param {(place: Partial<SleevePlace>) => void} options.onPlace
    * @param {() => void} options.onPlaced the hand has left it
    * @param {(text: string) => void} options.onSay
+   * @param {(spout: SpoutSolid | undefined) => void} options.onSpout the spout is to be seen in the sack, or no more
    */
-  constructor({ drafter, words, onPlace, onPlaced, onSay }) {
+  constructor({ drafter, words, onPlace, onPlaced, onSay, onSpout }) {
     this.#drafter = drafter;
     this.#words = words;
     this.#onPlace = onPlace;
     this.#onPlaced = onPlaced;
     this.#onSay = onSay;
+    this.#onSpout = onSpout;
     const grip = (/** @type {Grip} */ name, /** @type {SVGElement[]} */ ...parts) =>
       makeSvg(
         "g",
@@ -136,7 +143,11 @@ export class Placing {
 
   /** Shows the sack that the drafter has, when it is in sight. */
   show() {
-    if (!this.#drafter.ready || !this.#root.checkVisibility() || this.#width === 0) return;
+    const inSight = this.#drafter.ready && this.#root.checkVisibility();
+    const spout = inSight ? this.#drafter.spout(this.#slidTo) : undefined;
+    if (spout || this.#spoutSeen) this.#onSpout(spout);
+    this.#spoutSeen = spout !== undefined;
+    if (!inSight || this.#width === 0) return;
     const placed = this.#drafter.placing(this.#slidTo);
     this.#none.hidden = placed !== null;
     this.#plan.hidden = placed === null;
@@ -269,6 +280,7 @@ export class Placing {
       ),
     );
     this.#spout.hidden = spout === null;
+    this.#seen.hidden = spout === null;
     if (spout) {
       this.#depth.max = String(spout.reach_mm);
       this.#depth.value = String(spout.depth_mm);

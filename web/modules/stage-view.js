@@ -9,6 +9,7 @@
  * @typedef {import("./film.js").Film} Film
  * @typedef {import("./types.js").FilledMesh} FilledMesh
  * @typedef {import("./pallets.js").Loaded} Loaded
+ * @typedef {import("../pkg/sackwright_draft.js").SpoutSolid} SpoutSolid
  */
 import { Picture } from "./canvas.js";
 import { hook } from "./dom.js";
@@ -128,6 +129,13 @@ export class StageView {
     this.#settle();
     this.viewer?.setStack(mesh, placements, board);
     this.#filled = mesh;
+    this.#onChange();
+  }
+
+  /** The filling line's spout in the valve; undefined: none. @param {SpoutSolid | undefined} spout */
+  setSpout(spout) {
+    if (spout) this.viewer?.setSpout(spout.positions, spout.normals, spout.triangles, spout.within, spout.touches);
+    else this.viewer?.clearSpout();
     this.#onChange();
   }
 

@@ -7,4 +7,4 @@ mod fault;
 mod value;
 
 pub use fault::{Fault, refused};
-pub use value::{finite, from_js, to_js};
+pub use value::{finite, floats, from_js, object, to_js};

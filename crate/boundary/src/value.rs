@@ -1,6 +1,6 @@
 //! Values across the boundary.
 
-use js_sys::{Error, JSON};
+use js_sys::{Error, Float32Array, JSON, Object, Reflect};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::{JsCast, JsValue};
@@ -23,6 +23,24 @@ pub fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, Error> {
 /// [`Fault::BadShape`] when it has not the shape of `T`.
 pub fn from_js<T: DeserializeOwned>(value: JsValue, what: &str) -> Result<T, Error> {
     serde_wasm_bindgen::from_value(value).map_err(|error| Fault::BadShape.with(&format!("{what}: {error}")))
+}
+
+/// An object of these fields.
+#[must_use]
+pub fn object<const N: usize>(fields: [(&str, JsValue); N]) -> JsValue {
+    let object = Object::new();
+    for (key, value) in fields {
+        // Setting a key of a fresh object can't fail.
+        Reflect::set(&object, &key.into(), &value).unwrap_or_default();
+    }
+    object.into()
+}
+
+/// Numbers as the array that WebGL takes, one after the other.
+#[must_use]
+pub fn floats<const N: usize>(values: &[[f64; N]]) -> Float32Array {
+    let narrow: Vec<f32> = values.as_flattened().iter().map(|&value| value as f32).collect();
+    Float32Array::from(&narrow[..])
 }
 
 /// A number that can be worked with.

@@ -103,7 +103,8 @@ impl Pose {
     }
 
     /// Where the sleeve of this pose has come to, if it is there.
-    pub(crate) const fn sleeve(&self) -> Option<f64> {
+    #[must_use]
+    pub const fn sleeve(&self) -> Option<f64> {
         self.sleeve
     }
 

@@ -13,6 +13,8 @@
 //! Coordinates of the finished bottom: x across the face as on the sack's front, y from the centre line towards the
 //! sack's end. Lengths in mm.
 
+mod solid;
+
 use glam::DVec2;
 use serde::Serialize;
 
@@ -25,6 +27,8 @@ use crate::sack::Sack;
 use crate::sheet::{End, Side, SleeveKind};
 use crate::tolerance::EXACT_MM;
 use crate::tube::Wall;
+
+pub use solid::SpoutSolid;
 
 /// A point of the bottom: x, y.
 pub type Point = [f64; 2];

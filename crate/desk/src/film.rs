@@ -2,9 +2,9 @@
 
 use std::ops::ControlFlow;
 
-use js_sys::{Error, Float32Array, Function, Object, Reflect, Uint8Array, Uint32Array};
+use js_sys::{Error, Function, Uint8Array, Uint32Array};
 use sackwright::fill::{FillError, FilledMesh, Film};
-use sackwright_boundary::Fault;
+use sackwright_boundary::{Fault, floats, object};
 use wasm_bindgen::prelude::*;
 
 /// Shows the frames of a film one after the other.
@@ -72,18 +72,4 @@ pub fn mesh(mesh: &FilledMesh) -> JsValue {
         ("panels", Uint8Array::from(&panels[..]).into()),
         ("triangles", Uint32Array::from(mesh.triangles.as_flattened()).into()),
     ])
-}
-
-fn floats<const N: usize>(values: &[[f64; N]]) -> Float32Array {
-    let narrow: Vec<f32> = values.as_flattened().iter().map(|&value| value as f32).collect();
-    Float32Array::from(&narrow[..])
-}
-
-fn object<const N: usize>(fields: [(&str, JsValue); N]) -> JsValue {
-    let object = Object::new();
-    for (key, value) in fields {
-        // Setting a key of a fresh object can't fail.
-        Reflect::set(&object, &key.into(), &value).unwrap_or_default();
-    }
-    object.into()
 }

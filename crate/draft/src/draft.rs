@@ -1,6 +1,6 @@
 //! The class `Drafter`: drawings and files of one sack, for the page's own thread.
 
-use js_sys::{Error, Function, Uint8Array};
+use js_sys::{Error, Function, Uint8Array, Uint32Array};
 use sackwright::cards::{Line, read_line};
 use sackwright::check::{Habits, read_habits};
 use sackwright::drawing::{Given, What, Words, draw};
@@ -11,10 +11,10 @@ use sackwright::finding::Message;
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::{Mesh, Thickness, build};
 use sackwright::pattern::Pattern;
-use sackwright::placing::Placing;
+use sackwright::placing::{Placing, SpoutSolid};
 use sackwright::rig::Rig;
 use sackwright::sack::Sack;
-use sackwright_boundary::{Fault, refused, to_js};
+use sackwright_boundary::{Fault, floats, object, refused, to_js};
 use wasm_bindgen::prelude::*;
 
 /// A sack with the cards that drawings show something of.
@@ -163,6 +163,24 @@ impl Drafter {
     #[wasm_bindgen(unchecked_return_type = "Placing | null")]
     pub fn placing(&self, depth: Option<f64>) -> Result<JsValue, Error> {
         to_js(&Placing::new(self.sack()?, self.line.as_ref(), &self.habits, depth))
+    }
+
+    /// The line's spout in space, slid in so far; undefined: to its reach. Undefined without a sleeve or a line.
+    #[wasm_bindgen(unchecked_return_type = "SpoutSolid | undefined")]
+    pub fn spout(&self, depth: Option<f64>) -> Result<JsValue, Error> {
+        let sack = self.sack()?;
+        let Some(solid) = self.line.as_ref().and_then(|line| SpoutSolid::new(sack, line, depth)) else {
+            return Ok(JsValue::UNDEFINED);
+        };
+        // All but the bore within: paper is nearer than what one would see of it.
+        let seen = &solid.triangles[..solid.within + solid.before];
+        Ok(object([
+            ("positions", floats(&solid.positions).into()),
+            ("normals", floats(&solid.normals).into()),
+            ("triangles", Uint32Array::from(seen.as_flattened()).into()),
+            ("within", (solid.within as f64).into()),
+            ("touches", floats(solid.touches.as_flattened()).into()),
+        ]))
     }
 
     /// The figures as CSV.

@@ -23,3 +23,10 @@ export interface Placing {
   distances: SleeveDistance[]; room: { good: Spot[][]; possible: Spot[][] };
   ranges: Record<keyof SleevePlace, [number, number][]>;
 }
+/**
+ * The spout as a solid in the sack's frame: x, y, z of every vertex (mm) and its normal, three vertices a triangle, the
+ * first `within` triangles being the outside within the valve; two points for each line along which it touches.
+ */
+export interface SpoutSolid {
+  positions: Float32Array; normals: Float32Array; triangles: Uint32Array; within: number; touches: Float32Array;
+}

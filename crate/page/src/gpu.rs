@@ -15,10 +15,10 @@ use three_d::core::{
 };
 use web_sys::WebGl2RenderingContext;
 
-use crate::camera::{Camera, Canvas};
+use crate::camera::{Bounds, Camera, Canvas};
 use crate::grain;
 use crate::light::{self, Footprint};
-use crate::scene::{Group, Scene};
+use crate::scene::{Group, Ink, Paper, Scene};
 use crate::tone::{self, Rgb, Theme};
 
 /// Side of the shadow map, texels.
@@ -87,7 +87,64 @@ struct Frame<'a> {
     size: Size,
     /// The eye is below the table.
     below: bool,
+    /// The box around all that is drawn but the table.
+    bounds: Bounds,
     viewport: Viewport,
+}
+
+/// Vertices of something with a skin and with lines on it.
+struct Buffers {
+    positions: VertexBuffer<[f32; 3]>,
+    normals: VertexBuffer<[i16; 4]>,
+    chart: VertexBuffer<[f32; 2]>,
+    tags: VertexBuffer<[u8; 4]>,
+    from: InstanceBuffer<[f32; 4]>,
+    to: InstanceBuffer<[f32; 4]>,
+    up: InstanceBuffer<[i16; 4]>,
+    over: InstanceBuffer<[i16; 4]>,
+    style: InstanceBuffer<[u8; 4]>,
+    /// Some lines are seen through what covers them.
+    through: bool,
+}
+
+impl Buffers {
+    fn new(context: &Context) -> Self {
+        Self {
+            positions: VertexBuffer::new(context),
+            normals: VertexBuffer::new(context),
+            chart: VertexBuffer::new(context),
+            tags: VertexBuffer::new(context),
+            from: InstanceBuffer::new(context),
+            to: InstanceBuffer::new(context),
+            up: InstanceBuffer::new(context),
+            over: InstanceBuffer::new(context),
+            style: InstanceBuffer::new(context),
+            through: false,
+        }
+    }
+
+    fn fill_places(&mut self, paper: &Paper, ink: &Ink) {
+        self.positions.fill(&paper.positions);
+        self.normals.fill(&paper.normals);
+        self.fill_lines(ink);
+    }
+
+    fn fill_lines(&mut self, ink: &Ink) {
+        self.from.fill(&ink.from);
+        self.to.fill(&ink.to);
+        self.up.fill(&ink.normals);
+        self.over.fill(&ink.others);
+    }
+
+    fn fill_tags(&mut self, paper: &Paper, ink: &Ink) {
+        self.tags.fill(&paper.tags);
+        self.fill_style(ink);
+    }
+
+    fn fill_style(&mut self, ink: &Ink) {
+        self.style.fill(&ink.style);
+        self.through = ink.style.iter().any(|style| style[2] != 0);
+    }
 }
 
 /// Everything that lives in one WebGL context.
@@ -101,18 +158,13 @@ pub struct Gpu {
     footprint: [Program; 2],
     table: Program,
     ink: Program,
-    positions: VertexBuffer<[f32; 3]>,
-    normals: VertexBuffer<[i16; 4]>,
-    chart: VertexBuffer<[f32; 2]>,
-    tags: VertexBuffer<[u8; 4]>,
+    sack: Buffers,
+    spout: Buffers,
+    /// Of the spout: what is within the valve, and the rest.
+    spout_indices: [ElementBuffer<u32>; 2],
     /// By [`Group`].
     indices: [ElementBuffer<u32>; Group::ALL.len()],
     casters: ElementBuffer<u32>,
-    from: InstanceBuffer<[f32; 4]>,
-    to: InstanceBuffer<[f32; 4]>,
-    up: InstanceBuffer<[i16; 4]>,
-    over: InstanceBuffer<[i16; 4]>,
-    style: InstanceBuffer<[u8; 4]>,
     /// Where the sacks of a stack stand.
     copies: InstanceBuffer<[f32; 4]>,
     corners: VertexBuffer<[f32; 2]>,
@@ -180,18 +232,12 @@ impl Gpu {
             footprint: [thrown(0)?, thrown(STACK)?],
             table: program(include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"))?,
             ink: program(include_str!("../../../shaders/ink.vert"), include_str!("../../../shaders/ink.frag"))?,
-            positions: VertexBuffer::new(&context),
-            normals: VertexBuffer::new(&context),
-            chart: VertexBuffer::new(&context),
-            tags: VertexBuffer::new(&context),
+            sack: Buffers::new(&context),
+            spout: Buffers::new(&context),
+            spout_indices: std::array::from_fn(|_| ElementBuffer::new(&context)),
             indices: std::array::from_fn(|_| ElementBuffer::new(&context)),
             copies: InstanceBuffer::new(&context),
             casters: ElementBuffer::new(&context),
-            from: InstanceBuffer::new(&context),
-            to: InstanceBuffer::new(&context),
-            up: InstanceBuffer::new(&context),
-            over: InstanceBuffer::new(&context),
-            style: InstanceBuffer::new(&context),
             corners: VertexBuffer::new_with_data(&context, &TABLE),
             grain: tile,
             shadow,
@@ -206,7 +252,7 @@ impl Gpu {
 
     /// Sends what follows from the mesh's topology, and then the rest.
     pub fn send_all(&mut self, scene: &Scene) {
-        self.chart.fill(&scene.paper.paper);
+        self.sack.chart.fill(&scene.paper.paper);
         self.order = None;
         self.casters.fill(&scene.paper.casters);
         self.copies.fill(copies(scene));
@@ -216,35 +262,44 @@ impl Gpu {
 
     /// Sends what moves with the pose.
     pub fn send_positions(&mut self, scene: &Scene) {
-        self.positions.fill(&scene.paper.positions);
-        self.normals.fill(&scene.paper.normals);
-        self.from.fill(&scene.ink.from);
-        self.to.fill(&scene.ink.to);
-        self.up.fill(&scene.ink.normals);
-        self.over.fill(&scene.ink.others);
+        self.sack.fill_places(&scene.paper, &scene.ink);
         self.shadows_current = false;
     }
 
     /// Sends lines that were found anew.
     pub fn send_lines(&mut self, scene: &Scene) {
-        self.from.fill(&scene.ink.from);
-        self.to.fill(&scene.ink.to);
-        self.up.fill(&scene.ink.normals);
-        self.over.fill(&scene.ink.others);
-        self.style.fill(&scene.ink.style);
+        self.sack.fill_lines(&scene.ink);
+        self.sack.fill_style(&scene.ink);
     }
 
     /// Sends tones, flags and the lines' styles.
     pub fn send_tags(&mut self, scene: &Scene) {
-        self.tags.fill(&scene.paper.tags);
-        self.style.fill(&scene.ink.style);
+        self.sack.fill_tags(&scene.paper, &scene.ink);
     }
 
-    /// Draws the picture.
+    /// Sends a spout: the first so many of its indices are of what is within the valve.
+    pub fn send_spout(&mut self, paper: &Paper, ink: &Ink, within: usize) {
+        self.spout.chart.fill(&paper.paper);
+        self.spout.fill_places(paper, ink);
+        self.spout.fill_tags(paper, ink);
+        let (inner, outer) = paper.indices.split_at(within);
+        for (buffer, indices) in self.spout_indices.iter_mut().zip([inner, outer]) {
+            buffer.fill(indices);
+        }
+    }
+
+    /// Draws the picture; with the spout that was sent when `spout` says how far scene and spout reach.
     ///
     /// # Errors
     /// What the context reports.
-    pub fn draw(&mut self, scene: Option<&Scene>, camera: &Camera, look: &Look, size: Size) -> Result<(), CoreError> {
+    pub fn draw(
+        &mut self,
+        scene: Option<&Scene>,
+        spout: Option<Bounds>,
+        camera: &Camera,
+        look: &Look,
+        size: Size,
+    ) -> Result<(), CoreError> {
         let [width, height] = size.device;
         let [r, g, b] = look.theme.background.map(|c| f32::from(c) / 255.0);
         let clear = ClearState::color_and_depth(r, g, b, 1.0, 1.0);
@@ -280,26 +335,42 @@ impl Gpu {
                 Group::Board => with & !LIT,
             }
         };
-        for slice in &scene.slices {
-            let with = with(slice.group);
+        for group in scene.slices.iter().map(|slice| slice.group).chain(spout.map(|_| Group::Board)) {
+            let with = with(group);
             if !self.paper.iter().any(|(known, _)| *known == with) {
                 let (vertex, fragment) =
                     (include_str!("../../../shaders/paper.vert"), include_str!("../../../shaders/paper.frag"));
                 self.paper.push((with, compiled(&self.context, with, vertex, fragment)?));
             }
         }
-        let frame = Frame { scene, camera, look, size, below, viewport: Viewport::new_at_origo(width, height) };
+        let bounds = spout.unwrap_or(scene.bounds);
+        let frame = Frame { scene, camera, look, size, below, bounds, viewport: Viewport::new_at_origo(width, height) };
         screen.clear(clear).write(|| {
-            for (group, indices) in Group::ALL.into_iter().zip(&self.indices) {
+            let draw = |group, buffers, indices: &ElementBuffer<u32>, states| {
                 let program = self.paper.iter().find(|(known, _)| *known == with(group));
                 if let Some((_, program)) = program.filter(|_| indices.count() > 0) {
-                    self.draw_paper(program, group, indices, &frame);
+                    self.draw_paper(program, group, buffers, indices, states, &frame);
                 }
+            };
+            let solid = RenderStates { cull: Cull::Back, ..RenderStates::default() };
+            for (group, indices) in Group::ALL.into_iter().zip(&self.indices) {
+                draw(group, &self.sack, indices, solid);
+            }
+            if spout.is_some() {
+                draw(Group::Board, &self.spout, &self.spout_indices[1], solid);
             }
             if !below {
                 self.draw_table(&frame);
             }
-            self.draw_ink(&frame);
+            if spout.is_some() {
+                let (write_mask, depth_test) = (WriteMask::COLOR, DepthTest::Always);
+                let through = RenderStates { write_mask, depth_test, blend: TINT, ..solid };
+                draw(Group::Board, &self.spout, &self.spout_indices[0], through);
+            }
+            self.draw_ink(&self.sack, &frame);
+            if spout.is_some() {
+                self.draw_ink(&self.spout, &frame);
+            }
             Ok::<(), CoreError>(())
         })?;
         Ok(())
@@ -335,7 +406,7 @@ impl Gpu {
         let target = self.shadow.as_depth_target();
         target.clear(ClearState::depth(1.0)).write(|| {
             set(depth, "lightFromSpace", matrix(light));
-            attribute(depth, "position", &self.positions);
+            attribute(depth, "position", &self.sack.positions);
             let states = RenderStates { write_mask: WriteMask::DEPTH, ..RenderStates::default() };
             let viewport = Viewport::new_at_origo(SHADOW_SIDE, SHADOW_SIDE);
             cast(depth, states, viewport);
@@ -356,7 +427,7 @@ impl Gpu {
             let green = WriteMask { red: false, blue: false, alpha: false, ..WriteMask::COLOR };
             for (slide, write_mask) in [(along, red), (vec2(0.0, 0.0), green)] {
                 set(program, "slide", slide);
-                attribute(program, "position", &self.positions);
+                attribute(program, "position", &self.sack.positions);
                 let states =
                     RenderStates { write_mask, depth_test: DepthTest::Always, blend: HIGHEST, cull: Cull::None };
                 cast(program, states, viewport);
@@ -372,7 +443,7 @@ impl Gpu {
         let middle = scene.bounds.middle() - scene.origin;
         let height = (scene.bounds.min.z - scene.origin.z) as f32;
         let theme = &look.theme;
-        set(program, "clipFromSpace", clip(scene, camera, size.canvas));
+        set(program, "clipFromSpace", clip(frame));
         set(program, "middle", vec3(middle.x as f32, middle.y as f32, height));
         set(program, "reach", (scene.bounds.radius() * TABLE_RADII) as f32);
         set(program, "tableTone", srgb(theme.table));
@@ -394,10 +465,18 @@ impl Gpu {
         program.draw_arrays(states, viewport, self.corners.vertex_count());
     }
 
-    fn draw_paper(&self, program: &Program, group: Group, indices: &ElementBuffer<u32>, frame: &Frame) {
-        let &Frame { scene, camera, look, size, viewport, below } = frame;
+    fn draw_paper(
+        &self,
+        program: &Program,
+        group: Group,
+        buffers: &Buffers,
+        indices: &ElementBuffer<u32>,
+        states: RenderStates,
+        frame: &Frame,
+    ) {
+        let &Frame { scene, camera, look, size, viewport, below, .. } = frame;
         let theme = &look.theme;
-        set(program, "clipFromSpace", clip(scene, camera, size.canvas));
+        set(program, "clipFromSpace", clip(frame));
         let light = light::light_from_space(scene.bounds, scene.origin);
         set(program, "lightFromSpace", matrix(light));
         // Seen from below the table is not there, and the lamp is where the eye is.
@@ -432,11 +511,10 @@ impl Gpu {
         if program.requires_uniform("grainMap") {
             program.use_texture("grainMap", &self.grain);
         }
-        attribute(program, "position", &self.positions);
-        attribute(program, "normal", &self.normals);
-        attribute(program, "paper", &self.chart);
-        attribute(program, "tags", &self.tags);
-        let states = RenderStates { cull: Cull::Back, ..RenderStates::default() };
+        attribute(program, "position", &buffers.positions);
+        attribute(program, "normal", &buffers.normals);
+        attribute(program, "paper", &buffers.chart);
+        attribute(program, "tags", &buffers.tags);
         self.set_lines(program, group, frame);
         let copies = copies(scene).len() as u32;
         if copies > 0 && group != Group::Board {
@@ -482,19 +560,19 @@ impl Gpu {
         set(program, "sleeveTone", share(5));
     }
 
-    fn draw_ink(&self, frame: &Frame) {
-        let &Frame { scene, camera, look, size, viewport, .. } = frame;
-        let lines = scene.ink.from.len() as u32;
+    fn draw_ink(&self, buffers: &Buffers, frame: &Frame) {
+        let &Frame { scene, camera, look, size, viewport, bounds, .. } = frame;
+        let lines = buffers.from.instance_count();
         if lines == 0 {
             return;
         }
         let program = &self.ink;
         let theme = &look.theme;
         let [width, height] = size.device;
-        let (near, far) = camera.depth_range(scene.bounds);
+        let (near, far) = camera.depth_range(bounds);
         // The slope of clip depth at the target's distance.
         let slope = 2.0 * far * near / ((far - near) * camera.distance * camera.distance);
-        let clip = camera.clip_from_space(scene.origin, scene.bounds, size.canvas);
+        let clip = camera.clip_from_space(scene.origin, bounds, size.canvas);
         set(program, "clipFromSpace", matrix(clip));
         // Planes go by the inverse transpose.
         set(program, "clipPlaneFromPlane", matrix(clip.inverse().transpose()));
@@ -515,18 +593,17 @@ impl Gpu {
             let target = WebGl2RenderingContext::TEXTURE_2D;
             self.gl.copy_tex_sub_image_2d(target, 0, 0, 0, 0, 0, width as i32, height as i32);
         }
-        let any_lit = scene.ink.style.iter().any(|style| style[2] != 0);
         let seen = (0.0, PULL_MM, DepthTest::LessOrEqual);
         let hidden = (1.0, HIDDEN_MM, DepthTest::Greater);
-        let passes = if any_lit { &[seen, hidden][..] } else { &[seen] };
+        let passes = if buffers.through { &[seen, hidden][..] } else { &[seen] };
         for &(behind, pull, depth_test) in passes {
             set(program, "behind", behind);
             set(program, "pull", (pull * slope) as f32);
-            instances(program, "from", &self.from);
-            instances(program, "to", &self.to);
-            instances(program, "up", &self.up);
-            instances(program, "over", &self.over);
-            instances(program, "style", &self.style);
+            instances(program, "from", &buffers.from);
+            instances(program, "to", &buffers.to);
+            instances(program, "up", &buffers.up);
+            instances(program, "over", &buffers.over);
+            instances(program, "style", &buffers.style);
             let states = RenderStates { write_mask: WriteMask::COLOR, depth_test, blend: OVER, cull: Cull::None };
             program.draw_arrays_instanced(states, viewport, 6, lines);
         }
@@ -563,6 +640,16 @@ const OVER: Blend = Blend::Enabled {
     source_alpha_multiplier: BlendMultiplierType::One,
     destination_rgb_multiplier: BlendMultiplierType::OneMinusSrcAlpha,
     destination_alpha_multiplier: BlendMultiplierType::OneMinusSrcAlpha,
+    rgb_equation: BlendEquationType::Add,
+    alpha_equation: BlendEquationType::Add,
+};
+
+/// Darkens and tints what is there, as coloured glass does.
+const TINT: Blend = Blend::Enabled {
+    source_rgb_multiplier: BlendMultiplierType::DstColor,
+    source_alpha_multiplier: BlendMultiplierType::DstAlpha,
+    destination_rgb_multiplier: BlendMultiplierType::Zero,
+    destination_alpha_multiplier: BlendMultiplierType::Zero,
     rgb_equation: BlendEquationType::Add,
     alpha_equation: BlendEquationType::Add,
 };
@@ -621,8 +708,8 @@ fn instances<T: BufferDataType>(program: &Program, name: &str, buffer: &Instance
     }
 }
 
-fn clip(scene: &Scene, camera: &Camera, canvas: Canvas) -> Mat4 {
-    matrix(camera.clip_from_space(scene.origin, scene.bounds, canvas))
+fn clip(frame: &Frame) -> Mat4 {
+    matrix(frame.camera.clip_from_space(frame.scene.origin, frame.bounds, frame.size.canvas))
 }
 
 fn footprint(scene: &Scene) -> Vec4 {

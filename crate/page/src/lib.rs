@@ -14,6 +14,7 @@ pub mod pick;
 pub mod place;
 pub mod scene;
 pub mod sight;
+pub mod spout;
 pub mod tone;
 
 #[cfg(target_arch = "wasm32")]

@@ -667,7 +667,8 @@ impl Between {
     }
 }
 
-fn packed(normal: [f64; 3]) -> [i16; 4] {
+/// A normal as buffers have it.
+pub(crate) fn packed(normal: [f64; 3]) -> [i16; 4] {
     let [x, y, z] = normal.map(|c| (c * 32767.0) as i16);
     [x, y, z, 0]
 }

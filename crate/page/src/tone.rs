@@ -38,6 +38,10 @@ const WHITE: Tones = Tones {
 const SLEEVE: [Rgb; 2] = [[240, 233, 217], [224, 216, 200]];
 /// The boards of a pallet.
 pub const BOARD: Rgb = [203, 174, 131];
+/// A spout.
+pub const STEEL: Rgb = [168, 180, 189];
+/// A spout within the sack: what paper is tinted by.
+pub const STEEL_WITHIN: Rgb = [206, 220, 231];
 /// What each further ply takes off, parts of 255; every other one a little more, so that a stair reads.
 const PLY_STEP: [u8; 6] = [0, 15, 6, 21, 12, 27];
 

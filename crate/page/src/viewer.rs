@@ -19,7 +19,8 @@ use crate::filled::Given;
 use crate::gpu::{Gpu, Look, Size};
 use crate::pick;
 use crate::place::{self, Anchor, Named};
-use crate::scene::Scene;
+use crate::scene::{Ink, Paper, Scene};
+use crate::spout::Spout;
 use crate::tone;
 use crate::workshop::Workshop;
 
@@ -91,6 +92,7 @@ pub struct Viewer {
     shown: Option<Shown>,
     /// A filled sack or a stack, in the fold's stead.
     filled: Option<Scene>,
+    spout: Option<Spout>,
     pose: Pose,
     thickness: Thickness,
     asked: Asked,
@@ -119,6 +121,7 @@ impl Viewer {
             gpu: Some(gpu),
             shown: None,
             filled: None,
+            spout: None,
             pose,
             thickness: Thickness::TRUE,
             asked: Asked { dark: false, thickness: 1.0, plain: false },
@@ -216,6 +219,28 @@ impl Viewer {
             self.stale = true;
             self.fit();
         }
+    }
+
+    /// Shows a spout in the sleeve, as the drafter gives it, wherever the fold has the sleeve in its place.
+    #[wasm_bindgen(js_name = setSpout)]
+    pub fn set_spout(
+        &mut self,
+        positions: &[f32],
+        normals: &[f32],
+        triangles: Vec<u32>,
+        within: usize,
+        touches: &[f32],
+    ) -> Result<(), Error> {
+        let spout = Spout::new(positions, normals, triangles, within, touches);
+        self.spout = Some(spout.ok_or_else(|| Fault::BadShape.with("spout: arrays that don't agree"))?);
+        self.stale = true;
+        Ok(())
+    }
+
+    /// Shows no spout.
+    #[wasm_bindgen(js_name = clearSpout)]
+    pub fn clear_spout(&mut self) {
+        self.stale |= self.spout.take().is_some();
     }
 
     /// Theme, thickness and plainness.
@@ -398,7 +423,18 @@ impl Viewer {
         }
         self.unsent = Unsent::Nothing;
         let look = Look { theme: if self.asked.dark { tone::DARK } else { tone::LIGHT }, rich: !self.asked.plain };
-        gpu.draw(scene, &self.camera, &look, self.size).map_err(graphics)?;
+        let mut reach = None;
+        if let Some((spout, scene)) = self.spout.as_ref().zip(scene)
+            && scene.filled.is_none()
+            && self.pose.sleeve() == Some(1.0)
+            && let Some(height) = Spout::height(scene)
+        {
+            let (mut paper, mut ink) = (Paper::default(), Ink::default());
+            let within = spout.put(scene, height, &mut paper, &mut ink);
+            gpu.send_spout(&paper, &ink, within);
+            reach = Some(spout.bounds(scene, height));
+        }
+        gpu.draw(scene, reach, &self.camera, &look, self.size).map_err(graphics)?;
         self.stale = false;
         Ok(true)
     }
