@@ -18,6 +18,7 @@ try {
     { name: "from navigation to the first picture", median_ms: median(await firstPictures()) },
     { name: "frame of 4 plies at 1280 x 800, drawn to the last pixel", median_ms: median((await frames(4, false)).drawn) },
     { name: "poses, meshes and vertex buffers of a frame, 6 plies", median_ms: median((await frames(6, true)).made) },
+    ...(await sizing()).map(({ name, times }) => ({ name, median_ms: median(times) })),
     ...(await drag()).map(({ name, times }) => ({ name, median_ms: median(times) })),
   ];
   for (const { name, median_ms } of medians) console.log(`${name}: ${median_ms.toFixed(2)} ms`);
@@ -114,6 +115,60 @@ function measureFrames({ plies, count, size }) {
     times.drawn.push(drawn - start);
   }
   return times;
+}
+
+/** The sizes of an order in the page's worker: until all are screened, and until the best are confirmed. */
+async function sizing() {
+  const runs = await visit(measureSizing, { rounds: 5 }, { calm: true });
+  return [
+    { name: `screening ${runs.count} sizes in the page's worker`, times: runs.screened },
+    { name: "confirming the best ten of them", times: runs.confirmed },
+  ];
+}
+
+/** Runs in the page. */
+async function measureSizing({ rounds }) {
+  const json = async (path) => (await fetch(path)).json();
+  const [sheet, line, works, pallet] = await Promise.all([
+    json("examples/sacks/bread-flour-25-kg.sack.json"),
+    json("examples/lines/harbour-mill-air-packer.line.json"),
+    json("examples/works/weir-street-works.works.json"),
+    json("examples/pallets/grain-hall-1200-x-800.pallet.json"),
+  ]);
+  const grids = {
+    face_width_mm: { min: 440, max: 560, step: 10 },
+    length_mm: { min: 500, max: 800, step: 10 },
+    bottom_width_mm: { min: 90, max: 150, step: 5 },
+  };
+  const order = { format: "sackwright-order/1", name: "bench", contents: sheet.contents, sheet, line, works, pallet, ...grids };
+  const module = await WebAssembly.compileStreaming(fetch("pkg/sackwright_desk_bg.wasm"));
+  const worker = new Worker("worker/desk-worker.js", { type: "module" });
+  worker.postMessage({ module });
+  const ask = (id, kind, question) =>
+    new Promise((resolve, reject) => {
+      const times = [];
+      let count = 0;
+      worker.onmessage = ({ data }) => {
+        if (data.what === "part" && data.part.table) {
+          count = data.part.table.progress.screened;
+          times.push(performance.now());
+        }
+        if (data.what === "done") resolve({ times, count });
+        if (["trouble", "broken"].includes(data.what)) reject(new Error(data.text));
+      };
+      worker.postMessage({ ask: id, kind, question });
+    });
+  await ask(0, "order", {});
+  const found = { count: 0, screened: [], confirmed: [] };
+  for (let round = 1; round <= rounds; round += 1) {
+    const start = performance.now();
+    const { times, count } = await ask(round, "sizing", { order: JSON.stringify(order) });
+    found.count = count;
+    found.screened.push(times[0] - start);
+    found.confirmed.push(times.at(-1) - times[0]);
+  }
+  worker.terminate();
+  return found;
 }
 
 /**

@@ -40,6 +40,7 @@ import { Placing } from "./placing.js";
 import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
 import { Specification } from "./specification.js";
+import { SizingDesk } from "./sizing.js";
 import { StackPicture } from "./stack-picture.js";
 import { StaleMark } from "./stale.js";
 import { StagePlayer } from "./stage-player.js";
@@ -94,6 +95,7 @@ export class App {
   #notices;
   #sacks;
   #openSheets;
+  #sizing;
   #places;
   #live = hook("live", HTMLElement);
   #sackName = hook("sack-name", HTMLElement);
@@ -236,6 +238,21 @@ export class App {
       onTurn: (id) => this.#turnTo(id),
       onClose: (id) => this.#close(id),
     });
+    this.#sizing = new SizingDesk({
+      desk: this.#desk,
+      words,
+      work: this.#work,
+      sheet: () => this.#report.sheet,
+      onEdit: (what) => {
+        this.#work.record(what);
+        this.#showUndo();
+      },
+      onTake: (changes, size) => {
+        for (const [field, value] of changes) this.#work.sheet.set(field, value);
+        this.#changed(`size ${size}`);
+        this.#notices.show("sizing", "note", words.text("page.sizing.taken", { size }));
+      },
+    });
     hook("copy-sheet", HTMLButtonElement).addEventListener("click", () => this.#copy());
     new FileDesk({
       onText: (name, text) => this.#open(name, text),
@@ -274,7 +291,7 @@ export class App {
   #measureIn(system) {
     this.#words.system = system;
     this.#sacks.show();
-    for (const part of [this.#sheetForm, ...this.#cards, this.#habits]) part.rebuild();
+    for (const part of [this.#sheetForm, ...this.#cards, this.#habits, this.#sizing]) part.rebuild();
   }
 
   get viewer() {
@@ -475,6 +492,7 @@ export class App {
     this.#habits.show();
     this.#blame([]);
     this.#setSheet();
+    this.#sizing.show();
   }
 
   #showUndo() {

@@ -314,8 +314,8 @@ export class Form {
   /** @param {import("./schema.js").RangeField} range @param {string} path */
   #range(range, path) {
     const label = this.#label(path);
-    const pair = make("div", { class: "pair" });
-    for (const end of [range.min, range.max]) {
+    const pair = make("div", { class: range.step ? "pair with-step" : "pair" });
+    for (const end of [range.min, range.max, ...(range.step ? [range.step] : [])]) {
       const at = `${path}.${end.key}`;
       const input = this.#numberInput(end, at, range.key);
       const word = this.#words.text(`page.form.${end.key}`);

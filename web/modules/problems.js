@@ -12,12 +12,19 @@ export class ProblemList {
   #root;
   #words;
   #onGo;
+  #head;
 
-  /** @param {HTMLElement} root @param {Words} words @param {(field: string) => void} onGo to a field */
-  constructor(root, words, onGo) {
+  /**
+   * @param {HTMLElement} root
+   * @param {Words} words
+   * @param {(field: string) => void} onGo to a field
+   * @param {string} [head] key of what stands above them
+   */
+  constructor(root, words, onGo, head = "page.form.last_good") {
     this.#root = root;
     this.#words = words;
     this.#onGo = onGo;
+    this.#head = head;
   }
 
   /** @param {readonly Problem[]} problems @param {readonly Problem[]} homeless those without a field on the form */
@@ -39,7 +46,7 @@ export class ProblemList {
       go.addEventListener("click", () => this.#onGo(field));
       list.append(make("li", {}, go));
     }
-    this.#root.replaceChildren(make("p", {}, this.#words.text("page.form.last_good")), list);
+    this.#root.replaceChildren(make("p", {}, this.#words.text(this.#head)), list);
   }
 }
 

@@ -7,7 +7,7 @@
  * @typedef {Common & {kind: "choice", choices: string[]}} ChoiceField
  * @typedef {Common & {kind: "choices", choices: string[]}} ChoicesField any of them
  * @typedef {Common & {kind: "flag"}} FlagField
- * @typedef {Common & {kind: "range", min: NumberField, max: NumberField}} RangeField
+ * @typedef {Common & {kind: "range", min: NumberField, max: NumberField, step: NumberField | undefined}} RangeField
  * @typedef {Common & {kind: "group", nullable: boolean, fields: Field[]}} GroupField
  * @typedef {Common & {kind: "list", least: number, most: number, item: GroupField}} ListField
  * @typedef {NumberField | TextField | ChoiceField | ChoicesField | FlagField | RangeField | GroupField | ListField} Field
@@ -57,11 +57,12 @@ function readGroup(key, schema, nullable, required = true) {
   return { key, required, fallback: schema.default, kind: "group", nullable, fields: readSchema(schema) };
 }
 
-/** A group of a least and a most is a range. @param {GroupField} group @returns {GroupField | RangeField} */
+/** A group of a least and a most, with a step or without, is a range. @param {GroupField} group @returns {GroupField | RangeField} */
 function rangeOf(group) {
-  const [min, max] = ["min", "max"].map((end) => group.fields.find(({ key }) => key === end));
-  if (group.fields.length !== 2 || min?.kind !== "number" || max?.kind !== "number") return group;
-  return { key: group.key, required: group.required, fallback: group.fallback, kind: "range", min, max };
+  const [min, max, step] = ["min", "max", "step"].map((end) => group.fields.find(({ key }) => key === end));
+  if (min?.kind !== "number" || max?.kind !== "number" || group.fields.length !== (step ? 3 : 2)) return group;
+  const { key, required, fallback } = group;
+  return { key, required, fallback, kind: "range", min, max, step: step?.kind === "number" ? step : undefined };
 }
 
 /** @param {Schema} schema @returns {{of: Schema, nullable: boolean}} the schema apart from null */

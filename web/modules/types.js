@@ -28,13 +28,18 @@
  * @typedef {import("../pkg/sackwright_desk.js").FilledMesh} FilledMesh
  * @typedef {import("../pkg/sackwright_desk.js").FilmFrame} FilmFrame
  * @typedef {import("../pkg/sackwright_desk.js").StackAnswer & {mesh: FilledMesh | undefined}} StackAnswer
+ * @typedef {import("../pkg/sackwright_desk.js").SizingRow} SizingRow
+ * @typedef {import("../pkg/sackwright_desk.js").SizingTable} SizingTable
+ * @typedef {{table: SizingTable, spread: Float32Array}} SizingFound `spread`: paper in
+ *   g, sacks on the pallet and findings to stop at, of every candidate
  * @typedef {"valve_end" | "plain_end"} End
  * @typedef {"table" | "board" | "bench"} Place
  *
  * What the desk's worker is asked, by kind, and what comes back, part by part.
- * @typedef {{fill: {sheet: string}, pallet: {sheet: string, pallet: string},
- *   film: {sheet: string}}} DeskQuestions
- * @typedef {{fill: FillAnswer, pallet: StackAnswer, film: FilmFrame}} DeskAnswers
+ * @typedef {{fill: {sheet: string}, pallet: {sheet: string, pallet: string}, film: {sheet: string},
+ *   order: {}, sizing: {order: string}}} DeskQuestions
+ * @typedef {{fill: FillAnswer, pallet: StackAnswer, film: FilmFrame, order: Record<string, any>,
+ *   sizing: {problems: Problem[]} | SizingFound}} DeskAnswers
  * @typedef {{module: WebAssembly.Module} | {ask: number, kind: keyof DeskQuestions, question: unknown}
  *   | {cancel: number}} ToWorker
  * @typedef {{id: number, what: "progress", share: number} | {id: number, what: "part", part: any}

@@ -6,7 +6,8 @@
  * @typedef {{id: number, snapshot: Snapshot, kept: string, example: string | undefined}} OpenSheet `kept`: as it was
  *   opened or saved last; `example`: the path of the example that it was then
  * @typedef {Record<import("./card-rack.js").CardKind, import("./card-rack.js").RackState>} Racks
- * @typedef {{sheets: readonly OpenSheet[], current: number, racks: Racks, habits: Snapshot}} State
+ * @typedef {{sheets: readonly OpenSheet[], current: number, racks: Racks, habits: Snapshot,
+ *   order: Snapshot | undefined}} State `order`: when a person has changed it
  */
 import { CARD_KINDS, CardRack } from "./card-rack.js";
 import { History } from "./history.js";
@@ -19,6 +20,10 @@ export class Work {
   racks = { line: new CardRack(), works: new CardRack(), pallet: new CardRack() };
   /** The works' habits. */
   habits = new SheetDocument();
+  /** What sizes are looked for. */
+  order = new SheetDocument();
+  /** Whether a person has changed that; else it follows the sheet and the cards. */
+  ordered = false;
 
   /** @type {readonly OpenSheet[]} */
   #sheets = [];
@@ -35,11 +40,12 @@ export class Work {
       current: this.#current,
       racks: { line: this.racks.line.state(), works: this.racks.works.state(), pallet: this.racks.pallet.state() },
       habits: this.habits.snapshot(),
+      order: this.ordered ? this.order.snapshot() : undefined,
     };
   }
 
   /** @param {State} state */
-  restore({ sheets, current, racks, habits }) {
+  restore({ sheets, current, racks, habits, order }) {
     this.#sheets = sheets;
     this.#current = current;
     this.#nextId = Math.max(this.#nextId, ...sheets.map(({ id }) => id + 1));
@@ -48,6 +54,8 @@ export class Work {
     const sheet = sheets.find(({ id }) => id === current);
     if (sheet) this.sheet.restore(sheet.snapshot);
     this.habits.restore(habits);
+    this.ordered = order !== undefined;
+    if (order) this.order.restore(order);
   }
 
   /** What is now can't be undone. */

@@ -9,9 +9,10 @@ import init from "../pkg/sackwright_desk.js";
 import { fill } from "./fill.js";
 import { film } from "./film.js";
 import { pallet } from "./pallet.js";
+import { order, sizing } from "./sizing.js";
 
 /** What is asked is computed by the generator of its kind: its parts go to `tell`. */
-const KINDS = { fill, pallet, film };
+const KINDS = { fill, pallet, film, order, sizing };
 
 /** @typedef {import("../modules/types.js").Tell} Tell */
 /** @type {Map<number, Generator<void, void, void>>} */

@@ -21,7 +21,7 @@ use sackwright::check::{Against, Habits, check_with};
 use sackwright::drawing::{self, Given, draw};
 use sackwright::export::{csv, dxf, svg};
 use sackwright::figures::{PasteHabits, figures};
-use sackwright::fill::{Filled, Settings, Solver, StudySettings, study};
+use sackwright::fill::{Detail, Filled, Settings, Solver, StudySettings, study};
 use sackwright::finding::{Finding, Message, Severity, Silent};
 use sackwright::fold::{PanelPose, panels};
 use sackwright::pallet::{Stack, loaded, stack};
@@ -121,7 +121,7 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
             Ok(ExitCode::SUCCESS)
         }
         Command::Size { order, rows, confirm, json } => {
-            let mut sizing = Sizing::new(read_order(words, order)?, *confirm);
+            let mut sizing = Sizing::new(read_order(words, order)?, *confirm, Detail::Finest);
             sizing.screen(usize::MAX);
             // Nobody breaks off, so it ends when the best are confirmed.
             while sizing.confirm_next(&mut |_| ControlFlow::Continue(())).unwrap_or(false) {}

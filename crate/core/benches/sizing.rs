@@ -3,9 +3,10 @@
 #![allow(clippy::expect_used)]
 
 use std::hint::black_box;
+use std::ops::ControlFlow;
 
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
-use sackwright::fill::{Bottoms, Sizes};
+use sackwright::fill::{Bottoms, Detail, Sizes};
 use sackwright::pallet::{layer_count, layers};
 use sackwright::sizing::estimate::{capacity_l, pressed};
 use sackwright::sizing::{Order, Sizing, read_order};
@@ -33,10 +34,16 @@ fn benches(c: &mut Criterion) {
     c.bench_function("capacity and pressed sack, estimated", |b| {
         b.iter(|| (capacity_l(black_box(sizes), Bottoms::Stiff), pressed(sizes, 0.82)));
     });
-    let sizing = Sizing::new(order(), 10);
+    let sizing = Sizing::new(order(), 10, Detail::Fine);
     let count = sizing.progress().total;
     c.bench_function(&format!("screening {count} sizes"), |b| {
         b.iter_batched_ref(|| sizing.clone(), |sizing| sizing.screen(usize::MAX), BatchSize::LargeInput);
+    });
+    let mut screened = sizing;
+    screened.screen(usize::MAX);
+    c.bench_function("confirming the best size", |b| {
+        let confirm = |sizing: &mut Sizing| sizing.confirm_next(&mut |_| ControlFlow::Continue(()));
+        b.iter_batched_ref(|| screened.clone(), confirm, BatchSize::LargeInput);
     });
 }
 

@@ -6,7 +6,7 @@
 use std::ops::ControlFlow;
 
 use sackwright::check::{Against, apply, survey};
-use sackwright::fill::Progress;
+use sackwright::fill::{Detail, Progress};
 use sackwright::finding::{Severity, Topic};
 use sackwright::sack::Sack;
 use sackwright::sheet::Sheet;
@@ -35,7 +35,7 @@ fn go(_: Progress) -> ControlFlow<()> {
 }
 
 fn screened() -> Sizing {
-    let mut sizing = Sizing::new(order(), 6);
+    let mut sizing = Sizing::new(order(), 6, Detail::Finest);
     sizing.screen(usize::MAX);
     sizing
 }
@@ -46,7 +46,7 @@ fn product_kg(row: &Row) -> f64 {
 
 #[test]
 fn screening_in_steps_gives_the_same_table() {
-    let mut stepwise = Sizing::new(order(), 6);
+    let mut stepwise = Sizing::new(order(), 6, Detail::Finest);
     let mut before = 0;
     loop {
         let progress = stepwise.screen(97);
@@ -140,4 +140,31 @@ fn breaking_off_leaves_the_table_as_it_was() {
     assert!(sizing.confirm_next(&mut |_| ControlFlow::Break(())).is_err());
     assert_eq!(sizing.table(), before);
     assert!(sizing.confirm_next(&mut go).unwrap());
+}
+
+#[test]
+fn what_was_broken_off_goes_on_to_the_same_end() {
+    let begun = || {
+        let mut sizing = Sizing::new(order(), 2, Detail::Coarse);
+        sizing.screen(usize::MAX);
+        sizing
+    };
+    let (mut whole, mut sliced) = (begun(), begun());
+    while whole.confirm_next(&mut go).unwrap() {}
+    let (mut calls, mut most) = (0, 4);
+    loop {
+        let (mut left, before) = (most, sliced.steps());
+        let answer = sliced.confirm_next(&mut |_| {
+            left -= 1;
+            if left == 0 { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+        });
+        calls += 1;
+        // A step that is broken off begins anew.
+        most = if sliced.steps() > before { 4 } else { 2 * most };
+        if answer == Ok(false) {
+            break;
+        }
+    }
+    assert!(calls > 20, "{calls} calls");
+    assert_eq!(sliced.table(), whole.table());
 }

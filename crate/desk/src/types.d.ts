@@ -60,3 +60,32 @@ export interface StackAnswer {
 export interface FilledMesh { positions: Float32Array; paper: Float32Array; panels: Uint8Array; triangles: Uint32Array }
 /** A frame of the film: its positions, and with the first frame the mesh that all have in common. */
 export interface FilmFrame { index: number; frames: number; positions: Float32Array; mesh: FilledMesh | null }
+/** A quantity with its dimension, what a person typed, or a word of the words table. */
+export type Arg =
+  | { kind: "length" | "mass" | "mass_small" | "volume" | "area" | "angle" | "ratio" | "count" | "density" | "rate"
+      | "grammage" | "number"; value: number }
+  | { kind: "text"; text: string }
+  | { kind: "word"; key: string };
+/** A key of the words table with what fills its placeholders. */
+export interface Message { key: string; args: Record<string, Arg> }
+/** Why an order can't be taken; `field` is a path, empty for the whole file; `value` is JSON text. */
+export interface Problem { field: string; value: string; line: number | null; message: Message }
+/** A size for an order; `set`: the fields in which its sheet differs from the order's. Without `confirmed` it is estimated. */
+export interface SizingRow {
+  rank: number; score: number; face_width_mm: number; length_mm: number; bottom_width_mm: number;
+  set: { field: string; value: number }[]; paper_g: number; paper_bought_g: number; capacity_l: number; headroom: number;
+  filled: { length_mm: number; width_mm: number; gap_mm: number; mass_kg: number } | null;
+  on_pallet: {
+    sacks_per_layer: number; proven: boolean; layers: number; ended_by: "height" | "mass" | "layers" | "no-room";
+    sacks: number; product_kg: number; area_used: number; total_height_mm: number; binding: number | null;
+  } | null;
+  findings: { stop: number; look: number; good: number };
+  worst: { rule: string; severity: "stop" | "look"; message: Message } | null; on_front: boolean; confirmed: boolean;
+}
+/** Sizes for an order, best first, and why others were left out; errors of what is estimated, as shares. */
+export interface SizingTable {
+  progress: { screened: number; total: number; kept: number };
+  left_out: { too_small: number; too_large: number; not_a_sack: number; not_estimated: number };
+  confirmed: number; to_confirm: number; capacity_error: number; pressed_error: number; limp_error: number;
+  rows: SizingRow[];
+}

@@ -27,7 +27,9 @@ use serde::Serialize;
 
 use crate::check::{Against, check_with, survey};
 use crate::figures::{PasteHabits, figures};
-use crate::fill::{Bottoms, FillError, HeadroomRange, Settings, Sizes, Solver, StudySettings, Watch, study};
+use crate::fill::{
+    Bottoms, Detail, FillError, HeadroomRange, Recall, Settings, Sizes, Solver, StudySettings, Watch, study_on,
+};
 use crate::finding::{Change, Finding, Message, Severity, Topic};
 use crate::pallet::{EndedBy, Loaded, Stack, layer_count, layer_limit, stack};
 use crate::sack::Sack;
@@ -189,14 +191,17 @@ pub struct Sizing {
     left_out: LeftOut,
     rows: Vec<Row>,
     confirm: usize,
+    detail: Detail,
     /// Made when the first candidate is confirmed.
     solver: Option<Solver>,
+    /// What the solver has found of the candidate that is being confirmed.
+    recall: Recall,
 }
 
 impl Sizing {
-    /// For an order, with nothing screened yet; the best `confirm` are to be confirmed.
+    /// For an order, with nothing screened yet; the best `confirm` are to be confirmed, on a mesh of that detail.
     #[must_use]
-    pub fn new(order: Order, confirm: usize) -> Self {
+    pub fn new(order: Order, confirm: usize, detail: Detail) -> Self {
         Self {
             total: order.candidates(),
             order,
@@ -204,7 +209,9 @@ impl Sizing {
             left_out: LeftOut::default(),
             rows: Vec::new(),
             confirm,
+            detail,
             solver: None,
+            recall: Recall::default(),
         }
     }
 
@@ -218,6 +225,12 @@ impl Sizing {
     #[must_use]
     pub const fn progress(&self) -> Progress {
         Progress { screened: self.screened, total: self.total, kept: self.rows.len() }
+    }
+
+    /// Why candidates were left out so far.
+    #[must_use]
+    pub const fn left_out(&self) -> LeftOut {
+        self.left_out
     }
 
     /// Screens the next `chunk` candidates.
@@ -318,7 +331,8 @@ impl Sizing {
     /// to be as asked is left out. `false` when the best are confirmed.
     ///
     /// # Errors
-    /// [`FillError::Cancelled`] when `watch` breaks off: nothing has changed then.
+    /// [`FillError::Cancelled`] when `watch` breaks off: the table has not changed then, and the next call goes on behind
+    /// the last of the solver's [`steps`](Self::steps).
     pub fn confirm_next(&mut self, watch: &mut Watch<'_>) -> Result<bool, FillError> {
         self.rank();
         let Some(index) = self.rows.iter().take(self.confirm).position(|row| !row.confirmed) else { return Ok(false) };
@@ -328,11 +342,12 @@ impl Sizing {
         // It was a sheet when it was screened.
         let Ok(sheet) = Sheet::new(follow(self.order.base(), size, self.order.line())) else { return Ok(false) };
         let sack = Sack::new(sheet);
-        let solver = self.solver.get_or_insert_with(|| Solver::new(&sack, Settings::default()));
+        let settings = Settings { detail: self.detail, ..Settings::default() };
+        let solver = self.solver.get_or_insert_with(|| Solver::new(&sack, settings));
         let asked = self.order.file().headroom;
         let headroom = HeadroomRange { least: asked.min, most: asked.max };
         let settings = StudySettings { headroom, ..StudySettings::default() };
-        let studied = study(solver, &sack, &settings, watch)?;
+        let studied = study_on(solver, &mut self.recall, &sack, &settings, watch)?;
         let capacity_l = studied.capacity.stiff_l;
         let contents = &self.order.file().contents;
         let headroom = 1.0 - filling_l(contents) / capacity_l;
@@ -357,7 +372,20 @@ impl Sizing {
         Ok(true)
     }
 
+    /// Questions that the solver has answered so far.
+    #[must_use]
+    pub const fn steps(&self) -> usize {
+        self.recall.steps()
+    }
+
     /// All candidates kept so far, best first.
+    #[must_use]
+    pub fn ranked(&mut self) -> &[Row] {
+        self.rank();
+        &self.rows
+    }
+
+    /// The same with what there is to say of them all.
     #[must_use]
     pub fn table(&mut self) -> Table {
         self.rank();
