@@ -13,12 +13,14 @@ use glam::DVec2;
 use proptest::prelude::*;
 use sackwright::cards::{Line, read_line};
 use sackwright::check::Habits;
-use sackwright::drawing::{Drawing, Given, Item, LineType, Rect, Shape, What, Words, draw};
+use sackwright::drawing::{Drawing, Given, Item, LineType, Rect, Said, Shape, Text, What, Words, draw};
 use sackwright::export::{dxf, svg};
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::finding::{Message, Place};
 use sackwright::geom::signed_area;
 use sackwright::sack::Sack;
+use sackwright::sheet::End;
+use sackwright::tube::Wall;
 use serde_json::Value;
 
 /// Words as long as those of the table, give or take.
@@ -196,6 +198,40 @@ fn dimensions_read_back_from_svg_are_those_of_the_sack() {
                 assert!(Place::ALL.iter().any(|known| known.name() == place), "{place}");
                 assert!(group.contains(&format!(">{}</text>", count(value.abs()))), "{name}: {group}");
             }
+        }
+    }
+}
+
+/// The texts of a key.
+fn texts<'a>(drawing: &'a Drawing, key: &str) -> Vec<&'a Text> {
+    let has_key = |text: &&Text| matches!(&text.said, Said::Message(message) if message.key == key);
+    drawing.items.iter().filter_map(Item::text).filter(has_key).collect()
+}
+
+#[test]
+fn titles_beside_each_other_stand_on_one_line() {
+    for (name, sack) in examples() {
+        let drawing = make(&sack, What::Sack, None);
+        let [front, back] = ["front", "back"].map(|view| texts(&drawing, &format!("drawing.view.{view}"))[0].at);
+        assert!((front.y - back.y).abs() < EXACT && front.x < back.x, "{name}");
+    }
+}
+
+#[test]
+fn every_ply_is_named_in_register_and_the_next_tube_below_each_web() {
+    for (name, sack) in examples() {
+        let drawing = make(&sack, What::Webs, None);
+        let plies = sack.tube().plies.len();
+        let named = texts(&drawing, "drawing.label.ply");
+        assert_eq!(named.len(), if plies > 1 { plies } else { 0 }, "{name}");
+        let foot = drawing.views.iter().map(|view| view.outline.min.y).fold(f64::INFINITY, f64::min);
+        assert!(named.iter().all(|text| text.bounds.min.y > foot), "{name}: one is among the notes");
+        let next = texts(&drawing, "drawing.label.next_tube");
+        assert_eq!(next.len(), plies, "{name}");
+        for (ply, text) in next.into_iter().enumerate() {
+            let view = &drawing.views[ply];
+            let cut = view.origin.y - sack.tube().length_mm + sack.tube().rim_mm(End::PlainEnd, Wall::A, ply);
+            assert!(text.bounds.max.y < cut && text.bounds.min.y > view.outline.min.y, "{name}, ply {ply}");
         }
     }
 }

@@ -53,8 +53,9 @@ pub(super) fn arrange(
 
     let mut items = Vec::new();
     let mut views: Vec<View> = Vec::new();
-    for (block, by) in blocks.into_iter().zip(grid) {
+    for (block, (by, rise)) in blocks.into_iter().zip(grid) {
         items.extend(block.items.into_iter().map(|item| item.moved(by)));
+        items.push(block.title.moved(by + DVec2::new(0.0, rise)));
         views.push(View { origin: block.view.origin + by, outline: block.view.outline.moved(by), ..block.view });
     }
 
@@ -120,10 +121,13 @@ enum Flow {
     Columns,
 }
 
-/// Origins of the views, and the size of all from its upper left corner: so many columns that the whole fits the
+/// Where a view's origin lies, and how far its title is raised.
+type Set = (DVec2, f64);
+
+/// Where the views lie, and the size of all from its upper left corner: so many columns that the whole fits the
 /// smallest sheet. Views below each other are in line by their origins, and beside each other too when they flow in
-/// rows.
-fn grid(blocks: &[Block], flow: Flow, gap: f64, foot: f64) -> (Vec<DVec2>, DVec2) {
+/// rows; then their titles stand on one line.
+fn grid(blocks: &[Block], flow: Flow, gap: f64, foot: f64) -> (Vec<Set>, DVec2) {
     let candidates = 1..=blocks.len();
     let set = candidates.map(|number| match flow {
         Flow::Rows => in_rows(blocks, number, gap),
@@ -138,7 +142,7 @@ fn grid(blocks: &[Block], flow: Flow, gap: f64, foot: f64) -> (Vec<DVec2>, DVec2
 }
 
 /// Rows of so many views each.
-fn in_rows(blocks: &[Block], columns: usize, gap: f64) -> (Vec<DVec2>, DVec2) {
+fn in_rows(blocks: &[Block], columns: usize, gap: f64) -> (Vec<Set>, DVec2) {
     // What each column and row needs before and after its origin.
     let mut across = vec![(0.0_f64, 0.0_f64); columns];
     let mut down = vec![(0.0_f64, 0.0_f64); blocks.len().div_ceil(columns)];
@@ -149,13 +153,16 @@ fn in_rows(blocks: &[Block], columns: usize, gap: f64) -> (Vec<DVec2>, DVec2) {
     }
     let (xs, width) = in_line(&across, gap);
     let (ys, height) = in_line(&down, gap);
-    let origins = (0..blocks.len()).map(|index| DVec2::new(xs[index % columns], -ys[index / columns]));
-    (origins.collect(), DVec2::new(width, height))
+    let set = blocks.iter().enumerate().map(|(index, block)| {
+        let (column, row) = (index % columns, index / columns);
+        (DVec2::new(xs[column], -ys[row]), down[row].0 - block.room.max.y)
+    });
+    (set.collect(), DVec2::new(width, height))
 }
 
 /// The first so many views in one column, the rest in a second.
-fn in_columns(blocks: &[Block], first: usize, gap: f64) -> (Vec<DVec2>, DVec2) {
-    let mut origins = Vec::new();
+fn in_columns(blocks: &[Block], first: usize, gap: f64) -> (Vec<Set>, DVec2) {
+    let mut set = Vec::new();
     let mut size = DVec2::new(-gap, 0.0);
     let (first, second) = blocks.split_at(first);
     for column in [first, second].into_iter().filter(|column| !column.is_empty()) {
@@ -164,10 +171,10 @@ fn in_columns(blocks: &[Block], first: usize, gap: f64) -> (Vec<DVec2>, DVec2) {
         let down: Vec<_> = column.iter().map(|block| (block.room.max.y, -block.room.min.y)).collect();
         let (ys, height) = in_line(&down, gap);
         let x = size.x + gap + left;
-        origins.extend(ys.into_iter().map(|y| DVec2::new(x, -y)));
+        set.extend(ys.into_iter().map(|y| (DVec2::new(x, -y), 0.0)));
         size = DVec2::new(x + right, size.y.max(height));
     }
-    (origins, size)
+    (set, size)
 }
 
 /// Origins one after the other, and the length of all.

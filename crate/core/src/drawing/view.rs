@@ -257,6 +257,8 @@ fn bow_points(centre: DVec2, radius: f64, left: bool) -> Vec<DVec2> {
 struct Taken {
     texts: Vec<Rect>,
     lines: Vec<[DVec2; 2]>,
+    /// Those of the lines that lead to labels.
+    leaders: Vec<[DVec2; 2]>,
     /// Side, row, and from where to where.
     rows: Vec<(Side, usize, f64, f64)>,
 }
@@ -286,6 +288,8 @@ pub(super) struct Draft<'a> {
 /// A finished view, in its own coordinates: its origin lies on its centre lines.
 pub(super) struct Block {
     pub items: Vec<Item>,
+    /// Above all else.
+    pub title: Item,
     pub room: Rect,
     pub view: View,
     /// Labels for which there was no room.
@@ -387,6 +391,9 @@ impl<'a> Draft<'a> {
             match self.set_label(&label, &taken) {
                 Some(items) => {
                     for item in items {
+                        if matches!(item, Item::Line(..)) {
+                            taken.leaders.extend(item.segments());
+                        }
                         taken.lines.extend(item.segments());
                         taken.texts.extend(item.text().map(|text| text.bounds.grown(CLEAR * self.h)));
                         self.items.push(item);
@@ -404,9 +411,8 @@ impl<'a> Draft<'a> {
         let at = DVec2::new(outline.min.x, room.max.y + 1.6 * self.h);
         let title = text(self.words, self.title.clone(), at, TITLE * self.h, None);
         room = room.join(title.bounds);
-        self.items.push(Item::Text(title));
         let view = View { key: self.key, title: self.title, origin: DVec2::ZERO, outline };
-        Block { items: self.items, room, view, left_over }
+        Block { items: self.items, title: Item::Text(title), room, view, left_over }
     }
 
     /// Sets every dimension; the geometry's lines stand in `taken`, and the dimensions' are added.
@@ -604,9 +610,12 @@ impl<'a> Draft<'a> {
                 {
                     continue;
                 }
-                // A leader should cross few lines.
+                // A leader should cross few lines, and where it runs level no line should be near.
+                let level = Rect::around(&foot).grown(CLEAR * h);
+                let leaders = taken.leaders.iter().filter(|line| crosses(leader, **line)).count();
                 let crossed = taken.lines.iter().filter(|line| crosses(leader, **line)).count();
-                let cost = reach + crossed as f64 * 2.0 * h;
+                let along = taken.lines.iter().filter(|line| level.is_crossed(**line)).count();
+                let cost = reach + (crossed + 2 * along + 4 * leaders) as f64 * 2.0 * h;
                 if best.is_none_or(|(least, ..)| cost < least) {
                     best = Some((cost, elbow, bounds.min));
                 }

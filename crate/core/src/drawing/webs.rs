@@ -20,7 +20,8 @@ pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
     let widest = tube.plies.first().map_or(0.0, |ply| ply.web_width_mm);
     let h = page::text_height_mm(1.15 * widest * ((plies + 1) as f64).sqrt());
     let mut blocks: Vec<Block> = (0..plies).map(|ply| web(sack, ply, &given.practice, words, h)).collect();
-    let mut notes = vec![Message::new("drawing.note.web_from_outside"), Message::new("drawing.note.tear_lines")];
+    let tear = if tube.step_mm > 0.0 { "drawing.note.tear_lines" } else { "drawing.note.flush_tear_lines" };
+    let mut notes = vec![Message::new("drawing.note.web_from_outside"), Message::new(tear)];
     if plies > 1 {
         blocks.push(register(sack, words, h));
         notes.push(Message::new("drawing.note.register"));
@@ -155,23 +156,19 @@ fn web(sack: &Sack, ply: usize, practice: &Practice, words: &Words, h: f64) -> B
     // The web goes on on both sides; what comes next begins at the same tear line.
     let more = 0.1 * length;
     let (near, far) = (-web.rim(Wall::B), -length - web.rim(Wall::B));
+    let far_a = -length - web.rim(Wall::A);
+    let foot = far.min(far_a) - more;
     for x in [0.0, web.width] {
-        draft.line(LineType::Adjacent, &[DVec2::new(x, far), DVec2::new(x, far - more)]);
+        draft.line(LineType::Adjacent, &[DVec2::new(x, far), DVec2::new(x, foot)]);
         draft.line(LineType::Adjacent, &[DVec2::new(x, near), DVec2::new(x, near + more)]);
     }
     for x in web.folds {
-        draft.line(
-            LineType::Adjacent,
-            &[DVec2::new(x, -length - web.rim(Wall::A).max(web.rim(Wall::B))), DVec2::new(x, far - more)],
-        );
+        draft.line(LineType::Adjacent, &[DVec2::new(x, far.min(far_a)), DVec2::new(x, foot)]);
     }
-    let next =
-        [(0.0, far), (web.width, far), (web.width, far - more), (0.0, far - more)].map(|(x, y)| DVec2::new(x, y));
-    draft.label(
-        Message::new("drawing.label.next_tube"),
-        DVec2::new(web.folds[1] * 0.5 + web.folds[0] * 0.5, far - more / 2.0),
-        &next,
-    );
+    let [from, to] = web.folds;
+    let next = [(from, far_a), (to, far_a), (to, foot), (from, foot)].map(|(x, y)| DVec2::new(x, y));
+    let middle = DVec2::new(f64::midpoint(from, to), f64::midpoint(far_a, foot));
+    draft.label(Message::new("drawing.label.next_tube"), middle, &next);
     if ply > 0 {
         cross_paste(&mut draft, &web, practice);
     }
@@ -286,11 +283,15 @@ fn register(sack: &Sack, words: &Words, h: f64) -> Block {
         draft.polygon(LineType::Edge, &points);
         let share = (ply as f64 + 0.5) / tube.plies.len() as f64;
         let at = if tube.step_mm > 0.0 {
-            DVec2::new(w * (0.25 + 0.5 * share), -a)
+            DVec2::new(w * (0.04 + 0.92 * share), -a)
         } else {
             DVec2::new(left, -tube.length_mm * (0.3 + 0.4 * share))
         };
         draft.label(Message::new("drawing.label.ply").with("number", count(ply + 1)), at, &[]);
+    }
+    for x in [0.0, w] {
+        let ends = [-tube.spread_mm(), tube.spread_mm() - tube.length_mm];
+        draft.line(LineType::Crease, &ends.map(|y| DVec2::new(x, y)));
     }
     let rim = |ply: usize| tube.rim_mm(End::ValveEnd, Wall::B, ply);
     let [first, second] = [0, 1].map(|ply| DVec2::new(edges(ply)[0], -rim(ply)));
