@@ -25,8 +25,7 @@ out float along;
 flat out vec4 tone;
 flat out vec4 edge;
 
-const ivec2 CORNERS[6] = ivec2[6](
-    ivec2(0, -1), ivec2(1, -1), ivec2(1, 1), ivec2(0, -1), ivec2(1, 1), ivec2(0, 1));
+const ivec2 CORNERS[4] = ivec2[4](ivec2(0, -1), ivec2(1, -1), ivec2(1, 1), ivec2(0, 1));
 
 void main() {
     ivec2 corner = CORNERS[gl_VertexID];

@@ -168,6 +168,8 @@ pub struct Gpu {
     /// Where the sacks of a stack stand.
     copies: InstanceBuffer<[f32; 4]>,
     corners: VertexBuffer<[f32; 2]>,
+    /// The two triangles of a line.
+    ribbon: ElementBuffer<u32>,
     grain: Texture2D,
     shadow: DepthTexture2D,
     footprint_map: Texture2D,
@@ -239,6 +241,7 @@ impl Gpu {
             copies: InstanceBuffer::new(&context),
             casters: ElementBuffer::new(&context),
             corners: VertexBuffer::new_with_data(&context, &TABLE),
+            ribbon: ElementBuffer::new_with_data(&context, &[0, 1, 2, 0, 2, 3]),
             grain: tile,
             shadow,
             footprint_map,
@@ -605,7 +608,7 @@ impl Gpu {
             instances(program, "over", &buffers.over);
             instances(program, "style", &buffers.style);
             let states = RenderStates { write_mask: WriteMask::COLOR, depth_test, blend: OVER, cull: Cull::None };
-            program.draw_arrays_instanced(states, viewport, 6, lines);
+            program.draw_elements_instanced(states, viewport, &self.ribbon, lines);
         }
     }
 }
