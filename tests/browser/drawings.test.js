@@ -232,6 +232,25 @@ pageTest("a print at 1:1 is 1:1; what is saved is the same drawing", {}, async (
   }
 });
 
+pageTest("a drawing that is fitted says so, lies as the paper does best, and has no comma but the decimal one", {}, async (page) => {
+  await enter(page, "board");
+  await draw(page, "webs");
+  const shown = await svg(page).locator("[data-dim] text").allTextContents();
+  assert.ok(shown.some((text) => Number(text) > 1000) && shown.every((text) => !text.includes(",")), shown.join("; "));
+  await page.evaluate(() => {
+    window.print = () => {};
+  });
+  await hook(page, "print-size").selectOption("fit");
+  await hook(page, "print-drawing").click();
+  const paper = await hook(page, "on-paper").locator("svg").textContent();
+  assert.ok(paper.includes("fitted") && !paper.includes("1:1"), paper);
+  const wide = readPdf(await page.pdf({ format: "A4", preferCSSPageSize: true }));
+  assert.ok(wide.width > wide.height, `${wide.width} x ${wide.height} mm`);
+  await hook(page, "print-size").selectOption("full");
+  await hook(page, "print-drawing").click();
+  assert.ok((await hook(page, "on-paper").textContent()).includes("1:1"));
+});
+
 pageTest("the specification has all that a sack is ordered by; who accepted a finding is on the sheet", {}, async (page) => {
   await enter(page, "board");
   await hook(page, "add-revisions").click();

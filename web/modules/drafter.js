@@ -6,6 +6,7 @@
  * @typedef {import("./types.js").FilledMesh} FilledMesh
  * @typedef {import("../pkg/sackwright_draft.js").Drafter} Core
  * @typedef {"sack" | "valve-bottom" | "plain-bottom" | "lap" | "webs" | "artwork"} What
+ * @typedef {"full" | "fitted"} Scale
  * @typedef {{sheet: string, line: string | undefined, habits: string}} Given what is drawn, as files
  */
 
@@ -48,8 +49,8 @@ export class Drafter {
     }
   }
 
-  /** A drawing as a file. @param {What} what @param {"svg" | "dxf"} format @returns {string} */
-  drawing(what, format) {
+  /** A drawing as a file. @param {What} what @param {"svg" | "dxf"} format @param {Scale} scale at which it comes to paper @returns {string} */
+  drawing(what, format, scale) {
     const words = this.#words;
     const { date, mark } = this.#issue();
     // A drawing's unit is the mm, whatever the page shows.
@@ -59,10 +60,11 @@ export class Drafter {
       return this.#held().drawing(
         what,
         format,
+        scale,
         date,
         mark,
         (/** @type {import("./types.js").Message} */ message) => words.message(message),
-        (/** @type {number} */ value) => words.bare("length", value),
+        (/** @type {number} */ value) => words.plain("length", value),
       );
     } finally {
       words.system = shown;

@@ -5,6 +5,7 @@
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("./drafter.js").Drafter} Drafter
  * @typedef {import("./drafter.js").What} What
+ * @typedef {import("./drafter.js").Scale} Scale
  * @typedef {import("./placing.js").Placing} Placing
  */
 import { hook, make } from "./dom.js";
@@ -83,9 +84,9 @@ export class Drawings {
     }
   }
 
-  /** A drawing as an element. @param {What} what @returns {SVGSVGElement} */
-  element(what) {
-    const text = this.#drafter.drawing(what, "svg");
+  /** A drawing as an element. @param {What} what @param {Scale} scale @returns {SVGSVGElement} */
+  element(what, scale) {
+    const text = this.#drafter.drawing(what, "svg", scale);
     const { documentElement } = new DOMParser().parseFromString(text, "image/svg+xml");
     if (!(documentElement instanceof SVGSVGElement)) throw new Error(`the drawing ${what} is no SVG`);
     return document.adoptNode(documentElement);
@@ -126,7 +127,7 @@ export class Drawings {
     const what = this.#what;
     if (!what) return;
     try {
-      const svg = this.element(what);
+      const svg = this.element(what, "full");
       svg.removeAttribute("width");
       svg.removeAttribute("height");
       this.#root.replaceChildren(svg);
@@ -163,21 +164,23 @@ export class Drawings {
   /** @param {"svg" | "dxf"} format */
   #save(format) {
     const what = this.#what;
-    if (what) save(fileName(`${this.#name} ${what}`, format), this.#drafter.drawing(what, format), TYPES[format]);
+    if (what) save(fileName(`${this.#name} ${what}`, format), this.#drafter.drawing(what, format, "full"), TYPES[format]);
   }
 
   #print() {
     const what = this.#what;
     if (!what) return;
-    const svg = this.element(what);
+    const full = hook("print-size", HTMLSelectElement).value === "full";
+    const svg = this.element(what, full ? "full" : "fitted");
     const { width, height } = svg.viewBox.baseVal;
-    if (hook("print-size", HTMLSelectElement).value === "full") {
+    if (full) {
       print(svg, { width_mm: width, height_mm: height });
       return;
     }
     svg.removeAttribute("width");
     svg.removeAttribute("height");
-    print(make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted"))));
+    const figure = make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted")));
+    print(figure, width > height ? "landscape" : undefined);
   }
 }
 

@@ -4,16 +4,17 @@
  */
 import { hook } from "./dom.js";
 
-/** @typedef {{width_mm: number, height_mm: number} | undefined} PaperSize undefined: whatever is in the printer */
+/** @typedef {{width_mm: number, height_mm: number} | "landscape" | undefined} PaperSize undefined: whatever is in the printer; landscape: that, lying on its side */
 
 /** @param {Node} content @param {PaperSize} size @returns {() => void} takes it off again */
 export function layOut(content, size) {
   const root = hook("on-paper", HTMLElement);
   const sheet = new CSSStyleSheet();
-  if (size) sheet.replaceSync(`@page { size: ${size.width_mm}mm ${size.height_mm}mm; margin: 0; }`);
+  if (size === "landscape") sheet.replaceSync("@page { size: landscape; }");
+  else if (size) sheet.replaceSync(`@page { size: ${size.width_mm}mm ${size.height_mm}mm; margin: 0; }`);
   document.adoptedStyleSheets = [...document.adoptedStyleSheets, sheet];
   root.replaceChildren(content);
-  root.dataset.full = String(size !== undefined);
+  root.dataset.full = String(typeof size === "object");
   document.documentElement.dataset.printing = "";
   return () => {
     root.replaceChildren();

@@ -203,7 +203,7 @@ export class Specification {
   #sheets() {
     try {
       return DRAWINGS.map((what) => {
-        const svg = this.#drawings.element(what);
+        const svg = this.#drawings.element(what, "fitted");
         svg.removeAttribute("width");
         svg.removeAttribute("height");
         return make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted")));

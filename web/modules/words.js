@@ -131,6 +131,11 @@ export class Words {
     return this.measure(value, unit, kind === "length" && Math.abs(value) < 1 ? decimals + 1 : decimals);
   }
 
+  /** The same without grouping, as a drawing has it: there a comma is a decimal sign. @param {import("./types.js").Quantity} kind @param {number} value */
+  plain(kind, value) {
+    return this.#format(QUANTITIES[kind].decimals, false).format(value === 0 ? 0 : value);
+  }
+
   /** A number in the system's unit. @param {number} value in the core's unit @param {string} unit the core's @param {number} decimals at most, in the core's unit */
   measure(value, unit, decimals) {
     const shown = inSystem(unit, value, this.system);

@@ -3,7 +3,7 @@
 use js_sys::{Error, Function, Uint8Array, Uint32Array};
 use sackwright::cards::{Line, read_line};
 use sackwright::check::{Habits, read_habits};
-use sackwright::drawing::{Given, What, Words, draw};
+use sackwright::drawing::{Given, Scale, What, Words, draw};
 use sackwright::export::{FoldedState, csv, dxf, filled_glb, film_glb, fold, glb, stl, svg};
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::fill::{FilledMesh, Panel};
@@ -57,17 +57,20 @@ impl Drafter {
     }
 
     /// A drawing as the text of a file, `svg` or `dxf`. `message` and `number` put the core's messages and lengths in mm
-    /// into words; `date` and `revision` stand in the title block.
+    /// into words; `date`, `revision` and `scale`, `full` or `fitted`, stand in the title block.
     pub fn drawing(
         &self,
         what: &str,
         format: &str,
+        scale: &str,
         date: &str,
         revision: &str,
         #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
         #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
     ) -> Result<String, Error> {
         let what = What::from_name(what).ok_or_else(|| unknown("drawing", what))?;
+        let known = Scale::ALL.into_iter().find(|known| known.name() == scale);
+        let scale = known.ok_or_else(|| unknown("scale", scale))?;
         let told = |value: Result<JsValue, Error>| {
             let text = value.ok().and_then(|value| message.call1(&JsValue::UNDEFINED, &value).ok());
             text.and_then(|text| text.as_string()).unwrap_or_default()
@@ -78,7 +81,8 @@ impl Drafter {
             text.and_then(|text| text.as_string()).unwrap_or_default()
         };
         let words = Words { message: &message, number: &number };
-        let given = Given { line: self.line.as_ref(), habits: Some(&self.habits), date, revision, ..Given::default() };
+        let (line, habits) = (self.line.as_ref(), Some(&self.habits));
+        let given = Given { line, habits, date, revision, scale, ..Given::default() };
         let drawing = draw(self.sack()?, what, &given, &words);
         match format {
             "svg" => Ok(svg(&drawing, &words)),

@@ -100,6 +100,32 @@ pub struct Given<'a> {
     pub habits: Option<&'a Habits>,
     /// How the works pastes.
     pub practice: Practice,
+    /// What the title block says of the scale.
+    pub scale: Scale,
+}
+
+/// How large a drawing comes to paper. Its own mm are always the sack's.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Scale {
+    /// At 1:1.
+    #[default]
+    Full,
+    /// Fitted to a page: not to scale.
+    Fitted,
+}
+
+impl Scale {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Full, Self::Fitted];
+
+    /// Its name at the boundary and in the words table.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Full => "full",
+            Self::Fitted => "fitted",
+        }
+    }
 }
 
 /// How a works pastes, as far as drawings show it. The trade's orders of magnitude, different from works to
