@@ -335,29 +335,41 @@ export class SizingDesk {
   /** @param {SizingRow} row */
   #showPicked(row) {
     const words = this.#words;
-    const text = words.text(row.on_pallet ? "page.sizing.picked_pallet" : "page.sizing.picked", {
-      size: `${this.#size(row)}\u00a0${words.unit("mm")}`,
-      paper: { kind: "mass_small", value: row.paper_g },
-      bought: { kind: "mass_small", value: row.paper_bought_g },
-      capacity: { kind: "volume", value: row.capacity_l },
-      headroom: { kind: "ratio", value: row.headroom },
-      sacks: { kind: "count", value: row.on_pallet?.sacks ?? 0 },
-      product: { kind: "mass", value: row.on_pallet?.product_kg ?? 0 },
-      height: { kind: "length", value: Math.round(row.on_pallet?.total_height_mm ?? 0) },
-    });
+    const { on_pallet, paper_g, paper_bought_g } = row;
+    /** @type {[string, Arg][]} */
+    const facts = [
+      ["paper", { kind: "mass_small", value: paper_g }],
+      ...(paper_bought_g > paper_g ? [/** @type {[string, Arg]} */ (["bought", { kind: "mass_small", value: paper_bought_g }])] : []),
+      ["capacity", { kind: "volume", value: row.capacity_l }],
+      ["headroom", { kind: "ratio", value: row.headroom }],
+    ];
+    if (on_pallet) {
+      facts.push(
+        ["pallet", { kind: "text", text: this.#onPallet(row) }],
+        ["product", { kind: "mass", value: on_pallet.product_kg }],
+        ["height", { kind: "length", value: Math.round(on_pallet.total_height_mm) }],
+      );
+    }
     const front = row.on_front ? [sketch("p", {}, words.text("page.sizing.of_front"))] : [];
     const worst = row.worst
       ? [sketch("p", { class: `worst of-${row.worst.severity}` }, `${words.text(`rule.${row.worst.rule}`)}: ${words.message(row.worst.message)}`)]
       : [];
     put(
       this.#pickedBox,
-      sketch("p", { class: "picked-facts" }, text),
+      sketch("h4", {}, `${this.#size(row)}\u00a0${words.unit("mm")}`),
+      sketch(
+        "dl",
+        {},
+        ...facts.map(([name, arg]) =>
+          sketch("div", {}, sketch("dt", {}, words.text(`page.sizing.column.${name}`)), sketch("dd", {}, words.arg(arg))),
+        ),
+      ),
       ...front,
       ...worst,
       sketch(
         "button",
         { type: "button", class: "strong", "data-hook": "sizing-take-picked", "data-size": key(row) },
-        words.text("page.sizing.take_named", { size: this.#size(row) }),
+        words.text("page.sizing.take_picked"),
       ),
     );
   }
