@@ -11,6 +11,8 @@ import { sliced } from "./slices.js";
 const CHUNK = 64;
 /** Rows of the table that stand in it whatever they are. */
 const ROWS = 12;
+/** What a slice of confirming may take: nothing of it need follow a hand, and a step that is broken off begins anew. */
+const SLICE_MS = 60;
 /** The share of the work that screening is taken for. */
 const SCREENING = 0.4;
 
@@ -46,6 +48,7 @@ export function* sizing({ order }, tell) {
         (goOn) => sizer.confirm(goOn),
         () => sizer.steps(),
         () => {},
+        SLICE_MS,
       );
     }
   } finally {

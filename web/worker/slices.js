@@ -11,10 +11,11 @@ const SLICE_MS = 12;
  * @param {(goOn: () => boolean) => T | undefined} call undefined: broken off, the next call goes on from there
  * @param {() => number} steps how many steps are behind it: a step that is broken off begins anew
  * @param {() => void} told after every slice
+ * @param {number} [least] ms that a slice may take at first: the longest step fits in
  * @returns {Generator<void, T, void>}
  */
-export function* sliced(call, steps, told) {
-  let most = SLICE_MS;
+export function* sliced(call, steps, told, least = SLICE_MS) {
+  let most = least;
   for (;;) {
     const before = steps();
     const end = performance.now() + most;
@@ -22,7 +23,7 @@ export function* sliced(call, steps, told) {
     if (answer !== undefined) return answer;
     told();
     // On a slow machine one step may take longer than a slice.
-    most = steps() > before ? SLICE_MS : 2 * most;
+    most = steps() > before ? least : 2 * most;
     yield;
   }
 }

@@ -73,5 +73,5 @@ pub use recall::Recall;
 pub use result::{Capacity, FillError, FilledMesh, Hanging, Lying, Pressed, Shape, Standing, Tightest, Trust};
 pub use solve::{Bottoms, Detail, EMPTIEST, FULLEST, Progress, Question, Settings, Solver, Watch};
 pub use stand::LIMPEST;
-pub use study::{StudySettings, study, study_on};
+pub use study::{Depth, StudySettings, study, study_on};
 pub use surface::{Surface, SurfaceError};

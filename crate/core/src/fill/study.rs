@@ -23,11 +23,29 @@ pub struct StudySettings {
     pub filling: Filling,
     /// How much headroom the filling should leave.
     pub headroom: HeadroomRange,
+    /// How much of it.
+    pub depth: Depth,
+}
+
+/// How much of a filled sack is studied; what is not is `None`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Depth {
+    /// Capacities, and the sack settled as it lies in a stack.
+    Stack,
+    /// All that the checks read: also the sack hanging, lying where it is not pressed, and lengths that cure.
+    Checks,
+    /// Everything.
+    Whole,
 }
 
 impl Default for StudySettings {
     fn default() -> Self {
-        Self { bottoms: Bottoms::Stiff, filling: Filling::Contents, headroom: HeadroomRange::default() }
+        Self {
+            bottoms: Bottoms::Stiff,
+            filling: Filling::Contents,
+            headroom: HeadroomRange::default(),
+            depth: Depth::Whole,
+        }
     }
 }
 
@@ -73,7 +91,8 @@ pub fn study_on(
         Bottoms::Free => &free,
         Bottoms::Stiff => &stiff,
     };
-    let mut study = Study { solver, recall, bottoms, capacity_l: chosen.shape.volume_l, trust: chosen.trust, watch };
+    let capacity_l = chosen.shape.volume_l;
+    let mut study = Study { solver, recall, bottoms, depth: settings.depth, capacity_l, trust: chosen.trust, watch };
     study.trust = worst(worst(study.trust, &free.trust), &stiff.trust);
     let content = match settings.filling.volume_l(sack, study.capacity_l) {
         Ok(volume_l) => Some(study.content(sack, volume_l, settings.headroom)?),
@@ -88,6 +107,7 @@ struct Study<'a, 'w> {
     solver: &'a mut Solver,
     recall: &'a mut Recall,
     bottoms: Bottoms,
+    depth: Depth,
     capacity_l: f64,
     trust: Trust,
     watch: &'a mut Watch<'w>,
@@ -95,20 +115,27 @@ struct Study<'a, 'w> {
 
 impl Study<'_, '_> {
     fn content(&mut self, sack: &Sack, volume_l: f64, asked: HeadroomRange) -> Result<Content, FillError> {
-        let filling = self.amount(volume_l)?;
+        let mut filling = Amount { volume_l, ratio: volume_l / self.capacity_l, lying: None, pressed: None };
+        if self.depth == Depth::Whole || sack.file().contents.is_none() {
+            filling = self.amount(volume_l)?;
+        }
         let (mut mass_kg, mut settled) = (None, None);
         if let Some(contents) = &sack.file().contents {
             let aerated = contents.aerated_density_kg_m3.unwrap_or(contents.bulk_density_kg_m3);
             mass_kg = Some(volume_l * aerated * 1e-3);
             let settled_l = volume_l * aerated / contents.bulk_density_kg_m3;
-            settled = Some(if settled_l == volume_l { filling } else { self.amount(settled_l)? });
+            settled = Some(if settled_l == volume_l && self.depth == Depth::Whole {
+                filling
+            } else {
+                self.amount(settled_l)?
+            });
         }
         let (mut standing, mut hanging) = (None, None);
-        if (LIMPEST..=FULLEST).contains(&filling.ratio) {
+        if self.depth == Depth::Whole && (LIMPEST..=FULLEST).contains(&filling.ratio) {
             let found = self.recall.standing(self.solver, (self.bottoms, volume_l), self.watch)?;
             standing = found.trust.converged.then(|| Upright::from(&found));
         }
-        if (EMPTIEST..=FULLEST).contains(&filling.ratio) {
+        if self.depth >= Depth::Checks && (EMPTIEST..=FULLEST).contains(&filling.ratio) {
             let found = self.recall.hanging(self.solver, (self.bottoms, volume_l), self.watch)?;
             self.trust = worst(self.trust, &found.trust);
             hanging = Some(Upright::from(&found));
@@ -120,26 +147,41 @@ impl Study<'_, '_> {
     fn amount(&mut self, volume_l: f64) -> Result<Amount, FillError> {
         let ratio = volume_l / self.capacity_l;
         let mut amount = Amount { volume_l, ratio, lying: None, pressed: None };
-        if (EMPTIEST..=FULLEST).contains(&ratio) {
-            let lying = self.recall.lying(self.solver, (self.bottoms, volume_l), self.watch)?;
-            self.trust = worst(self.trust, &lying.trust);
-            amount.lying = Some(AtRest::from(&lying));
-            match self.recall.pressed(self.solver, (self.bottoms, volume_l), self.watch) {
-                Ok(pressed) => {
-                    self.trust = worst(self.trust, &pressed.trust);
-                    amount.pressed = Some(AtRest::from(&pressed));
-                }
-                Err(FillError::BottomsStandOut { .. }) => {}
-                Err(error) => return Err(error),
+        if !(EMPTIEST..=FULLEST).contains(&ratio) {
+            return Ok(amount);
+        }
+        if self.depth == Depth::Whole {
+            amount.lying = Some(self.lying(volume_l)?);
+        }
+        match self.recall.pressed(self.solver, (self.bottoms, volume_l), self.watch) {
+            Ok(pressed) => {
+                self.trust = worst(self.trust, &pressed.trust);
+                amount.pressed = Some(AtRest::from(&pressed));
             }
+            Err(FillError::BottomsStandOut { .. }) if self.depth == Depth::Checks => {
+                amount.lying = Some(self.lying(volume_l)?);
+            }
+            Err(FillError::BottomsStandOut { .. }) => {}
+            Err(error) => return Err(error),
         }
         Ok(amount)
+    }
+
+    fn lying(&mut self, volume_l: f64) -> Result<AtRest, FillError> {
+        let lying = self.recall.lying(self.solver, (self.bottoms, volume_l), self.watch)?;
+        self.trust = worst(self.trust, &lying.trust);
+        Ok(AtRest::from(&lying))
     }
 
     fn headroom(&mut self, sack: &Sack, volume_l: f64, asked: HeadroomRange) -> Result<Headroom, FillError> {
         let share = 1.0 - volume_l / self.capacity_l;
         let mut headroom = Headroom { share, asked, length_mm: None, face_width_mm: None };
-        if !asked.has(share) && asked.least <= asked.most && asked.most < 1.0 && share.is_finite() {
+        if self.depth >= Depth::Checks
+            && !asked.has(share)
+            && asked.least <= asked.most
+            && asked.most < 1.0
+            && share.is_finite()
+        {
             let mut search = Search {
                 solver: self.solver,
                 recall: self.recall,

@@ -25,10 +25,10 @@ mod table_limp;
 
 use serde::Serialize;
 
-use crate::check::{Against, check_with, survey};
+use crate::check::{Against, survey};
 use crate::figures::{PasteHabits, figures};
 use crate::fill::{
-    Bottoms, Detail, FillError, HeadroomRange, Recall, Settings, Sizes, Solver, StudySettings, Watch, study_on,
+    Bottoms, Depth, Detail, FillError, HeadroomRange, Recall, Settings, Sizes, Solver, StudySettings, Watch, study_on,
 };
 use crate::finding::{Change, Finding, Message, Severity, Topic};
 use crate::pallet::{EndedBy, Loaded, Stack, layer_count, layer_limit, stack};
@@ -163,6 +163,9 @@ pub struct Row {
     pub on_front: bool,
     /// Whether the solver has confirmed it; else it is estimated.
     pub confirmed: bool,
+    /// Whether its capacity and what stands on the pallet are the solver's already.
+    #[serde(skip)]
+    is_stacked: bool,
 }
 
 /// All candidates that are kept, best first.
@@ -320,6 +323,7 @@ impl Sizing {
             worst: worst(&found),
             on_front: false,
             confirmed: false,
+            is_stacked: false,
         });
     }
 
@@ -327,8 +331,10 @@ impl Sizing {
         Against { line: self.order.line(), works: self.order.works(), ..Against::default() }
     }
 
-    /// Confirms the best candidate that is only estimated, by the solver and all checks; one whose headroom turns out not
-    /// to be as asked is left out. `false` when the best are confirmed.
+    /// Goes on with the best candidate that is only estimated: first its capacity and what stands on the pallet, by which
+    /// most of those that had been estimated too well fall behind, then, if it is still the best, all that the checks read,
+    /// and the checks: that confirms it. One whose headroom turns out not to be as asked is left out. `false` when the best
+    /// are confirmed.
     ///
     /// # Errors
     /// [`FillError::Cancelled`] when `watch` breaks off: the table has not changed then, and the next call goes on behind
@@ -342,33 +348,36 @@ impl Sizing {
         // It was a sheet when it was screened.
         let Ok(sheet) = Sheet::new(follow(self.order.base(), size, self.order.line())) else { return Ok(false) };
         let sack = Sack::new(sheet);
+        let depth = if row.is_stacked { Depth::Checks } else { Depth::Stack };
         let settings = Settings { detail: self.detail, ..Settings::default() };
         let solver = self.solver.get_or_insert_with(|| Solver::new(&sack, settings));
         let asked = self.order.file().headroom;
         let headroom = HeadroomRange { least: asked.min, most: asked.max };
-        let settings = StudySettings { headroom, ..StudySettings::default() };
+        let settings = StudySettings { headroom, depth, ..StudySettings::default() };
         let studied = study_on(solver, &mut self.recall, &sack, &settings, watch)?;
-        let capacity_l = studied.capacity.stiff_l;
         let contents = &self.order.file().contents;
-        let headroom = 1.0 - filling_l(contents) / capacity_l;
-        let filled = Loaded::of(&sack, &studied);
-        if !self.left_out.admit(headroom, self.order.file().headroom) {
+        let headroom = 1.0 - filling_l(contents) / studied.capacity.stiff_l;
+        if !self.left_out.admit(headroom, asked) {
             self.rows.remove(index);
             return Ok(true);
         }
+        let filled = Loaded::of(&sack, &studied);
         let stack = self.order.pallet().zip(filled).map(|(pallet, filled)| stack(pallet, &filled));
+        let on_pallet = stack.as_ref().map(|stack| OnPallet::of(stack, contents.mass_kg));
         let computed = Against { stack: stack.as_ref(), filled: Some(&studied), ..self.against() };
-        let against = Against { pallet: self.order.pallet(), ..computed };
-        let found = check_with(&sack, &against).findings;
-        let on_pallet = stack.as_ref().map(|stack| OnPallet::of(stack, self.order.file().contents.mass_kg));
+        let found =
+            (depth == Depth::Checks).then(|| survey(&sack, &Against { pallet: self.order.pallet(), ..computed }));
         let row = &mut self.rows[index];
-        row.capacity_l = capacity_l;
+        row.capacity_l = studied.capacity.stiff_l;
         row.headroom = headroom;
         row.filled = filled;
         row.on_pallet = on_pallet;
-        row.findings = counts(&found);
-        row.worst = worst(&found);
-        row.confirmed = true;
+        row.is_stacked = true;
+        if let Some(found) = found {
+            row.findings = counts(&found);
+            row.worst = worst(&found);
+            row.confirmed = true;
+        }
         Ok(true)
     }
 
