@@ -7,4 +7,4 @@ mod fault;
 mod value;
 
 pub use fault::{Fault, refused};
-pub use value::{finite, floats, from_js, object, to_js};
+pub use value::{filled, finite, floats, from_js, object, stack, to_js};

@@ -1,6 +1,8 @@
 //! Values across the boundary.
 
 use js_sys::{Error, Float32Array, JSON, Object, Reflect};
+use sackwright::fill::Filled;
+use sackwright::pallet::Stack;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::{JsCast, JsValue};
@@ -23,6 +25,23 @@ pub fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, Error> {
 /// [`Fault::BadShape`] when it has not the shape of `T`.
 pub fn from_js<T: DeserializeOwned>(value: JsValue, what: &str) -> Result<T, Error> {
     serde_wasm_bindgen::from_value(value).map_err(|error| Fault::BadShape.with(&format!("{what}: {error}")))
+}
+
+/// A filled sack from the page.
+///
+/// # Errors
+/// As [`from_js`]. Here rather than where it is called, like [`stack`]: this crate is built for size, and what is generic is
+/// built where its types are named.
+pub fn filled(value: JsValue) -> Result<Filled, Error> {
+    from_js(value, "filled")
+}
+
+/// A stack from the page.
+///
+/// # Errors
+/// As [`from_js`].
+pub fn stack(value: JsValue) -> Result<Stack, Error> {
+    from_js(value, "stack")
 }
 
 /// An object of these fields.

@@ -10,7 +10,7 @@ use sackwright::fold::{Captions, Stage, captions};
 use sackwright::pallet::Stack;
 use sackwright::sack::Sack;
 use sackwright::sheet::{self, SheetFile};
-use sackwright_boundary::{Fault, from_js, to_js};
+use sackwright_boundary::{Fault, filled, stack, to_js};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
 
@@ -114,9 +114,9 @@ impl Workshop {
     #[wasm_bindgen(js_name = setStack)]
     pub fn set_stack(
         &mut self,
-        #[wasm_bindgen(unchecked_param_type = "object | undefined")] stack: JsValue,
+        #[wasm_bindgen(js_name = stack, unchecked_param_type = "object | undefined")] value: JsValue,
     ) -> Result<(), Error> {
-        self.stack = if stack.is_undefined() { None } else { Some(from_js(stack, "stack")?) };
+        self.stack = if value.is_undefined() { None } else { Some(stack(value)?) };
         Ok(())
     }
 
@@ -124,9 +124,9 @@ impl Workshop {
     #[wasm_bindgen(js_name = setFilled)]
     pub fn set_filled(
         &mut self,
-        #[wasm_bindgen(unchecked_param_type = "object")] filled: JsValue,
+        #[wasm_bindgen(js_name = filled, unchecked_param_type = "object")] value: JsValue,
     ) -> Result<(), Error> {
-        self.filled = Some(from_js(filled, "filled")?);
+        self.filled = Some(filled(value)?);
         Ok(())
     }
 
