@@ -102,7 +102,7 @@ impl Values {
         let figures = serde_json::to_value(figures(sack, line, &PasteHabits::default())).unwrap();
         let mut sheet = serde_json::to_value(sack.file()).unwrap();
         // Defaults of patches depend on the bottom.
-        for end in sackwright::sheet::End::ALL {
+        for end in End::ALL {
             if let Some(patch) = sack.bottom(end).patch {
                 sheet[end.name()]["patch"]["length_mm"] = patch.length_mm.into();
                 sheet[end.name()]["patch"]["width_mm"] = patch.width_mm.into();

@@ -58,6 +58,7 @@ impl Drafter {
 
     /// A drawing as the text of a file, `svg` or `dxf`. `message` and `number` put the core's messages and lengths in mm
     /// into words; `date`, `revision` and `scale`, `full` or `fitted`, stand in the title block.
+    #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
     pub fn drawing(
         &self,
         what: &str,

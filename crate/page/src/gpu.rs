@@ -22,7 +22,7 @@ use crate::scene::{Group, Ink, Paper, Scene};
 use crate::tone::{self, Rgb, Theme};
 
 /// Side of the shadow map, texels.
-const SHADOW_SIDE: u32 = 640;
+const SHADOW_SIDE: u32 = 512;
 /// Side of the footprint's picture, texels.
 const FOOTPRINT_SIDE: u32 = 256;
 /// Paper looks its shadow up this far off its surface at grazing light, mm.
@@ -592,9 +592,10 @@ impl Gpu {
             && let Some(picture) = &self.picture
         {
             program.use_texture("picture", picture);
-            // Where the texture is bound now.
+            // Where the texture is bound now. All lines lie within the bounds.
             let target = WebGl2RenderingContext::TEXTURE_2D;
-            self.gl.copy_tex_sub_image_2d(target, 0, 0, 0, 0, 0, width as i32, height as i32);
+            let [x, y, width, height] = within(frame);
+            self.gl.copy_tex_sub_image_2d(target, 0, x, y, x, y, width, height);
         }
         let seen = (0.0, PULL_MM, DepthTest::LessOrEqual);
         let hidden = (1.0, HIDDEN_MM, DepthTest::Greater);
@@ -684,6 +685,24 @@ fn mm_per_device_px(camera: &Camera, size: Size) -> f64 {
 /// every pixel costs where software renders.
 fn grain_level(camera: &Camera, size: Size, texel_mm: f64) -> f32 {
     libm::log2(mm_per_device_px(camera, size) / texel_mm).max(0.0) as f32
+}
+
+/// What of the picture the bounds and the width of a line around them may cover: left, bottom, width, height, device px.
+fn within(&Frame { camera, size, bounds, .. }: &Frame) -> [i32; 4] {
+    let [width, height] = size.device.map(f64::from);
+    let scale = width / size.canvas.width;
+    let margin = f64::from(WIDTHS[2]) * scale + 2.0;
+    let whole = [0.0, 0.0, width, height];
+    let corner = |p| camera.project(p, size.canvas).map(|spot| [spot.x * scale, height - spot.y * scale]);
+    let corners: Option<Vec<_>> = bounds.corners().into_iter().map(corner).collect();
+    let [left, bottom, right, top] = corners.map_or(whole, |corners| {
+        corners.iter().fold([width, height, 0.0, 0.0], |[left, bottom, right, top], [x, y]| {
+            [left.min(x - margin), bottom.min(y - margin), right.max(x + margin), top.max(y + margin)]
+        })
+    });
+    let [left, bottom] = [left.max(0.0).floor(), bottom.max(0.0).floor()];
+    let [right, top] = [right.min(width).ceil(), top.min(height).ceil()];
+    [left, bottom, (right - left).max(0.0), (top - bottom).max(0.0)].map(|px| px as i32)
 }
 
 /// Whether the eye is below the table.

@@ -49,13 +49,16 @@ pub(super) fn cures(context: &Context, before: &[Finding], judged: &[(Finding, V
     judged.iter().zip(cures).map(told).collect()
 }
 
+/// Changes of a sheet, and what is found after them; none where they make no sheet.
+type Made = (Vec<Change>, Option<Rc<[Finding]>>);
+
 /// Trying remedies on one sack.
 struct Trials<'a> {
     context: &'a Context<'a>,
     /// What is found before.
     before: &'a [Finding],
     /// What was found after the changes that were tried already: several findings are often cured by the same.
-    made: RefCell<Vec<(Vec<Change>, Option<Rc<[Finding]>>)>>,
+    made: RefCell<Vec<Made>>,
 }
 
 impl Trials<'_> {
