@@ -30,7 +30,7 @@ pageTest("the sack is stacked on a pallet, and the figures agree with each other
   const [sacks, each, layers] = [await figure(page, "sacks"), await figure(page, "per_layer"), await figure(page, "layers")];
   assert.equal(sacks, each * layers);
   assert.ok((await answer.textContent()).includes(String(sacks)), "the answer says the same");
-  assert.equal(await page.locator(".plan .plan-sack").count(), each, "every sack of the layer is in the plan");
+  assert.equal(await page.locator(".plan-box .plan-sack").count(), each, "every sack of the layer is in the plan");
   // 25 kg of flour each, the paper's mass beside it.
   const load = await figure(page, "load");
   assert.ok(load > 25 * sacks && load < 26 * sacks, `${load} kg of ${sacks} sacks`);
@@ -41,8 +41,8 @@ pageTest("no sack in the plan lies on another, and all lie where the overhang sa
   await stacked(page);
   await enter(page, "board");
   const { boxes, deck } = await page.evaluate(() => ({
-    boxes: [...document.querySelectorAll(".plan-sack rect")].map((rect) => rect.getBoundingClientRect().toJSON()),
-    deck: document.querySelector(".plan-deck").getBoundingClientRect().toJSON(),
+    boxes: [...document.querySelectorAll(".plan-box .plan-sack rect")].map((rect) => rect.getBoundingClientRect().toJSON()),
+    deck: document.querySelector(".plan-box .plan-deck").getBoundingClientRect().toJSON(),
   }));
   const scale = deck.width / 1200;
   const over = (await overhang(page, "over_ends")) * scale;
@@ -59,13 +59,34 @@ pageTest("no sack in the plan lies on another, and all lie where the overhang sa
 pageTest("layers are stepped through; those that alternate differ", {}, async (page) => {
   await stacked(page);
   await enter(page, "board");
-  const plan = () => page.locator(".plan").innerHTML();
+  const plan = () => page.locator(".plan-box .plan").innerHTML();
   const first = await plan();
   assert.ok(await hook(page, "pallet-layer-down").isDisabled());
   await hook(page, "pallet-layer-up").click();
   assert.match(await hook(page, "pallet-layer-now").innerText(), /Layer 2/);
   assert.notEqual(await plan(), first);
   await hook(page, "pallet-layer-down").click();
+  assert.equal(await plan(), first);
+});
+
+pageTest("another way to lay the layers is chosen; figures, findings and plan follow it", {}, async (page) => {
+  await stacked(page);
+  await enter(page, "board");
+  const ways = hook(page, "pallet-way");
+  assert.ok((await ways.count()) > 1);
+  const plan = () => page.locator(".plan-box .plan").innerHTML();
+  const [first, sacks, binding] = [await plan(), await figure(page, "sacks"), await figure(page, "binding")];
+  await ways.last().check();
+  assert.equal(await figure(page, "sacks"), sacks, "as many sacks");
+  assert.ok((await figure(page, "binding")) < binding);
+  const both = new Set();
+  for (const step of ["pallet-layer-up", "pallet-layer-down"]) {
+    both.add(await plan());
+    await hook(page, step).click();
+  }
+  assert.equal(both.size, 1, "all layers alike");
+  await page.locator('[data-hook="finding"][data-rule="pallet-binding"][data-severity="look"]').waitFor();
+  await ways.first().check();
   assert.equal(await plan(), first);
 });
 

@@ -115,7 +115,7 @@ export class App {
       desk: this.#desk,
       words,
       onStack: (answer) => {
-        this.#workshop.setStack(answer?.stack ?? undefined);
+        this.#workshop.setStack(answer?.stack);
         this.#take(false);
         this.#stackPicture.take(answer && loaded(answer));
       },

@@ -3,6 +3,7 @@
  * layer by layer on the drawing board.
  *
  * @typedef {import("./types.js").StackAnswer} StackAnswer
+ * @typedef {import("./types.js").Stacked} Stacked
  * @typedef {import("./types.js").Plain} Plain
  * @typedef {import("./types.js").FilledMesh} FilledMesh
  * @typedef {import("../pkg/sackwright_page.js").Board} Board
@@ -32,15 +33,16 @@ export class Pallets {
   #card;
   /** The sheet whose filled sack is known, as text. @type {string | undefined} */
   #sheet;
-  /** @type {StackAnswer | undefined} */
+  /** @type {Stacked | undefined} */
   #stack;
+  #ways = hook("pallet-ways", HTMLElement);
   #layer = 0;
 
   /**
    * @param {object} options
    * @param {Desk} options.desk
    * @param {Words} options.words
-   * @param {(stack: StackAnswer | undefined) => void} options.onStack
+   * @param {(stack: Stacked | undefined) => void} options.onStack
    */
   constructor({ desk, words, onStack }) {
     this.#desk = desk;
@@ -114,34 +116,64 @@ export class Pallets {
 
   /** @param {StackAnswer} answer */
   #take(answer) {
-    const words = this.#words;
-    if (!answer.stack) {
+    const [best] = answer.stacks;
+    if (!best) {
       this.#nothing(`page.pallet.${answer.why ?? "trouble"}`);
       return;
     }
-    this.#stack = answer;
-    this.#onStack(answer);
-    const { stack } = answer;
+    this.#offerWays(answer);
+    this.#use({ ...answer, stack: best });
+  }
+
+  /** Shows one way to stack, and has everything follow it. @param {Stacked} stacked */
+  #use(stacked) {
+    const words = this.#words;
+    this.#stack = stacked;
+    this.#onStack(stacked);
+    const { stack } = stacked;
     const sits = stack.sacks > 0;
     this.#answer.dataset.verdict = sits ? "good" : "stop";
     renew(
       this.#answer,
-      make("p", { class: "verdict" }, words.text(`page.pallet.${sits ? "sits" : "no_room"}`, this.#args(answer))),
+      make("p", { class: "verdict" }, words.text(`page.pallet.${sits ? "sits" : "no_room"}`, this.#args(stacked))),
       ...(sits ? [make("p", { class: "help" }, words.text("page.pallet.plain"))] : []),
     );
     if (!sits) {
-      this.#none(words.text("page.pallet.no_room", this.#args(answer)));
+      this.#none(words.text("page.pallet.no_room", this.#args(stacked)));
       return;
     }
     this.#body.hidden = false;
     this.#why.hidden = true;
-    renew(this.#figures, this.#table(answer));
+    renew(this.#figures, this.#table(stacked));
     this.#show(Math.min(this.#layer, stack.layers.length - 1));
   }
 
-  /** @param {StackAnswer} answer @returns {Record<string, import("./types.js").Arg>} */
+  /** The ways to stack, each in small, to choose from. @param {StackAnswer} answer */
+  #offerWays(answer) {
+    const words = this.#words;
+    const { stacks, pallet } = answer;
+    const deck = { length_mm: Number(pallet.length_mm), width_mm: Number(pallet.width_mm) };
+    this.#ways.hidden = stacks.length < 2;
+    this.#ways.replaceChildren(
+      make("legend", {}, words.text("page.pallet.ways", { count: String(stacks.length) })),
+      ...stacks.map((stack, at) => {
+        const input = make("input", { type: "radio", name: "pallet-way", value: at, "data-hook": "pallet-way" });
+        input.checked = at === 0;
+        input.addEventListener("change", () => this.#use({ ...answer, stack }));
+        const alike = stack.patterns.length < 2;
+        const text = words.text(`page.pallet.${alike ? "way_alike" : "way"}`, { binding: { kind: "ratio", value: stack.binding } });
+        const plans = stack.patterns.map((_, layer) => {
+          const plan = layerPlan(stack, deck, layer, "");
+          plan.setAttribute("aria-hidden", "true");
+          return plan;
+        });
+        return make("label", { class: "way" }, input, make("span", { class: "way-plans" }, ...plans), make("span", {}, text));
+      }),
+    );
+  }
+
+  /** @param {Stacked} stacked @returns {Record<string, import("./types.js").Arg>} */
   #args({ stack, pallet }) {
-    if (!stack) return {};
     return {
       sacks: { kind: "count", value: stack.sacks },
       layers: { kind: "count", value: stack.layers.length },
@@ -152,10 +184,9 @@ export class Pallets {
     };
   }
 
-  /** @param {StackAnswer} answer */
+  /** @param {Stacked} stacked */
   #table({ stack }) {
     const words = this.#words;
-    if (!stack) return make("p");
     /** @type {[string, import("./types.js").Arg][]} */
     const rows = [
       ["sacks", { kind: "count", value: stack.sacks }],
@@ -218,11 +249,11 @@ export class Pallets {
 /**
  * Every sack of a stack where it stands, for the viewer: the pallet's middle is the origin and its top is z = 0; the mesh has its
  * valve end towards +y and its middle at z = 0.
- * @param {StackAnswer} answer
+ * @param {Stacked} stacked
  * @returns {Loaded | undefined}
  */
 export function loaded({ stack, pallet, mesh }) {
-  if (!stack || !mesh) return undefined;
+  if (!mesh) return undefined;
   const board = {
     length_mm: Number(pallet.length_mm),
     width_mm: Number(pallet.width_mm),

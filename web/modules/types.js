@@ -28,6 +28,7 @@
  * @typedef {import("../pkg/sackwright_desk.js").FilledMesh} FilledMesh
  * @typedef {import("../pkg/sackwright_desk.js").FilmFrame} FilmFrame
  * @typedef {import("../pkg/sackwright_desk.js").StackAnswer & {mesh: FilledMesh | undefined}} StackAnswer
+ * @typedef {StackAnswer & {stack: Stack}} Stacked in one of the ways
  * @typedef {import("../pkg/sackwright_desk.js").SizingRow} SizingRow
  * @typedef {import("../pkg/sackwright_desk.js").SizingTable} SizingTable
  * @typedef {{table: SizingTable, spread: Float32Array}} SizingFound `spread`: paper in

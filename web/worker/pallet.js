@@ -9,5 +9,5 @@ import { filler, studied } from "./fill.js";
 export function* pallet({ sheet, pallet }, tell) {
   yield* studied("fine", sheet, () => {});
   const answer = filler("fine", sheet).stack(pallet);
-  tell.part({ ...answer, mesh: answer.stack?.sacks ? filler("fine", sheet).pressedMesh() : undefined });
+  tell.part({ ...answer, mesh: answer.stacks[0]?.sacks ? filler("fine", sheet).pressedMesh() : undefined });
 }

@@ -3,17 +3,17 @@
 use js_sys::Error;
 use sackwright::cards::{PalletFile, read_pallet};
 use sackwright::fill::Filled;
-use sackwright::pallet::{Loaded, Stack, stack};
+use sackwright::pallet::{Loaded, Stack, stacks};
 use sackwright::sack::Sack;
 use sackwright_boundary::{refused, to_js};
 use serde::Serialize;
 use wasm_bindgen::JsValue;
 
-/// What the page is told of a stack.
+/// What the page is told of the ways to stack.
 #[derive(Serialize)]
 struct Answer<'a> {
     pallet: &'a PalletFile,
-    stack: Option<Stack>,
+    stacks: Vec<Stack>,
     why: Option<&'static str>,
 }
 
@@ -26,5 +26,5 @@ pub fn answer(text: &str, sack: &Sack, filled: &Filled) -> Result<JsValue, Error
         None => Some("not_pressed"),
         Some(_) => None,
     };
-    to_js(&Answer { pallet: pallet.file(), stack: loaded.map(|sack| stack(&pallet, &sack)), why })
+    to_js(&Answer { pallet: pallet.file(), stacks: loaded.map(|sack| stacks(&pallet, &sack)).unwrap_or_default(), why })
 }

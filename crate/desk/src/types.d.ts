@@ -52,9 +52,9 @@ export interface Stack {
   sacks: number; load_kg: number; gross_mass_kg: number; total_height_mm: number;
   overhang_mm: { length_mm: number; width_mm: number }; area_used: number; binding: number;
 }
-/** What is told of a stack: the pallet's card, and why there is no stack when there is none. */
+/** Ways to stack, the one that binds best first, on the pallet of the card; and why there is none when there is none. */
 export interface StackAnswer {
-  pallet: Record<string, any>; stack: Stack | null; why: "no_contents" | "not_pressed" | null;
+  pallet: Record<string, any>; stacks: Stack[]; why: "no_contents" | "not_pressed" | null;
 }
 /** A filled shape as the viewer takes it; see there. */
 export interface FilledMesh { positions: Float32Array; paper: Float32Array; panels: Uint8Array; triangles: Uint32Array }

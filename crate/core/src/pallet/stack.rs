@@ -105,14 +105,44 @@ pub struct Stack {
     pub binding: f64,
 }
 
-/// Stacks sacks on a pallet.
+/// Ways to stack that are told, at most.
+const MOST_WAYS: usize = 6;
+
+/// Stacks sacks on a pallet, in the way that binds best.
 ///
 /// The lengths and the mass of `sack` are finite and positive.
 #[must_use]
 pub fn stack(pallet: &Pallet, sack: &Loaded) -> Stack {
-    let card = pallet.file();
     let found = layers(pallet.layer_room_mm(), [sack.length_mm, sack.width_mm]);
-    let (pair, binding) = choose(&found);
+    let way = ways(&found).into_iter().next().unwrap_or_default();
+    stacked(pallet, sack, &found, way)
+}
+
+/// All ways to stack that differ and hold as many sacks, the one that binds best first: layers that alternate, and layers
+/// that all lie alike, one sack square on the other. At least one, at most six.
+///
+/// The lengths and the mass of `sack` are finite and positive.
+#[must_use]
+pub fn stacks(pallet: &Pallet, sack: &Loaded) -> Vec<Stack> {
+    let found = layers(pallet.layer_room_mm(), [sack.length_mm, sack.width_mm]);
+    let mut ways = ways(&found);
+    // One at least whose layers lie alike.
+    if let Some(alike) = ways.iter().position(|(layers, _)| layers.len() < 2) {
+        let way = ways.remove(alike);
+        ways.truncate(MOST_WAYS - 1);
+        ways.push(way);
+        ways.sort_by(|(_, a), (_, b)| b.total_cmp(a));
+    } else if ways.is_empty() {
+        ways.push(Way::default());
+    }
+    ways.into_iter().map(|way| stacked(pallet, sack, &found, way)).collect()
+}
+
+/// The pattern of the odd layers and that of the even ones, if it is another, and how well they bind.
+type Way = (Vec<Pattern>, f64);
+
+fn stacked(pallet: &Pallet, sack: &Loaded, found: &Layers, (pair, binding): Way) -> Stack {
+    let card = pallet.file();
     let (count, ended_by) = layer_limit(pallet, sack, found.count);
     let layers: Vec<Layer> = (0..count)
         .map(|index| Layer { pattern: index % pair.len().max(1), z_mm: card.height_mm + index as f64 * sack.gap_mm })
@@ -156,31 +186,26 @@ pub(crate) fn layer_limit(pallet: &Pallet, sack: &Loaded, per_layer: usize) -> (
     least.unwrap_or((0, EndedBy::NoRoom))
 }
 
-/// The pattern of the odd layers and that of the even ones, and how well they bind.
-fn choose(found: &Layers) -> (Vec<Pattern>, f64) {
-    let mut best: Option<(Vec<Pattern>, f64)> = None;
+/// All ways, the one that binds best first. Of the images of an upper layer, the one that binds best; layers that differ and
+/// bind not at all are no way.
+fn ways(found: &Layers) -> Vec<Way> {
+    // Alike, every sack rests on one.
+    let mut ways: Vec<Way> = found.patterns.iter().map(|pattern| (vec![pattern.clone()], 0.0)).collect();
     for (index, lower) in found.patterns.iter().enumerate() {
-        for (later, other) in found.patterns.iter().enumerate().skip(index) {
+        for other in &found.patterns[index..] {
+            let mut best: Option<Way> = None;
             for axes in IMAGES {
-                if later == index && axes == IMAGES[0] && found.patterns.len() > 1 {
-                    // Layers that lie alike bind not at all.
-                    continue;
-                }
                 let upper = other.mirrored(axes);
                 let share = binding(lower, &upper);
-                if best.as_ref().is_none_or(|(_, most)| share > most + EXACT_MM) {
+                if share > best.as_ref().map_or(0.0, |(_, most)| *most) + EXACT_MM {
                     best = Some((vec![lower.clone(), upper], share));
                 }
             }
+            ways.extend(best);
         }
     }
-    let (mut pair, share) = best.unwrap_or_default();
-    if let [lower, upper] = &pair[..]
-        && lower == upper
-    {
-        pair.pop();
-    }
-    (pair, share)
+    ways.sort_by(|(_, a), (_, b)| b.total_cmp(a));
+    ways
 }
 
 /// Share of sacks that rest on two or more below, in two layers that alternate: the one above the other and the other way
@@ -289,6 +314,18 @@ mod tests {
         assert_eq!((none.sacks, none.ended_by, none.total_height_mm), (0, EndedBy::NoRoom, 150.0));
         let heavy = stack(&pallet(card([1200.0, 1000.0])), &Loaded { mass_kg: 300.0, ..sack(600.0, 400.0) });
         assert_eq!((heavy.sacks, heavy.ended_by, heavy.patterns.len()), (0, EndedBy::Mass, 0));
+    }
+
+    #[test]
+    fn other_ways_to_stack_hold_as_many_and_bind_less() {
+        let (pallet, sack) = (pallet(card([1200.0, 1000.0])), sack(580.0, 400.0));
+        let ways = stacks(&pallet, &sack);
+        assert_eq!(ways[0], stack(&pallet, &sack));
+        assert!(ways.len() > 1 && ways.len() <= MOST_WAYS, "{}", ways.len());
+        assert!(ways.windows(2).all(|pair| pair[0].binding >= pair[1].binding && pair[0].patterns != pair[1].patterns));
+        assert!(ways.iter().all(|way| way.sacks == ways[0].sacks));
+        assert!(ways.iter().any(|way| way.patterns.len() == 1), "one with all layers alike");
+        assert_eq!(stacks(&pallet, &self::sack(3000.0, 2000.0)).len(), 1);
     }
 
     proptest! {
