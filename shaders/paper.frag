@@ -40,6 +40,7 @@ uniform vec3 sleevePlace;
 uniform vec3 wallTones[2];
 uniform vec3 patchTone;
 uniform vec3 sleeveTone;
+uniform int litParts;
 #endif
 
 in vec3 bright;
@@ -99,25 +100,28 @@ float creases() {
 
 #ifdef BOTTOM
 // What lies on a bottom, from below: pockets, sleeve, the flap folded first, the other, the patch. The part of the tone
-// that is left, and ink in the fourth.
-void lay(inout vec4 sheet, float inside, vec3 tone) {
+// that is left, and ink in the fourth; and which of the bottom's parts is on top.
+void lay(inout vec4 sheet, inout int top, float inside, vec3 tone, int part) {
     sheet = mix(sheet, vec4(tone, 0.0), clamp(inside + 0.5, 0.0, 1.0));
     sheet.a = max(sheet.a, line(inside));
+    top = inside > 0.0 ? part : top;
 }
 
-vec4 bottom() {
+vec4 bottom(out int top) {
     vec2 px = max(fwidth(chart), vec2(1e-4));
     float x = abs(chart.x);
     vec2 depth = 0.5 * plan.x + vec2(chart.y, -chart.y);
     vec4 sheet = vec4(0.94 * (chart.y < 0.0 ? wallTones[0] : wallTones[1]), 0.4 * line(chart.y / px.y));
+    top = chart.x > 0.0 ? 3 : 2;
     if (sleevePlace.x * chart.x > 0.0) {
-        lay(sheet, (0.5 * sleevePlace.y - abs(chart.y - sleevePlace.z)) / px.y, sleeveTone);
+        lay(sheet, top, (0.5 * sleevePlace.y - abs(chart.y - sleevePlace.z)) / px.y, sleeveTone, 5);
     }
     vec2 flaps = min((plan.zw - depth) / px.y, (plan.y - depth - x) / (px.x + px.y));
-    lay(sheet, last > 0.5 ? flaps.x : flaps.y, last > 0.5 ? wallTones[0] : wallTones[1]);
-    lay(sheet, last > 0.5 ? flaps.y : flaps.x, last > 0.5 ? wallTones[1] : wallTones[0]);
+    int wall = last > 0.5 ? 1 : 0;
+    lay(sheet, top, flaps[1 - wall], wallTones[1 - wall], 1 - wall);
+    lay(sheet, top, flaps[wall], wallTones[wall], wall);
     vec2 onPatch = 0.5 * patchPlace.xy - abs(chart - vec2(patchPlace.z, 0.0));
-    lay(sheet, min(onPatch.x / px.x, onPatch.y / px.y), patchTone);
+    lay(sheet, top, min(onPatch.x / px.x, onPatch.y / px.y), patchTone, 4);
     // The bottom's own edges; at the sleeve's mouth a heavier one.
     float end = (plan.y - x) / px.x;
     float mouth = sleevePlace.x * chart.x > 0.0 && abs(chart.y - sleevePlace.z) < 0.5 * sleevePlace.y ? 1.0 : 0.0;
@@ -138,7 +142,8 @@ void main() {
     paper *= 1.0 + g.r * 0.21 + g.g * 0.06;
 #endif
 #ifdef BOTTOM
-    vec4 sheet = bottom();
+    int top;
+    vec4 sheet = bottom(top);
     paper = mix(paper * sheet.rgb, inkTone, sheet.a);
 #endif
 #ifdef WALL
@@ -150,9 +155,12 @@ void main() {
     }
 #endif
 #ifdef LIT
-    if ((flags & LIT_FLAG) != 0u
-        && chart.x >= litBand.x && chart.x <= litBand.y
-        && (chart.y <= litBand.z || chart.y >= litBand.w)) {
+#ifdef BOTTOM
+    bool lit = ((litParts >> top) & 1) != 0;
+#else
+    bool lit = chart.x >= litBand.x && chart.x <= litBand.y && (chart.y <= litBand.z || chart.y >= litBand.w);
+#endif
+    if (lit && (flags & LIT_FLAG) != 0u) {
         // A tint for the eye and a hatch for whoever does not see the tint.
         float across = chart.x + chart.y;
         float stripe = abs(fract(across / 9.0) - 0.5) * 2.0;

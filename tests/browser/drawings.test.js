@@ -89,6 +89,20 @@ pageTest("a dimension shows its place on the model, and a finding its dimensions
   assert.ok((await svg(page).locator('[data-place="length"].lit').count()) > 0);
 });
 
+pageTest("on the filled sack too a dimension of the patch shows the patch", {}, async (page) => {
+  await enter(page, "board");
+  await filmed(page);
+  await pose(page, "fill", 1);
+  await page.locator('[data-view="valve-end"]').click();
+  await draw(page, "valve-bottom");
+  const plain = await sackPicture(page);
+  await svg(page).locator('[data-place="valve-end-patch"] text').first().hover();
+  assert.ok(difference(plain, await sackPicture(page)) > 0.01);
+  await hook(page, "marker-label").waitFor();
+  await page.mouse.move(5, 5);
+  assert.equal(difference(plain, await sackPicture(page)), 0);
+});
+
 /** The page's size in mm, and the lengths in mm of the straight strokes of a PDF of one page. */
 function readPdf(bytes) {
   const text = bytes.toString("latin1");

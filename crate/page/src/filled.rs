@@ -413,13 +413,25 @@ pub fn parts() -> Vec<Part> {
     parts
 }
 
+/// Parts of each bottom among [`parts`].
+pub const BOTTOM_PARTS: usize = 6;
+
+/// The first of a bottom's [`parts`].
+#[must_use]
+pub const fn first_part(end: End) -> usize {
+    match end {
+        End::ValveEnd => 2,
+        End::PlainEnd => 2 + BOTTOM_PARTS,
+    }
+}
+
 /// The part that lies on top at a place of the chart, an index into [`parts`]; `end` of a bottom.
 #[must_use]
 pub fn part_at(at: [f64; 2], end: Option<End>, sizes: &Sizes) -> usize {
     let Some(end) = end else {
         return usize::from(!(0.0..=sizes.face_width).contains(&at[0]));
     };
-    let first = if end == End::ValveEnd { 2 } else { 8 };
+    let first = first_part(end);
     let plan = &sizes.plans[end as usize];
     let [x, c] = at;
     let on_patch = (x - plan.patch[2]).abs() < plan.patch[0] / 2.0 && c.abs() < plan.patch[1] / 2.0;
@@ -607,7 +619,8 @@ mod tests {
     use super::*;
     use crate::camera::View;
     use crate::pick;
-    use crate::scene::Scene;
+    use crate::place::{self, Named};
+    use crate::scene::{FLAG_LIT, Scene};
     use crate::testing::{STEPPED, ray_through, sack};
 
     fn given(mesh: &FilledMesh) -> Given {
@@ -685,6 +698,31 @@ mod tests {
         assert_eq!(named(DVec3::ZERO, -DVec3::Y), "patch");
         // Beside the patch, towards wall B.
         assert_eq!(named(DVec3::new(0.0, 0.0, -57.5), -DVec3::Y), "flap-b");
+    }
+
+    #[test]
+    fn what_is_named_is_lit_on_the_bottoms_and_only_where_it_can_be_seen() {
+        let mut scene = Scene::filled(&sack(STEPPED), &full(), Vec::new(), None).unwrap();
+        let lit = |scene: &mut Scene, name: &str| {
+            let named = Named::parse(name).unwrap();
+            scene.light_up(Some(named));
+            let bottoms = End::ALL.map(|end| scene.lit_parts(end));
+            let flagged = |end: End| {
+                let mut tags = scene.paper.tags.iter().zip(&scene.mesh.part);
+                tags.any(|(tag, &part)| scene.mesh.parts[usize::from(part)].end == Some(end) && tag[3] & FLAG_LIT != 0)
+            };
+            assert_eq!(End::ALL.map(flagged), bottoms.map(|parts| parts != 0), "{name}");
+            (bottoms, place::anchor(named, scene).map(|anchor| anchor.point))
+        };
+        let (bottoms, anchor) = lit(&mut scene, "patch");
+        assert_eq!(bottoms, [1 << 4; 2]);
+        assert!(anchor.unwrap().y.abs() > 0.9 * scene.bounds.max.y);
+        assert_eq!(lit(&mut scene, "flap-b").0, [1 << 1; 2]);
+        assert_eq!(lit(&mut scene, "body-a").0, [0; 2]);
+        // A strip along the web says nothing of a bottom.
+        assert_eq!(lit(&mut scene, "seam").0, [0; 2]);
+        // The patch covers the sleeve, so no label leads there.
+        assert_eq!(lit(&mut scene, "sleeve-over").1, None);
     }
 
     #[test]

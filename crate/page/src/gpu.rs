@@ -6,7 +6,6 @@
 use std::sync::Arc;
 
 use glam::{DMat4, DVec3};
-use sackwright::sheet::End;
 use three_d::context::Context as Gl;
 use three_d::core::{
     Blend, BlendEquationType, BlendMultiplierType, BufferDataType, ClearState, Context, CoreError, Cull, DepthTest,
@@ -16,6 +15,7 @@ use three_d::core::{
 use web_sys::WebGl2RenderingContext;
 
 use crate::camera::{Bounds, Camera, Canvas};
+use crate::filled;
 use crate::grain;
 use crate::light::{self, Footprint};
 use crate::scene::{Group, Ink, Paper, Scene};
@@ -549,7 +549,7 @@ impl Gpu {
         let three = |values: [f64; 3]| Vec3::from(values.map(|value| value as f32));
         set(program, "patchPlace", three(plan.patch));
         set(program, "sleevePlace", three(plan.sleeve));
-        let first = if end == End::ValveEnd { 2 } else { 8 };
+        let first = filled::first_part(end);
         let tone = |part: usize| srgb(tone::of(&scene.mesh.parts[first + part], &scene.papers));
         let base = tone(plan.last);
         let share = |part: usize| {
@@ -559,6 +559,7 @@ impl Gpu {
         if program.requires_uniform("wallTones") {
             program.use_uniform_array("wallTones", &[share(0), share(1)]);
         }
+        set(program, "litParts", scene.lit_parts(end));
         set(program, "patchTone", share(4));
         set(program, "sleeveTone", share(5));
     }

@@ -10,6 +10,7 @@ use sackwright::sheet::{End, Side};
 use sackwright::tube::Wall;
 
 use crate::camera::{Ray, View};
+use crate::filled;
 use crate::pick;
 use crate::scene::{Run, Scene};
 use crate::tone;
@@ -316,10 +317,18 @@ pub fn anchor(named: Named, scene: &Scene) -> Option<Anchor> {
     let mut best: Option<(f64, DVec3)> = None;
     for run in &scene.runs {
         let part = scene.mesh.parts.get(run.part)?;
-        if part.face != Face::Outer || !named.holds(part, sizes) {
+        // A filled sack's bottom is one run: what is of the name there is told triangle by triangle.
+        let bottom = part.end.filter(|_| scene.filled.is_some());
+        if part.face != Face::Outer || (bottom.is_none() && !named.holds(part, sizes)) {
             continue;
         }
-        let (area, moment) = middle(scene, run, band);
+        let (area, moment) = match bottom {
+            None => middle(scene, run, band, &|_| true),
+            Some(_) if band != Band::ALL => continue,
+            Some(end) => middle(scene, run, band, &|at| {
+                named.holds(&scene.mesh.parts[filled::part_at(at, Some(end), sizes)], sizes)
+            }),
+        };
         if area > best.map_or(1e-6, |(most, _)| most * 1.001) {
             best = Some((area, moment / area));
         }
@@ -327,8 +336,8 @@ pub fn anchor(named: Named, scene: &Scene) -> Option<Anchor> {
     best.map(|(_, point)| Anchor { point })
 }
 
-/// Area (mm2 of paper) of a run within the band, and area times middle in space.
-fn middle(scene: &Scene, run: &Run, band: Band) -> (f64, DVec3) {
+/// Area (mm2 of paper) of a run within the band, where the middle of a triangle is wanted, and area times middle in space.
+fn middle(scene: &Scene, run: &Run, band: Band, wanted: &dyn Fn([f64; 2]) -> bool) -> (f64, DVec3) {
     let mesh = &scene.mesh;
     let mut sum = (0.0, DVec3::ZERO);
     for triangle in &scene.triangles[run.triangles.clone()] {
@@ -337,7 +346,7 @@ fn middle(scene: &Scene, run: &Run, band: Band) -> (f64, DVec3) {
         let cross =
             |p: [f64; 2], q: [f64; 2], r: [f64; 2]| (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]);
         let whole = cross(a, b, c);
-        if whole.abs() < 1e-9 {
+        if whole.abs() < 1e-9 || !wanted([(a[0] + b[0] + c[0]) / 3.0, (a[1] + b[1] + c[1]) / 3.0]) {
             continue;
         }
         for polygon in band.cut([a, b, c]) {

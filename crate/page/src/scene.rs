@@ -8,7 +8,7 @@ use std::ops::Range;
 
 use glam::{DVec2, DVec3};
 use sackwright::fold::Piece;
-use sackwright::model::{Face, Mesh};
+use sackwright::model::{Face, Mesh, Part};
 use sackwright::sack::Sack;
 use sackwright::sheet::End;
 
@@ -246,8 +246,7 @@ impl Scene {
         let ends = || shape.panels.iter().map(|&panel| filled::end_of(panel));
         let part = |(&at, end): (&[f64; 2], Option<End>)| match end {
             // A bottom is one part here; what lies where on it is told by the chart.
-            Some(End::ValveEnd) => 2 + scene.sizes.plans[0].last,
-            Some(End::PlainEnd) => 8 + scene.sizes.plans[1].last,
+            Some(end) => filled::first_part(end) + scene.sizes.plans[end as usize].last,
             None => filled::part_at(at, None, &scene.sizes),
         };
         scene.mesh.part = shape.paper.iter().zip(ends()).map(|pair| part(pair) as u16).collect();
@@ -395,8 +394,12 @@ impl Scene {
     pub fn light_up(&mut self, named: Option<Named>) {
         self.band = named.map_or(Band::ALL, |named| named.band(&self.sizes));
         self.lit.clear();
-        self.lit.extend(self.mesh.parts.iter().map(|part| named.is_some_and(|named| named.holds(part, &self.sizes))));
-        let part_tags: Vec<[u8; 4]> = self
+        // A filled sack's bottoms have a chart of their own, on which bands say nothing.
+        let whole = self.band == Band::ALL;
+        let can = |part: &Part| whole || self.filled.is_none() || part.end.is_none();
+        let holds = |part: &Part| named.is_some_and(|named| can(part) && named.holds(part, &self.sizes));
+        self.lit.extend(self.mesh.parts.iter().map(holds));
+        let mut part_tags: Vec<[u8; 4]> = self
             .mesh
             .parts
             .iter()
@@ -410,6 +413,16 @@ impl Scene {
                 [r, g, b, flags]
             })
             .collect();
+        if self.filled.is_some() {
+            // All of a bottom carries the flag; which of its parts are lit is told apart by the chart.
+            for end in End::ALL {
+                let first = filled::first_part(end);
+                let flag = if self.lit_parts(end) == 0 { 0 } else { FLAG_LIT };
+                for [.., flags] in &mut part_tags[first..first + filled::BOTTOM_PARTS] {
+                    *flags = *flags & !FLAG_LIT | flag;
+                }
+            }
+        }
         self.paper.tags.clear();
         let mesh = self.mesh.part.iter().zip(&self.bends);
         let cut = self.cuts.iter().map(|cut| cut.ends[0] as usize);
@@ -419,7 +432,6 @@ impl Scene {
             [r, g, b, flags | bend]
         }));
         let innermost = self.mesh.parts.iter().filter_map(|part| part.ply).max();
-        let whole = self.band == Band::ALL;
         if self.filled.is_some() {
             let [r, g, b] = tone::BOARD;
             self.paper.tags.extend(std::iter::repeat_n([r, g, b, 0], 24 * self.boards.len()));
@@ -437,6 +449,13 @@ impl Scene {
             let style = [line.kind == Kind::Crease, rim, rim && through, false];
             style.map(u8::from)
         }));
+    }
+
+    /// Which parts of a filled sack's bottom are lit, as bits in the order of [`filled::parts`].
+    #[must_use]
+    pub fn lit_parts(&self, end: End) -> i32 {
+        let first = filled::first_part(end);
+        (0..filled::BOTTOM_PARTS).filter(|part| self.lit.get(first + part) == Some(&true)).map(|part| 1 << part).sum()
     }
 
     /// Whether anything is lit up.
