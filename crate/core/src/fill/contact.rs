@@ -24,6 +24,8 @@ struct Contact {
     normal: [f64; 3],
     /// Force per mm.
     stiffness: f64,
+    /// Has the crease between them opened, for good?
+    parted: bool,
 }
 
 /// A pair that is too close.
@@ -37,13 +39,22 @@ pub(crate) struct Push {
 
 /// Pressure per mm of depth, in mm of head per mm: products press with some hundred mm of head.
 const HARDNESS: f64 = 500.0;
+/// A pair deeper than this, mm, has not come to lie on itself: pushing it out would tear the paper.
+const DEEPEST_MM: f64 = 12.0;
 /// Cosine of the angle between outward normals below which two sides face each other.
 const FACING: f64 = 0.3;
 
 impl Contacts {
     /// Pairs with the gaps that they must keep, and whether they lie inside to inside.
     pub(crate) fn new(pairs: impl Iterator<Item = ([u32; 2], bool, f64)>) -> Self {
-        let contacts = pairs.map(|(pair, inside, gap)| Contact { pair, inside, gap, normal: [0.0; 3], stiffness: 0.0 });
+        let contacts = pairs.map(|(pair, inside, gap)| Contact {
+            pair,
+            inside,
+            gap,
+            normal: [0.0; 3],
+            stiffness: 0.0,
+            parted: false,
+        });
         Self { contacts: contacts.collect() }
     }
 
@@ -53,6 +64,16 @@ impl Contacts {
 
     /// Looks up the normals anew.
     pub(crate) fn look(&mut self, surface: &Surface, positions: &[[f64; 3]]) {
+        self.look_up(surface, positions, false);
+    }
+
+    /// Lets go for good of pairs that no longer face each other: a crease that has opened may bend the other way, and then
+    /// the two sides' normals are as far apart again.
+    pub(crate) fn part(&mut self, surface: &Surface, positions: &[[f64; 3]]) {
+        self.look_up(surface, positions, true);
+    }
+
+    fn look_up(&mut self, surface: &Surface, positions: &[[f64; 3]], for_good: bool) {
         let mut normals = vec![[0.0; 3]; positions.len()];
         let mut areas = vec![0.0; positions.len()];
         for triangle in &surface.triangles {
@@ -77,7 +98,11 @@ impl Contacts {
             let [a, b] = contact.pair.map(|v| unit(normals[v as usize]));
             contact.normal = if contact.inside { a } else { unit([0, 1, 2].map(|k| b[k] - a[k])) };
             let area = areas[contact.pair[0] as usize].min(areas[contact.pair[1] as usize]);
-            contact.stiffness = if dot(a, b) < FACING { HARDNESS * area } else { 0.0 };
+            let faces = dot(a, b) < FACING;
+            contact.parted |= for_good && !faces;
+            let [a, b] = contact.pair.map(|v| positions[v as usize]);
+            let near = contact.gap - dot(contact.normal, [0, 1, 2].map(|k| a[k] - b[k])) <= DEEPEST_MM;
+            contact.stiffness = if faces && near && !contact.parted { HARDNESS * area } else { 0.0 };
         }
     }
 

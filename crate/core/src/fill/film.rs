@@ -3,17 +3,24 @@
 //! With these creases a paper bag can't unfold rigidly from flat to box, so nothing is keyframed: the whole sheet is
 //! computed, as thin, unstretchable paper that may wrinkle ([`super::membrane`]), on a mesh that has the creases of both
 //! states ([`super::film_mesh`]). It begins as the fold leaves the sack, lying on wall B with the bottoms folded flat onto
-//! wall A, in the frame of `fold`. A little air opens it when the spout goes in; the product then fills it, lying on a table, as
-//! a heavy, frictionless fluid whose volume grows from frame to frame; it comes to rest; plates press it.
+//! wall A, in the frame of `fold`. It is set upright, the spout goes into the valve and carries the valve bottom level, and
+//! air opens it. Product flows in and stands up to a level, which rises. The sack is taken off and laid down, comes to rest,
+//! and plates press it.
 //!
 //! **Method.** Each frame is a few of Newton's steps on the solver's own energy ([`super::newton`]) at the frame's
 //! volume, from the frame before. The shift by mass is what slows the sheet down: each frame is one implicit step of a sheet in
 //! a viscous medium, so slack paper stays where it is and nothing jumps. Where the ends lie folded on themselves,
-//! pairs of vertices keep the layers apart ([`super::contact`]). At rest and pressed, the same energy is minimised to the
-//! end with paper as stiff as the solver's, so the film ends in the solver's shape.
+//! pairs of vertices keep the layers apart ([`super::contact`]). The load is the hanging solver's ([`super::stand`]): a heavy,
+//! frictionless fluid up to a level, with a small air pressure; gravity stays upright in space while the sack is turned, and a
+//! turned sack is computed anew under it. At the end of the filling, at rest and pressed, the same energy is minimised to the
+//! end, with paper as stiff as the solver's: the film hangs, lies and is pressed in the solver's shapes.
 //!
-//! **Where it ends.** The sack is filled lying, not hanging on the spout; left and right are mirror images, so the spout pulls at
-//! neither corner. Stiff bottoms stay upright between the plates, which come no closer than they are wide. Only layers that lie on each other in the flat sack know of each other.
+//! **What is given** instead of computed: how the sack is turned as a whole, and where its valve bottom is held: a stiff
+//! bottom altogether, a free one along its middle, by the spout and then by whoever lays it down.
+//!
+//! **Where it ends.** Left and right are mirror images: the spout holds the valve bottom level, and the far corner does not hang
+//! lower. The spout goes in where the valve is, but the surface has no hole there. Stiff bottoms stay upright between the plates,
+//! which come no closer than they are wide. Only layers that lie on each other in the flat sack know of each other.
 
 use std::ops::ControlFlow;
 
@@ -26,17 +33,21 @@ use super::membrane::Load;
 use super::newton::{State, Stopped, System, Task};
 use super::result::{FillError, FilledMesh};
 use super::solve::{ANSWER, AT_REST, Bottoms, Detail, MOST_STRETCH, STIFF, Settings, Solver, extents, sizes, tension};
+use super::spout::{SpoutPlace, SpoutSize};
+use super::stand::{AIR, UPRIGHT};
 use crate::sack::Sack;
 
 /// What happens in a frame.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Phase {
-    /// The spout goes into the valve, and a little air opens the sack.
+    /// The flat sack is set upright, the spout goes into the valve, and air opens the sack.
     SpoutIn,
-    /// Product flows in.
+    /// Product flows in; the sack hangs on the spout.
     Filling,
-    /// The spout is out; product and paper come to rest.
+    /// The spout draws out, and the sack is laid down.
+    TakenOff,
+    /// Nothing holds it; product and paper come to rest.
     LyingDown,
     /// Plates close on the sack.
     Pressed,
@@ -44,15 +55,16 @@ pub enum Phase {
 
 impl Phase {
     /// Every phase, in order.
-    pub const ALL: [Self; 4] = [Self::SpoutIn, Self::Filling, Self::LyingDown, Self::Pressed];
+    pub const ALL: [Self; 5] = [Self::SpoutIn, Self::Filling, Self::TakenOff, Self::LyingDown, Self::Pressed];
 
     /// How many frames of 96 it has.
     const fn share(self) -> usize {
         match self {
-            Self::SpoutIn => 8,
-            Self::Filling => 60,
+            Self::SpoutIn => 18,
+            Self::Filling => 36,
+            Self::TakenOff => 16,
             Self::LyingDown => 10,
-            Self::Pressed => 18,
+            Self::Pressed => 16,
         }
     }
 }
@@ -91,15 +103,22 @@ pub type FilmWatch<'a> = dyn FnMut(FilmProgress) -> ControlFlow<()> + 'a;
 /// A frame.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Frame {
-    /// The sheet, in the frame of `fold`: x across the face, y along the tube with 0 on the valve end's centre line and the valve
-    /// end towards +y, z up. The table is z = 0. Vertices and triangles are the same in every frame of a film.
+    /// The sheet. The first frame is in the frame of `fold`: x across the face, y along the tube with 0 on the valve end's centre
+    /// line and the valve end towards +y, z up; all are in the same space. The table is z = 0. Vertices and triangles are the
+    /// same in every frame of a film.
     pub mesh: FilledMesh,
+    /// Where the spout is; nothing before the sack is upright, and after it has been laid down.
+    pub spout: Option<SpoutPlace>,
+    /// How far the sack has been set upright, rad: from 0, lying, to a right angle, its valve end up.
+    pub upright: f64,
     /// How much of the stage is over, 0 to 1.
     pub fraction: f64,
     /// What is happening.
     pub phase: Phase,
-    /// What is in the sack, air and product together, l.
+    /// What the sheet encloses, air and product, l.
     pub volume_l: f64,
+    /// How much of it is product, l.
+    pub product_l: f64,
     /// Largest principal stretch of the sheet.
     pub largest_stretch: f64,
     /// Newton iterations.
@@ -112,14 +131,17 @@ pub struct Film {
     mesh: FilmMesh,
     system: System,
     state: State,
-    /// Volume of the half, mm3: flat, and at last.
-    volumes: [f64; 2],
+    /// Volume of the half at last, mm3.
+    full: f64,
     /// Distance of the plates at last, mm; `None` when stiff bottoms stand up to the sack's thickness and keep them off.
     gap: Option<f64>,
     /// Thickness at rest, once it is known, mm.
     thickness: f64,
     /// Of the paper on the way, head times mm.
     stiffness: f64,
+    spout: SpoutSize,
+    /// The sign of x where the valve is.
+    side: f64,
     settings: FilmSettings,
     next: usize,
 }
@@ -128,21 +150,47 @@ pub struct Film {
 const LAYER_MM: f64 = 0.8;
 /// Share of the gap that layers keep when pressed together.
 const KEPT: f64 = 0.7;
-/// Share of the volume that is in the sack when the spout is in.
-const AIR: f64 = 0.03;
+/// How high the flat sack's foot hangs over the table, mm.
+const CLEAR_MM: f64 = 30.0;
+/// Of [`Phase::SpoutIn`]: when the sack is upright, when its valve bottom is level, and when the spout begins to go in.
+const RAISED: f64 = 0.3;
+const LEVEL: f64 = 0.85;
+const ENTERING: f64 = 0.55;
+/// Into how many parts a frame is cut in which the valve bottom opens.
+const PARTS: usize = 2;
+/// Of [`Phase::Filling`]: when all is in.
+const FULL: f64 = 0.8;
+/// Of [`Phase::TakenOff`]: when the spout is out and the sack begins to be turned, and when its foot is on the table.
+const DRAWN: f64 = 0.25;
+const LANDED: f64 = 0.5;
+/// Of [`Phase::LyingDown`]: when the air is out.
+const VENTED: f64 = 0.5;
+/// How far off the bottom's end edge the spout stays before and after, in face widths.
+const AWAY: f64 = 0.35;
+/// Pressure of the air before product comes in, as [`AIR`].
+const AIR_AT_FIRST: f64 = 0.006;
 /// Stretch, and share of the volume missing, above which a frame goes on iterating, and how often it iterates.
 const STRETCH_ON_THE_WAY: f64 = 0.012;
 const VOLUME_ON_THE_WAY: f64 = 1e-3;
 const STEPS: [usize; 2] = [3, 30];
+/// After how many steps paper that is still stretched is made stiffer.
+const STIFFENED: usize = 3;
 /// Stretch at rest, about, and how much of it may make up for the facets of a coarse mesh.
 const STRETCH_AT_REST: f64 = 1.7e-3;
 const MOST_FACET_STRETCH: f64 = 1.2e-3;
 /// Stiffness on the way, in units of the resting sack's tension.
 const ON_THE_WAY: f64 = 400.0;
-/// Shift at the beginning of a frame, in heads per scale.
+/// The same of a hanging sack at rest, by its own tension; how thin the medium has become by then.
+const HANGING: f64 = 500.0;
+const THIN: f64 = 0.01;
+/// Drag of the medium: upright in lengths per scale, lying in heads per scale; and the shift at the beginning of a frame, in drags.
 const DRAG: f64 = 4.0;
+const TURNING_DRAG: f64 = 20.0;
+const LYING_DRAG: f64 = 1.0;
+const SHIFT: f64 = 0.3;
 
 const MM3_PER_L: f64 = 1e6;
+const RIGHT_ANGLE: f64 = core::f64::consts::FRAC_PI_2;
 
 impl Film {
     /// A film of a sack that is filled with a volume in l.
@@ -173,20 +221,26 @@ impl Film {
             ([pair.over, pair.under], pair.inside, KEPT * apart)
         });
         let system = System::with_contacts(mesh.surface(bottoms == Bottoms::Stiff), Contacts::new(contacts));
-        let state = system.state(flat, 0.1 * lying.head_mm);
-        let mut film = Self {
+        let state = system.state(flat, AIR * sizes.length);
+        Ok(Self {
             mesh,
             system,
             state,
-            volumes: [0.0, volume_l * MM3_PER_L / 2.0],
+            full: volume_l * MM3_PER_L / 2.0,
             gap,
             thickness,
             stiffness: ON_THE_WAY * (lying.head_mm - 0.5 * thickness) * 2.0 * thickness,
+            spout: SpoutSize::new(sack, None),
+            side: sack.file().valve_end.valve.side.sign(),
             settings,
             next: 0,
-        };
-        film.volumes[0] = film.system.measure(&film.state.positions, &film.task(0.0), 0.0).volume;
-        Ok(film)
+        })
+    }
+
+    /// The same with another spout than one that fits the valve.
+    #[must_use]
+    pub fn with_spout(self, spout: SpoutSize) -> Self {
+        Self { spout, ..self }
     }
 
     /// How many frames the film has.
@@ -221,62 +275,243 @@ impl Film {
         if self.next >= frames {
             return Ok(None);
         }
-        let (phase, share) = self.phase(self.next);
+        let frame = self.next;
+        let (phase, share) = self.phase(frame);
         let mut iterations = 0;
         let mut state = self.state.clone();
-        if self.next > 0 {
-            let frame = self.next;
+        if frame > 0 {
             let mut count = || {
                 iterations += 1;
                 watch(FilmProgress { frame, frames, iterations })
             };
-            self.advance(phase, share, &mut state, &mut count).map_err(|Stopped| FillError::Cancelled)?;
+            self.advance(frame, &mut state, &mut count).map_err(|Stopped| FillError::Cancelled)?;
         }
+        self.system.part(&state.positions);
         self.state = state;
-        let fraction = self.next as f64 / (frames - 1) as f64;
         self.next += 1;
         if phase == Phase::LyingDown && share >= 1.0 {
             self.thickness = extents(&self.state.positions)[2];
         }
+        let volume_l = 2.0 * self.enclosed(&self.state) / MM3_PER_L;
         Ok(Some(Frame {
             mesh: self.mesh.filled(&self.state.positions),
-            fraction,
+            spout: self.spout_at(frame),
+            upright: self.upright(frame),
+            fraction: frame as f64 / (frames - 1) as f64,
             phase,
-            volume_l: 2.0 * self.system.measure(&self.state.positions, &self.task(0.0), 0.0).volume / MM3_PER_L,
+            volume_l,
+            product_l: match phase {
+                Phase::SpoutIn => 0.0,
+                Phase::Filling | Phase::TakenOff => {
+                    let State { positions, head, .. } = &self.state;
+                    2.0 * self.system.measure(positions, &self.level_task(0.0), *head).volume / MM3_PER_L
+                }
+                Phase::LyingDown | Phase::Pressed => volume_l.min(2.0 * self.full / MM3_PER_L),
+            },
             largest_stretch: self.stretch(&self.state),
             iterations,
         }))
     }
 
+    /// How far the sack is upright in a frame, rad.
+    fn upright(&self, frame: usize) -> f64 {
+        let (phase, share) = self.phase(frame);
+        RIGHT_ANGLE
+            * match phase {
+                Phase::SpoutIn => eased(share / RAISED),
+                Phase::Filling => 1.0,
+                Phase::TakenOff => 1.0 - eased((share - DRAWN) / (1.0 - DRAWN)),
+                Phase::LyingDown | Phase::Pressed => 0.0,
+            }
+    }
+
+    /// Where the valve bottom's middle line is before the spout lifts it, along y and z, and how wide the bottom is.
+    fn valve(&self) -> ([f64; 2], f64) {
+        let sizes = self.mesh.sizes();
+        ([self.mesh.foot(), CLEAR_MM - self.mesh.foot()], sizes.bottoms[0])
+    }
+
+    fn spout_at(&self, frame: usize) -> Option<SpoutPlace> {
+        let (phase, share) = self.phase(frame);
+        let sizes = self.mesh.sizes();
+        let ([y, z], width) = self.valve();
+        let away = -AWAY * sizes.face_width;
+        let reach = self.spout.reach_mm.min(sizes.face_width - width);
+        let share = match phase {
+            Phase::SpoutIn if self.upright(frame) >= RIGHT_ANGLE => eased((share - ENTERING) / (1.0 - ENTERING)),
+            Phase::Filling => 1.0,
+            Phase::TakenOff => 1.0 - eased(share / DRAWN),
+            _ => return None,
+        };
+        let in_mm = away + (reach - away) * share;
+        let edge = (sizes.face_width - width) / 2.0;
+        Some(SpoutPlace {
+            end_mm: [self.side * (edge - in_mm), y, z + (width - self.spout.height_mm) / 2.0],
+            towards: [-self.side, 0.0, 0.0],
+            size: self.spout,
+            in_mm,
+        })
+    }
+
     /// Brings the sheet to where a frame is.
     fn advance(
         &mut self,
-        phase: Phase,
+        frame: usize,
+        state: &mut State,
+        watch: &mut super::newton::Watch<'_>,
+    ) -> Result<(), Stopped> {
+        let (phase, share) = self.phase(frame);
+        let drag = self.drag();
+        match phase {
+            Phase::SpoutIn => self.open(frame, share, state, watch),
+            Phase::Filling => {
+                let mut task = self.level_task(self.full * (share / FULL).min(1.0));
+                self.find_level(&task, state);
+                let last = (share - FULL) / (1.0 - FULL);
+                if last > 0.0 {
+                    // Paper becomes as stiff as at rest, and the medium thin, little by little.
+                    let firm = HANGING * tension(&self.system, &task, state, false);
+                    task.stiffness *= libm::pow(firm / task.stiffness, last);
+                    self.steps(&task, drag * libm::pow(THIN, last), state, watch)?;
+                } else {
+                    self.steps(&task, drag, state, watch)?;
+                }
+                if share >= 1.0 {
+                    self.come_to_rest(task, drag * THIN, &[ANSWER, ANSWER], state, watch)
+                } else {
+                    Ok(())
+                }
+            }
+            Phase::TakenOff => {
+                if share > DRAWN {
+                    self.system.hold(&[]);
+                }
+                self.lay_down(frame, state);
+                let task = self.level_task(self.full);
+                self.find_level(&task, state);
+                self.steps(&task, drag * TURNING_DRAG / DRAG, state, watch)
+            }
+            Phase::LyingDown => {
+                self.system.hold(&[]);
+                let count = self.frames_of(phase) as f64;
+                let left = (VENTED - share) * count + 1.0;
+                let enclosed = self.enclosed(state);
+                let task = self.task(enclosed + (self.full - enclosed) / left.max(1.0));
+                self.settle(task, share, state, watch)
+            }
+            Phase::Pressed => {
+                let mut task = self.task(self.full);
+                if let Some(gap) = self.gap {
+                    // Plates slow down as they close.
+                    let left = (1.0 - share) * (1.0 - share);
+                    task.heights[1] = gap + (self.thickness - gap).max(0.0) * left;
+                }
+                self.settle(task, share, state, watch)
+            }
+        }
+    }
+
+    /// Sets the flat sack upright, then lifts the valve bottom until it is level, while air opens the sack.
+    fn open(
+        &mut self,
+        frame: usize,
         share: f64,
         state: &mut State,
         watch: &mut super::newton::Watch<'_>,
     ) -> Result<(), Stopped> {
-        let [flat, full] = self.volumes;
-        let air = flat.max(AIR * full);
-        let volume = match phase {
-            Phase::SpoutIn => flat + (air - flat) * share,
-            Phase::Filling => air + (full - air) * share,
-            Phase::LyingDown | Phase::Pressed => full,
-        };
-        let mut task = self.task(volume);
-        if let (Phase::Pressed, Some(gap)) = (phase, self.gap) {
-            // Plates slow down as they close.
-            let left = (1.0 - share) * (1.0 - share);
-            task.heights[1] = gap + (self.thickness - gap).max(0.0) * left;
+        if self.upright(frame - 1) < RIGHT_ANGLE {
+            // Nothing bends the flat sack on the way.
+            let angle = self.upright(frame);
+            *state = self.system.state(self.mesh.flat(), state.head);
+            self.system.turn(state, [self.mesh.foot(), 0.0], angle, CLEAR_MM * angle / RIGHT_ANGLE);
         }
-        let at_rest = share >= 1.0 && matches!(phase, Phase::LyingDown | Phase::Pressed);
-        if matches!(phase, Phase::LyingDown | Phase::Pressed) {
-            task.stiffness = STIFF * tension(&self.system, &task, state, false);
+        if share <= RAISED {
+            return Ok(());
         }
-        self.steps(&task, state, watch)?;
-        if at_rest { self.come_to_rest(task, state, watch) } else { Ok(()) }
+        let opened = |share: f64| RIGHT_ANGLE * eased((share - RAISED) / (LEVEL - RAISED));
+        let before = self.phase(frame - 1).1;
+        for part in 1..=PARTS {
+            self.lift(opened(before + (share - before) * part as f64 / PARTS as f64), state);
+            let mut task = self.task(0.0);
+            task.volume = None;
+            task.load.weight = 0.0;
+            state.head = AIR_AT_FIRST * self.mesh.sizes().length;
+            self.steps(&task, self.drag() * PARTS as f64, state, watch)?;
+        }
+        Ok(())
     }
 
+    /// Holds the valve bottom where the spout has it, opened by an angle from flat.
+    fn lift(&mut self, angle: f64, state: &mut State) {
+        // The middle line rises by half the bottom's width, which takes the folded-back wall along and leaves the rest where it is.
+        let ([y, z], width) = self.valve();
+        let (s, c) = libm::sincos(angle);
+        let z = z + width / 2.0 * (1.0 - c);
+        let row = self.mesh.valve_row();
+        self.system.hold(&row);
+        for &v in &row {
+            match self.system.surface().plate_of[v as usize] {
+                Some(plate) => {
+                    state.plates[plate as usize] =
+                        [y + width / 2.0 * s, z + width / 2.0 * c, angle - core::f64::consts::PI];
+                }
+                None => {
+                    let [_, along, height] = &mut state.positions[v as usize];
+                    (*along, *height) = (y, z);
+                }
+            }
+        }
+        self.system.place_plates(state);
+    }
+
+    /// Drag of the medium that the hanging sack is in.
+    fn drag(&self) -> f64 {
+        DRAG * self.mesh.sizes().length / self.system.scale()
+    }
+
+    /// Turns the sack towards lying, as a whole, and lowers it onto the table.
+    fn lay_down(&self, frame: usize, state: &mut State) {
+        let foot = |state: &State| {
+            let mut low = [0.0, f64::INFINITY];
+            for at in &state.positions {
+                if at[2] < low[1] {
+                    low = [at[1], at[2]];
+                }
+            }
+            low
+        };
+        let height = |frame: usize| {
+            let (phase, share) = self.phase(frame);
+            1.0 - if phase == Phase::TakenOff { eased(share / LANDED) } else { 0.0 }
+        };
+        let from = foot(state);
+        let [before, now] = [frame - 1, frame].map(height);
+        self.system.turn(state, from, self.upright(frame) - self.upright(frame - 1), 0.0);
+        let left = if before > 0.0 { now / before } else { 0.0 };
+        let raise = from[1] * left - foot(state)[1];
+        self.system.turn(state, from, 0.0, raise);
+    }
+
+    /// The level that the task's volume has in the present shape.
+    fn find_level(&self, task: &Task, state: &mut State) {
+        let heights = || state.positions.iter().map(|at| at[2]);
+        let (mut low, mut high) =
+            (heights().fold(f64::INFINITY, f64::min), heights().fold(f64::NEG_INFINITY, f64::max));
+        let wanted = task.volume.unwrap_or(0.0);
+        for _ in 0..BISECTIONS {
+            let head = f64::midpoint(low, high);
+            let below = self.system.measure(&state.positions, task, head).volume;
+            *(if below < wanted { &mut low } else { &mut high }) = head;
+        }
+        state.head = high;
+    }
+
+    /// Volume of the half, mm3.
+    fn enclosed(&self, state: &State) -> f64 {
+        self.system.measure(&state.positions, &self.task(0.0), 0.0).volume
+    }
+
+    /// Product that fills the sheet.
     fn task(&self, volume: f64) -> Task {
         Task {
             stiffness: self.stiffness,
@@ -289,9 +524,24 @@ impl Film {
         }
     }
 
+    /// Product up to a level, and air.
+    fn level_task(&self, volume: f64) -> Task {
+        let mut task = self.task(volume);
+        let share = volume / self.full;
+        task.load.air = Some((AIR_AT_FIRST + (AIR - AIR_AT_FIRST) * share * share) * self.mesh.sizes().length);
+        task
+    }
+
     /// A few steps of Newton's, more when the paper is stretched.
-    fn steps(&mut self, task: &Task, state: &mut State, watch: &mut super::newton::Watch<'_>) -> Result<(), Stopped> {
-        state.shift = DRAG * state.head.abs() / self.system.scale();
+    fn steps(
+        &mut self,
+        task: &Task,
+        drag: f64,
+        state: &mut State,
+        watch: &mut super::newton::Watch<'_>,
+    ) -> Result<(), Stopped> {
+        self.system.immerse(state, drag);
+        state.shift = SHIFT * drag;
         self.system.soften();
         for step in 0..STEPS[1] {
             self.system.touch(&state.positions);
@@ -301,22 +551,41 @@ impl Film {
             if step + 1 >= STEPS[0] && taut && missing <= VOLUME_ON_THE_WAY {
                 break;
             }
-            if step >= STEPS[0] && !taut {
+            if step >= STEPS[0] && step % STIFFENED == 0 && !taut {
                 self.system.stiffen(&state.positions, task, 0.5 * STRETCH_ON_THE_WAY);
             }
         }
         Ok(())
     }
 
+    /// A frame of a sack that lies: with stiff paper, and to the end when its phase is over.
+    fn settle(
+        &mut self,
+        mut task: Task,
+        share: f64,
+        state: &mut State,
+        watch: &mut super::newton::Watch<'_>,
+    ) -> Result<(), Stopped> {
+        // Air that is let out may pull for a while.
+        state.head = state.head.max(self.thickness);
+        task.stiffness = STIFF * tension(&self.system, &task, state, false);
+        let drag = LYING_DRAG * state.head.abs() / self.system.scale();
+        self.steps(&task, drag, state, watch)?;
+        if share >= 1.0 { self.come_to_rest(task, 0.0, &[ANSWER, AT_REST, AT_REST], state, watch) } else { Ok(()) }
+    }
+
     /// Minimises to the end, and stiffens the paper where it is tightest, as the solver does.
     fn come_to_rest(
         &mut self,
         mut task: Task,
+        drag: f64,
+        tolerances: &[f64],
         state: &mut State,
         watch: &mut super::newton::Watch<'_>,
     ) -> Result<(), Stopped> {
         task.iterations = self.settings.iterations;
-        for tolerance in [ANSWER, AT_REST, AT_REST] {
+        for &tolerance in tolerances {
+            self.system.immerse(state, drag);
             task.tolerance = tolerance;
             self.system.touch(&state.positions);
             self.system.minimise(&task, state, watch)?;
@@ -329,6 +598,15 @@ impl Film {
         let task = self.task(0.0);
         self.system.stretches(&state.positions, &task).map(|(_, stretch, _)| stretch.lambda[0]).fold(1.0, f64::max)
     }
+}
+
+/// Halvings that find a level: to a thousandth of the sack's length.
+const BISECTIONS: usize = 10;
+
+/// From 0 to 1 with a rest at both ends.
+fn eased(share: f64) -> f64 {
+    let share = share.clamp(0.0, 1.0);
+    share * share * (3.0 - 2.0 * share)
 }
 
 /// The frame of a film nearest to a fraction of the stage, 0 to 1.

@@ -248,6 +248,22 @@ impl FilmMesh {
         self.sizes.facet_stretch(inner, 2 * outer)
     }
 
+    pub(crate) const fn sizes(&self) -> Sizes {
+        self.sizes
+    }
+
+    /// y of the flat sack's lower end.
+    pub(crate) fn foot(&self) -> f64 {
+        let (line, _, width) = self.end(false);
+        line - width / 2.0
+    }
+
+    /// The vertices of the valve bottom's middle line.
+    pub(crate) fn valve_row(&self) -> Vec<u32> {
+        let [inner, outer] = self.columns;
+        self.pieces[3].corners[outer * (inner + 1)..][..=inner].to_vec()
+    }
+
     /// What lies on what in the flat sack.
     pub(crate) fn pairs(&self) -> &[Pair] {
         &self.pairs

@@ -39,6 +39,7 @@
 //! | `general` | any surface inflated or lying, for referees |
 //! | `film` | the stage `fill`: from the flat sack to the filled one, frame by frame |
 //! | `film_mesh` | the film's mesh, with the creases of both, and where it lies flat |
+//! | `spout` | the spout that the film fills from |
 //! | `contact` | where the flat sack's layers lie on each other |
 //! | `result` | what comes back |
 //! | `figures` | the same, as written to files and shown |
@@ -60,6 +61,7 @@ mod newton;
 mod recall;
 mod result;
 mod solve;
+mod spout;
 mod stand;
 mod study;
 mod surface;
@@ -72,6 +74,7 @@ pub use mesh::{Panel, Sizes};
 pub use recall::Recall;
 pub use result::{Capacity, FillError, FilledMesh, Hanging, Lying, Pressed, Shape, Standing, Tightest, Trust};
 pub use solve::{Bottoms, Detail, EMPTIEST, FULLEST, Progress, Question, Settings, Solver, Watch};
+pub use spout::{SpoutPlace, SpoutSize};
 pub use stand::LIMPEST;
 pub use study::{Depth, StudySettings, study, study_on};
 pub use surface::{Surface, SurfaceError};

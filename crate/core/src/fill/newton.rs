@@ -98,6 +98,19 @@ pub(crate) struct System {
     stiffening: Vec<f64>,
     contacts: Contacts,
     contact_slots: Vec<ContactSlots>,
+    /// Which unknowns are held where they are.
+    held: Vec<bool>,
+    medium: Option<Medium>,
+}
+
+/// A viscous medium that holds the sheet back: how far it is from where it was costs its drag times mass times distance
+/// squared over 2.
+#[derive(Clone, Debug)]
+struct Medium {
+    /// Pressure per mm.
+    drag: f64,
+    /// Every unknown where it was.
+    from: Vec<f64>,
 }
 
 /// Unknowns that a contact touches, and where its matrix goes.
@@ -201,6 +214,8 @@ impl System {
             diagonal,
             contacts,
             contact_slots: Vec::new(),
+            held: vec![false; count as usize],
+            medium: None,
         };
         system.couple();
         system.measure_plates();
@@ -257,7 +272,71 @@ impl System {
         state
     }
 
-    fn place_plates(&self, state: &mut State) {
+    /// Holds vertices at their height and their place along y, and plates that they belong to altogether; all others are
+    /// free again.
+    pub(crate) fn hold(&mut self, vertices: &[u32]) {
+        self.held.fill(false);
+        for &v in vertices {
+            let v = v as usize;
+            match self.surface.plate_of[v] {
+                Some(plate) => {
+                    let first = self.plate_unknown[plate as usize] as usize;
+                    let freedoms = self.surface.plates[plate as usize].motion.freedoms() as usize;
+                    self.held[first..first + freedoms].fill(true);
+                }
+                None => {
+                    for &unknown in &self.unknown[v][1..] {
+                        if unknown != NONE {
+                            self.held[unknown as usize] = true;
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// Puts the sheet into a viscous medium of a drag in pressure per mm, in which it was last at `state`: so a solve becomes
+    /// one implicit step in time. Without a drag there is none.
+    pub(crate) fn immerse(&mut self, state: &State, drag: f64) {
+        self.medium = (drag > 0.0).then(|| Medium { drag, from: self.unknowns(state) });
+    }
+
+    /// Every unknown of a state.
+    fn unknowns(&self, state: &State) -> Vec<f64> {
+        let mut values = vec![0.0; self.len()];
+        for (position, unknown) in state.positions.iter().zip(&self.unknown) {
+            for (value, &unknown) in position.iter().zip(unknown) {
+                if unknown != NONE {
+                    values[unknown as usize] = *value;
+                }
+            }
+        }
+        for ((plate, place), &first) in self.surface.plates.iter().zip(&state.plates).zip(&self.plate_unknown) {
+            let (first, count) = (first as usize, plate.motion.freedoms() as usize);
+            values[first..first + count].copy_from_slice(&place[..count]);
+        }
+        values
+    }
+
+    /// Turns a state by `angle` about the axis along x through `(y, z)`, from y towards z, and raises it by `raise`.
+    pub(crate) fn turn(&self, state: &mut State, [y, z]: [f64; 2], angle: f64, raise: f64) {
+        let (s, c) = libm::sincos(angle);
+        let turned = |[a, b]: [f64; 2]| [y + (a - y) * c - (b - z) * s, z + (a - y) * s + (b - z) * c + raise];
+        for at in &mut state.positions {
+            let [y, z] = turned([at[1], at[2]]);
+            (at[1], at[2]) = (y, z);
+        }
+        for (plate, place) in self.surface.plates.iter().zip(&mut state.plates) {
+            if plate.motion == Motion::Tilting {
+                let [y, z] = turned([place[0], place[1]]);
+                // A tilt turns from z towards y.
+                *place = [y, z, place[2] - angle];
+            }
+        }
+        self.place_plates(state);
+    }
+
+    pub(crate) fn place_plates(&self, state: &mut State) {
         for (plate, &[y, z, tilt]) in self.surface.plates.iter().zip(&state.plates) {
             let (s, c) = libm::sincos(tilt);
             for &v in &plate.vertices {
@@ -362,6 +441,17 @@ impl System {
         sum
     }
 
+    /// The same, with what the medium holds back among the energy stored.
+    fn weighed(&self, state: &State, task: &Task, head: f64) -> Measure {
+        let mut measure = self.measure(&state.positions, task, head);
+        if let Some(medium) = &self.medium {
+            let moved = self.unknowns(state).into_iter().zip(&medium.from).zip(&self.mass);
+            measure.stretching +=
+                0.5 * medium.drag * moved.map(|((at, from), mass)| mass * (at - from) * (at - from)).sum::<f64>();
+        }
+        measure
+    }
+
     fn measure_plates(&mut self) {
         self.plate_width.clear();
         for plate in &self.surface.plates {
@@ -377,6 +467,11 @@ impl System {
     /// Looks anew where the sheet lies on itself.
     pub(crate) fn touch(&mut self, positions: &[[f64; 3]]) {
         self.contacts.look(&self.surface, positions);
+    }
+
+    /// Lets go for good of what no longer lies on itself.
+    pub(crate) fn part(&mut self, positions: &[[f64; 3]]) {
+        self.contacts.part(&self.surface, positions);
     }
 
     fn couple_contacts(&mut self) {
@@ -615,6 +710,13 @@ impl System {
             }
         }
         self.push_contacts(state, &mut out, Some(&mut values));
+        if let Some(medium) = &self.medium {
+            for (unknown, at) in self.unknowns(state).into_iter().enumerate() {
+                let drag = medium.drag * self.mass[unknown];
+                out.all[unknown] += drag * (at - medium.from[unknown]);
+                values[self.diagonal[unknown] as usize] += drag;
+            }
+        }
         self.values = values;
         out
     }
@@ -680,6 +782,8 @@ const LARGEST_SHIFT: f64 = 1e7;
 const SMOOTHING: f64 = 3.0;
 /// Longest step of a vertex, in scales.
 const LONGEST_STEP: f64 = 0.25;
+/// Share of the way to the top that a level may rise in a step, in a medium.
+const CLOSEST: f64 = 0.5;
 /// A volume error of this share weighs as much as the head times the volume, when steps are compared.
 const VOLUME_SHARE: f64 = 0.01;
 
@@ -699,7 +803,7 @@ impl System {
             state.shift = FIRST_SHIFT * unit;
         }
         self.clamp(task, state);
-        let mut measure = self.measure(&state.positions, task, state.head);
+        let mut measure = self.weighed(state, task, state.head);
         let mut outcome = Outcome { iterations: 0, factorisations: 0, converged: false, measure };
         let mut trial = state.clone();
         while outcome.iterations < task.iterations {
@@ -715,7 +819,14 @@ impl System {
                 break;
             };
             let longest = step.iter().map(|d| d.abs()).fold(0.0, f64::max);
-            let cut = (LONGEST_STEP * self.scale / longest.max(f64::MIN_POSITIVE)).min(1.0);
+            let mut cut = (LONGEST_STEP * self.scale / longest.max(f64::MIN_POSITIVE)).min(1.0);
+            if task.load.air.is_some() && self.medium.is_some() {
+                // A level that leaps over the top leaves no free surface, and stays there.
+                let top = state.positions.iter().map(|at| at[2]).fold(f64::NEG_INFINITY, f64::max);
+                if raise > 0.0 && state.head < top {
+                    cut = cut.min(CLOSEST * (top - state.head) / raise);
+                }
+            }
             let head = state.head + raise;
             // The energy with the new head, and a penalty on what is missing of the volume.
             let weight = if task.volume.is_some() {
@@ -730,7 +841,7 @@ impl System {
             let slope: f64 =
                 step.iter().zip(&gradients.all).zip(&gradients.volume).map(|((d, g), v)| d * (g - raise * v)).sum();
             // A level, raised, has more below it in the same shape.
-            let start = if task.load.air.is_some() { self.measure(&state.positions, task, head) } else { measure };
+            let start = if task.load.air.is_some() { self.weighed(state, task, head) } else { measure };
             let miss = task.volume.map_or(0.0, |volume| start.volume - volume);
             let shifted: f64 = step.iter().zip(&self.mass).map(|(d, m)| state.shift * m * d * d).sum();
             let gain = 0.5 * (-slope + shifted + weight * miss * miss);
@@ -740,7 +851,7 @@ impl System {
             while share > 1e-4 {
                 self.moved(state, &step, share, &mut trial);
                 self.clamp(task, &mut trial);
-                let after = self.measure(&trial.positions, task, head);
+                let after = self.weighed(&trial, task, head);
                 let won = before - merit(&after);
                 if won >= 1e-4 * share * (-slope + weight * miss * miss) - 1e-13 * (head * measure.volume).abs() {
                     let ratio = won / gain.max(f64::MIN_POSITIVE);
@@ -766,7 +877,7 @@ impl System {
             std::mem::swap(&mut state.plates, &mut trial.plates);
             state.head = if share >= 1.0 { head } else { state.head + share * raise };
             if task.load.air.is_some() && share < 1.0 {
-                measure = self.measure(&state.positions, task, state.head);
+                measure = self.weighed(state, task, state.head);
             }
             outcome.measure = measure;
             // A gain that only a strong shift makes small says nothing.
@@ -829,16 +940,19 @@ impl System {
 
     /// Which unknowns a bound holds: heights at their bound that are pressed against it.
     fn taken_out(&self, task: &Task, state: &State, gradient: &[f64]) -> Vec<bool> {
-        let mut out = vec![false; self.len()];
+        let mut out = self.held.clone();
         let [low, high] = task.heights;
         for (position, unknown) in state.positions.iter().zip(&self.unknown) {
-            if unknown[2] != NONE {
+            if unknown[2] != NONE && !out[unknown[2] as usize] {
                 let (z, slope) = (position[2], gradient[unknown[2] as usize]);
                 out[unknown[2] as usize] = (z <= low && slope > 0.0) || (z >= high && slope < 0.0);
             }
         }
         for (plate, &first) in self.plate_unknown.iter().enumerate() {
             let first = first as usize;
+            if self.held[first] {
+                continue;
+            }
             match self.surface.plates[plate].motion {
                 Motion::Held => out[first] = true,
                 Motion::Along(2) => {
@@ -951,8 +1065,9 @@ impl System {
                 Motion::Along(_) | Motion::Held => {}
                 Motion::Tilting => {
                     let least = self.least_tilt(index, task);
-                    let most = core::f64::consts::FRAC_PI_2;
-                    place[2] = place[2].clamp(least.unwrap_or(-most), most);
+                    if let Some(least) = least {
+                        place[2] = place[2].clamp(least, core::f64::consts::FRAC_PI_2);
+                    }
                     let highest = if least.is_some() { low } else { self.highest(index, task, place[2]) };
                     place[1] = place[1].clamp(low, highest.max(low));
                 }
