@@ -13,7 +13,7 @@ export const FILL = "fill";
 export class Film {
   #desk;
   #onFrame;
-  /** What the frames have in common, as it is in the first and, once that is there, in the last. @type {FilledMesh | undefined} */
+  /** What the frames have in common, as it is in the first and, once the last is there, as far as all of them reach. @type {FilledMesh | undefined} */
   mesh;
   /** @type {FilledMesh | undefined} */
   filled;
@@ -91,7 +91,26 @@ export class Film {
       this.#count = frames;
     }
     this.#frames[index] = positions;
-    if (this.mesh && this.whole) this.filled = { ...this.mesh, positions };
+    if (this.mesh && this.whole) this.filled = { ...this.mesh, positions: reaching(positions, this.#frames) };
     this.#onFrame(index);
   }
+}
+
+/**
+ * Positions whose first two vertices are moved to the corners of the box that all frames lie in: a view fitted to them shows
+ * every moment.
+ * @param {Float32Array} last @param {readonly Float32Array[]} frames
+ */
+function reaching(last, frames) {
+  const low = [Infinity, Infinity, Infinity];
+  const high = [-Infinity, -Infinity, -Infinity];
+  for (const positions of frames)
+    for (const [index, value] of positions.entries()) {
+      const axis = index % 3;
+      if (value < low[axis]) low[axis] = value;
+      if (value > high[axis]) high[axis] = value;
+    }
+  const reach = last.slice();
+  reach.set([...low, ...high]);
+  return reach;
 }

@@ -34,7 +34,7 @@ use super::newton::{State, Stopped, System, Task};
 use super::result::{FillError, FilledMesh};
 use super::solve::{ANSWER, AT_REST, Bottoms, Detail, MOST_STRETCH, STIFF, Settings, Solver, extents, sizes, tension};
 use super::spout::{SpoutPlace, SpoutSize};
-use super::stand::{AIR, UPRIGHT};
+use super::stand::AIR;
 use crate::sack::Sack;
 
 /// What happens in a frame.
@@ -60,11 +60,11 @@ impl Phase {
     /// How many frames of 96 it has.
     const fn share(self) -> usize {
         match self {
-            Self::SpoutIn => 18,
-            Self::Filling => 36,
-            Self::TakenOff => 16,
-            Self::LyingDown => 10,
-            Self::Pressed => 16,
+            Self::SpoutIn => 22,
+            Self::Filling => 34,
+            Self::TakenOff => 14,
+            Self::LyingDown => 14,
+            Self::Pressed => 12,
         }
     }
 }
@@ -74,7 +74,7 @@ impl Phase {
 pub struct FilmSettings {
     /// Squares of the mesh in half a bottom's width, 2 to 4. (With one, the facets hold too little to be pressed.)
     pub squares: usize,
-    /// Frames, 24 to 480; two or three per cent more or less may come, so that every phase has whole frames.
+    /// Frames, 96 to 480; two or three per cent more or less may come, so that every phase has whole frames.
     pub frames: usize,
     /// Newton iterations that coming to rest may take.
     pub iterations: usize,
@@ -153,17 +153,17 @@ const KEPT: f64 = 0.7;
 /// How high the flat sack's foot hangs over the table, mm.
 const CLEAR_MM: f64 = 30.0;
 /// Of [`Phase::SpoutIn`]: when the sack is upright, when its valve bottom is level, and when the spout begins to go in.
-const RAISED: f64 = 0.3;
-const LEVEL: f64 = 0.85;
-const ENTERING: f64 = 0.55;
+const RAISED: f64 = 0.25;
+const LEVEL: f64 = 0.95;
+const ENTERING: f64 = 0.6;
 /// Into how many parts a frame is cut in which the valve bottom opens.
 const PARTS: usize = 2;
 /// Of [`Phase::Filling`]: when all is in.
-const FULL: f64 = 0.8;
+const FULL: f64 = 0.85;
 /// Of [`Phase::TakenOff`]: when the spout is out and the sack begins to be turned, and when its foot is on the table.
 const DRAWN: f64 = 0.25;
 const LANDED: f64 = 0.5;
-/// Of [`Phase::LyingDown`]: when the air is out.
+/// Of [`Phase::LyingDown`]: when the air is out, and the medium at its thinnest.
 const VENTED: f64 = 0.5;
 /// How far off the bottom's end edge the spout stays before and after, in face widths.
 const AWAY: f64 = 0.35;
@@ -173,6 +173,11 @@ const AIR_AT_FIRST: f64 = 0.006;
 const STRETCH_ON_THE_WAY: f64 = 0.012;
 const VOLUME_ON_THE_WAY: f64 = 1e-3;
 const STEPS: [usize; 2] = [3, 30];
+/// How far a vertex may go in a frame, in lengths of the sack, how much thicker the medium becomes for one that goes further,
+/// and how often.
+const FARTHEST: f64 = 0.05;
+const THICKER: f64 = 8.0;
+const TRIES: usize = 6;
 /// After how many steps paper that is still stretched is made stiffer.
 const STIFFENED: usize = 3;
 /// Stretch at rest, about, and how much of it may make up for the facets of a coarse mesh.
@@ -183,7 +188,9 @@ const ON_THE_WAY: f64 = 400.0;
 /// The same of a hanging sack at rest, by its own tension; how thin the medium has become by then.
 const HANGING: f64 = 500.0;
 const THIN: f64 = 0.01;
-/// Drag of the medium: upright in lengths per scale, lying in heads per scale; and the shift at the beginning of a frame, in drags.
+const THINNEST: f64 = 1e-3;
+/// Drag of the medium: upright in lengths per scale, the same while the sack is turned, between plates in heads per scale; and
+/// the shift at the beginning of a frame, in drags.
 const DRAG: f64 = 4.0;
 const TURNING_DRAG: f64 = 20.0;
 const LYING_DRAG: f64 = 1.0;
@@ -200,7 +207,7 @@ impl Film {
     pub fn new(sack: &Sack, bottoms: Bottoms, volume_l: f64, settings: FilmSettings) -> Result<Self, FillError> {
         let settings = FilmSettings {
             squares: settings.squares.clamp(2, 4),
-            frames: settings.frames.clamp(24, 480),
+            frames: settings.frames.clamp(96, 480),
             iterations: settings.iterations,
         };
         let mut solver = Solver::new(sack, Settings { detail: Detail::Fine, iterations: settings.iterations });
@@ -286,7 +293,9 @@ impl Film {
             };
             self.advance(frame, &mut state, &mut count).map_err(|Stopped| FillError::Cancelled)?;
         }
-        self.system.part(&state.positions);
+        if phase >= Phase::TakenOff || (phase == Phase::Filling && share >= 1.0) {
+            self.system.part(&state.positions);
+        }
         self.state = state;
         self.next += 1;
         if phase == Phase::LyingDown && share >= 1.0 {
@@ -397,7 +406,7 @@ impl Film {
                 let left = (VENTED - share) * count + 1.0;
                 let enclosed = self.enclosed(state);
                 let task = self.task(enclosed + (self.full - enclosed) / left.max(1.0));
-                self.settle(task, share, state, watch)
+                self.settle(task, (phase, share), state, watch)
             }
             Phase::Pressed => {
                 let mut task = self.task(self.full);
@@ -406,7 +415,7 @@ impl Film {
                     let left = (1.0 - share) * (1.0 - share);
                     task.heights[1] = gap + (self.thickness - gap).max(0.0) * left;
                 }
-                self.settle(task, share, state, watch)
+                self.settle(task, (phase, share), state, watch)
             }
         }
     }
@@ -532,8 +541,32 @@ impl Film {
         task
     }
 
-    /// A few steps of Newton's, more when the paper is stretched.
+    /// A frame's time in a medium, which becomes thicker when a vertex would go too far in it.
     fn steps(
+        &mut self,
+        task: &Task,
+        drag: f64,
+        state: &mut State,
+        watch: &mut super::newton::Watch<'_>,
+    ) -> Result<(), Stopped> {
+        let from = state.clone();
+        let farthest = FARTHEST * self.mesh.sizes().length;
+        let mut drag = drag;
+        for tries in 1..=TRIES {
+            self.step(task, drag, state, watch)?;
+            let gone = |(a, b): (&[f64; 3], &[f64; 3])| (0..3).map(|c| (a[c] - b[c]) * (a[c] - b[c])).sum::<f64>();
+            let moved = state.positions.iter().zip(&from.positions).map(gone).fold(0.0, f64::max);
+            if moved <= farthest * farthest || tries == TRIES {
+                break;
+            }
+            state.clone_from(&from);
+            drag *= THICKER;
+        }
+        Ok(())
+    }
+
+    /// A few steps of Newton's, more when the paper is stretched.
+    fn step(
         &mut self,
         task: &Task,
         drag: f64,
@@ -562,14 +595,17 @@ impl Film {
     fn settle(
         &mut self,
         mut task: Task,
-        share: f64,
+        (phase, share): (Phase, f64),
         state: &mut State,
         watch: &mut super::newton::Watch<'_>,
     ) -> Result<(), Stopped> {
         // Air that is let out may pull for a while.
         state.head = state.head.max(self.thickness);
         task.stiffness = STIFF * tension(&self.system, &task, state, false);
-        let drag = LYING_DRAG * state.head.abs() / self.system.scale();
+        let drag = match phase {
+            Phase::Pressed => LYING_DRAG * state.head / self.system.scale(),
+            _ => self.drag() * libm::pow(THINNEST, (share / VENTED).min(1.0)),
+        };
         self.steps(&task, drag, state, watch)?;
         if share >= 1.0 { self.come_to_rest(task, 0.0, &[ANSWER, AT_REST, AT_REST], state, watch) } else { Ok(()) }
     }

@@ -19,7 +19,7 @@ use super::solve::{Answer, Bottoms, Last, Level, Question, Run, Solver, Watch, e
 /// Pressure of the air, as a share of the pressure under a product that stands as high as the sack is long.
 pub(super) const AIR: f64 = 0.05;
 /// Energy left to gain, in head times volume, in the end: an upright sack is softer than a lying one.
-pub(super) const UPRIGHT: f64 = 2e-7;
+const UPRIGHT: f64 = 2e-7;
 /// Share of the capacity below which a standing sack is refused: as a limp sack of fluid it would be a heap.
 pub const LIMPEST: f64 = 0.85;
 /// Thrust on the spout, as a share of the product's weight, above which the saddle is too near.
