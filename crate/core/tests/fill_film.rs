@@ -217,7 +217,8 @@ fn begins_as_folded(sack: &Sack, mesh: &FilledMesh) {
 }
 
 /// What holds of every film.
-fn is_a_film_of_paper(name: &str, frames: &[Frame], volume_l: f64) {
+/// `most_l`: what it holds at most.
+fn is_a_film_of_paper(name: &str, frames: &[Frame], volume_l: f64, most_l: f64) {
     let first = &frames[0];
     assert_eq!((first.fraction, first.phase), (0.0, Phase::SpoutIn), "{name}");
     assert_eq!(frames.last().unwrap().fraction, 1.0, "{name}");
@@ -250,7 +251,10 @@ fn is_a_film_of_paper(name: &str, frames: &[Frame], volume_l: f64) {
         let from = if a.upright == b.upright { a.mesh.positions.clone() } else { turned(a, b) };
         let moved = from.iter().zip(&b.mesh.positions).map(|(a, b)| dot(sub(*a, *b), sub(*a, *b)).sqrt());
         let moved = moved.fold(0.0, f64::max);
-        assert!(moved <= extents(&first.mesh)[1] / 16.0, "{name} {}: {moved}", b.fraction);
+        // A sack that is far from full has far to go when the medium is taken away, at the end of its lying down.
+        let resting = b.phase == Phase::LyingDown && volume_l < 0.8 * most_l;
+        let share = if resting { 10.0 } else { 16.0 };
+        assert!(moved <= extents(&first.mesh)[1] / share, "{name} {}: {moved}", b.fraction);
     }
 }
 
@@ -339,7 +343,7 @@ fn the_examples_fill() {
         let film = Film::new(&sack, Bottoms::Stiff, volume_l, FilmSettings::default()).expect("a volume it takes");
         let frames = frames(film);
         begins_as_folded(&sack, &frames[0].mesh);
-        is_a_film_of_paper(&name, &frames, volume_l);
+        is_a_film_of_paper(&name, &frames, volume_l, volume_l);
         is_filled_from_a_spout(&name, &sack, &frames);
         hangs_as_solved(&name, &sack, volume_l, &frames);
         ends_as_solved(&name, &sack, Bottoms::Stiff, volume_l, &frames);
@@ -357,7 +361,7 @@ fn free_bottoms_fill() {
     let sack = plain_sack();
     let film = Film::new(&sack, Bottoms::Free, 38.0, FilmSettings::default()).expect("a volume it takes");
     let frames = frames(film);
-    is_a_film_of_paper("free", &frames, 38.0);
+    is_a_film_of_paper("free", &frames, 38.0, 38.0);
     ends_as_solved("free", &sack, Bottoms::Free, 38.0, &frames);
 }
 
@@ -378,7 +382,7 @@ fn random_sheets_fill() {
         let volume_l = ratio * full.shape.volume_l;
         let frames = frames(Film::new(&sack, bottoms, volume_l, FilmSettings::default()).expect("a volume it takes"));
         begins_as_folded(&sack, &frames[0].mesh);
-        is_a_film_of_paper("random", &frames, volume_l);
+        is_a_film_of_paper("random", &frames, volume_l, full.shape.volume_l);
         Ok(())
     });
     outcome.expect("every case is a film of paper");
