@@ -13,10 +13,12 @@ export const FILL = "fill";
 export class Film {
   #desk;
   #onFrame;
-  /** What the frames have in common, as it is in the first and, once the last is there, as far as all of them reach. @type {FilledMesh | undefined} */
+  /** What the frames have in common, as it is in the first and, once that is there, in the last. @type {FilledMesh | undefined} */
   mesh;
   /** @type {FilledMesh | undefined} */
   filled;
+  /** Where all frames lie: corners of the box of each, three numbers a point, mm. @type {Float32Array | undefined} */
+  reach;
   /** Positions by frame. @type {Float32Array[]} */
   #frames = [];
   #count = 0;
@@ -91,26 +93,22 @@ export class Film {
       this.#count = frames;
     }
     this.#frames[index] = positions;
-    if (this.mesh && this.whole) this.filled = { ...this.mesh, positions: reaching(positions, this.#frames) };
+    if (this.mesh && this.whole) {
+      this.filled = { ...this.mesh, positions };
+      this.reach = new Float32Array(this.#frames.flatMap(corners));
+    }
     this.#onFrame(index);
   }
 }
 
-/**
- * Positions whose first two vertices are moved to the corners of the box that all frames lie in: a view fitted to them shows
- * every moment.
- * @param {Float32Array} last @param {readonly Float32Array[]} frames
- */
-function reaching(last, frames) {
+/** The eight corners of the box of a frame, three numbers each. @param {Float32Array} positions @returns {number[]} */
+function corners(positions) {
   const low = [Infinity, Infinity, Infinity];
   const high = [-Infinity, -Infinity, -Infinity];
-  for (const positions of frames)
-    for (const [index, value] of positions.entries()) {
-      const axis = index % 3;
-      if (value < low[axis]) low[axis] = value;
-      if (value > high[axis]) high[axis] = value;
-    }
-  const reach = last.slice();
-  reach.set([...low, ...high]);
-  return reach;
+  for (const [at, value] of positions.entries()) {
+    const axis = at % 3;
+    low[axis] = Math.min(low[axis] ?? value, value);
+    high[axis] = Math.max(high[axis] ?? value, value);
+  }
+  return Array.from({ length: 24 }, (_, at) => Number((Math.floor(at / 3) >> at % 3) & 1 ? high[at % 3] : low[at % 3]));
 }

@@ -14,7 +14,7 @@ const SECONDS = /** @type {Record<string, number>} */ ({
   "insert-valve": 1.6,
   "fold-flaps": 3.4,
   "lay-patch": 1.6,
-  fill: 4.5,
+  fill: 6,
 });
 const OTHER_SECONDS = 2;
 /** Two flaps turn one after the other, so that stage has two movements to ease. */

@@ -110,7 +110,7 @@ export class StageView {
   /** A frame of the filling. @param {Film} film @param {number} at fraction of its stage */
   setFilling(film, at) {
     const { viewer } = this;
-    // Once the last frame is there, the view is fitted to it.
+    // Once the last frame is there, the view is fitted to all of them.
     const mesh = film.whole ? film.filled : film.mesh;
     const positions = film.at(at);
     if (!viewer || !mesh || !positions) return;
@@ -118,7 +118,7 @@ export class StageView {
       // That of the sack before is no picture of this one.
       if (film.old) return;
       this.#settle();
-      viewer.setFilled(mesh);
+      viewer.setFilled(mesh, film.whole ? film.reach : undefined);
       this.#filled = mesh;
     }
     viewer.setFilledPositions(positions);

@@ -161,6 +161,8 @@ pub struct Scene {
     pub filled: Option<Filled>,
     finder: Finder,
     lines: Vec<Line>,
+    /// What views of the whole show besides, mm.
+    reach: Vec<DVec3>,
     cuts: Vec<Between>,
     /// Boards and blocks under a stack, least and highest corner, mm.
     boards: Vec<[DVec3; 2]>,
@@ -194,6 +196,7 @@ impl Scene {
             filled: None,
             finder: Finder::default(),
             lines: Vec::new(),
+            reach: Vec::new(),
             cuts: Vec::new(),
             boards: Vec::new(),
             bends: Vec::new(),
@@ -303,11 +306,21 @@ impl Scene {
         paper.casters.clone_from(&paper.indices);
     }
 
+    /// Has views of the whole show these points, three numbers (mm) each, and the table lie under the lowest of them.
+    pub fn keep_in_sight(&mut self, points: &[f32]) {
+        let point = |p: &[f32]| DVec3::new(p[0].into(), p[1].into(), p[2].into());
+        self.reach = points.chunks_exact(3).map(point).collect();
+        self.measure();
+    }
+
     /// What a view shows: points that are fitted into the canvas.
     #[must_use]
     pub fn points(&self, view: View) -> Vec<DVec3> {
         if self.filled.is_none() {
             return self.sizes.points(view);
+        }
+        if !self.reach.is_empty() && matches!(view, View::Whole | View::Above | View::Side) {
+            return self.reach.clone();
         }
         let mut bounds = self.bounds;
         let [valve, plain] = self.sizes.bottom_width;
@@ -578,6 +591,7 @@ impl Scene {
             }
             self.bounds = self.bounds.with(run.bounds.min).with(run.bounds.max);
         }
+        self.bounds.min.z = self.reach.iter().fold(self.bounds.min.z, |low, point| low.min(point.z));
         if let Some(filled) = self.filled.as_ref().filter(|filled| !filled.copies.is_empty()) {
             let one = self.bounds;
             self.bounds = Bounds::EMPTY;

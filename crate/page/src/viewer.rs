@@ -167,14 +167,21 @@ impl Viewer {
         Ok(())
     }
 
-    /// Shows a filled sack instead of the fold: the sack that is shown, in the shape of this mesh.
+    /// Shows a filled sack instead of the fold: the sack that is shown, in the shape of this mesh. `reach`: points, three
+    /// numbers (mm) each, that views of the whole show however the mesh moves, and whose lowest is on the table; none: the
+    /// mesh as it is.
     #[wasm_bindgen(js_name = setFilled)]
     pub fn set_filled(
         &mut self,
         #[wasm_bindgen(unchecked_param_type = "FilledMesh")] mesh: JsValue,
+        reach: Option<Vec<f32>>,
     ) -> Result<(), Error> {
         let given = given(&mesh)?;
-        self.show_filled(&given, Vec::new(), None)
+        let reach = reach.unwrap_or_default();
+        if !reach.len().is_multiple_of(3) || reach.iter().any(|x| !x.is_finite()) {
+            return Err(Fault::BadShape.with("reach: three finite numbers for every point would do"));
+        }
+        self.show_filled(&given, Vec::new(), None, &reach)
     }
 
     /// Moves the filled sack: three numbers (mm) for every vertex of the mesh that it is shown by.
@@ -208,7 +215,7 @@ impl Viewer {
             return Err(Fault::BadShape.with("placements: four finite numbers for every copy would do"));
         }
         let copies = placements.chunks_exact(4).map(|p| [p[0], p[1], p[2], p[3]]).collect();
-        self.show_filled(&given, copies, sizes)
+        self.show_filled(&given, copies, sizes, &[])
     }
 
     /// Shows the fold again.
@@ -461,11 +468,18 @@ impl Viewer {
         self.filled.as_ref().or(self.shown.as_ref().map(|shown| &shown.scene))
     }
 
-    fn show_filled(&mut self, given: &Given, copies: Vec<[f32; 4]>, board: Option<[f64; 3]>) -> Result<(), Error> {
+    fn show_filled(
+        &mut self,
+        given: &Given,
+        copies: Vec<[f32; 4]>,
+        board: Option<[f64; 3]>,
+        reach: &[f32],
+    ) -> Result<(), Error> {
         let shown = self.shown.as_ref().ok_or_else(|| Fault::NoSack.with("the viewer has been given no sack"))?;
         let mut scene = Scene::filled(&shown.sack, given, copies, board)
             .ok_or_else(|| Fault::BadShape.with("mesh: positions that can't be drawn"))?;
         scene.light_up(self.named.as_deref().and_then(Named::parse));
+        scene.keep_in_sight(reach);
         self.filled = Some(scene);
         self.unsent = Unsent::Everything;
         self.stale = true;
