@@ -17,6 +17,10 @@ import { Marker } from "./marker.js";
 
 const ZOOM_STEP = 1.25;
 
+/** Fractions of the filling at which the view is open, and at which it begins to close. */
+const TAKEN_UP = 0.14;
+const LAID_DOWN = 0.7;
+
 export class StageView {
   /** @type {Viewer | undefined} */
   viewer;
@@ -121,7 +125,7 @@ export class StageView {
       viewer.setFilled(mesh, film.whole ? film.reach : undefined);
       this.#filled = mesh;
     }
-    viewer.setFilledPositions(positions);
+    viewer.setFilledPositions(positions, opened(at));
   }
 
   /** The loaded pallet. @param {Loaded} loaded */
@@ -202,4 +206,18 @@ export class StageView {
     this.#message.hidden = key === undefined;
     this.#message.textContent = key === undefined ? "" : this.#words.text(key);
   }
+}
+
+/**
+ * How far the view is open: from the flat sack, 0, to where the filling leads it, 1, and closed again to the pressed sack, 2. A
+ * camera that steps back while the sack is taken up, and comes near when it lies.
+ * @param {number} at fraction of the filling
+ */
+function opened(at) {
+  return eased(Math.min(at / TAKEN_UP, 1)) + eased(Math.max((at - LAID_DOWN) / (1 - LAID_DOWN), 0));
+}
+
+/** @param {number} way 0 to 1 */
+function eased(way) {
+  return way * way * (3 - 2 * way);
 }

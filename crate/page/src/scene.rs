@@ -161,8 +161,10 @@ pub struct Scene {
     pub filled: Option<Filled>,
     finder: Finder,
     lines: Vec<Line>,
-    /// What views of the whole show besides, mm.
+    /// What views of the whole show besides the flat sack, mm.
     reach: Vec<DVec3>,
+    /// How much of the way they open from the flat sack to it, 0 to 1, and close again to its last eight points, 1 to 2.
+    pub opened: f64,
     cuts: Vec<Between>,
     /// Boards and blocks under a stack, least and highest corner, mm.
     boards: Vec<[DVec3; 2]>,
@@ -197,6 +199,7 @@ impl Scene {
             finder: Finder::default(),
             lines: Vec::new(),
             reach: Vec::new(),
+            opened: 0.0,
             cuts: Vec::new(),
             boards: Vec::new(),
             bends: Vec::new(),
@@ -306,7 +309,8 @@ impl Scene {
         paper.casters.clone_from(&paper.indices);
     }
 
-    /// Has views of the whole show these points, three numbers (mm) each, and the table lie under the lowest of them.
+    /// Has views of the whole show these points, three numbers (mm) each, as far as they are opened, and the table lie under
+    /// the lowest of them.
     pub fn keep_in_sight(&mut self, points: &[f32]) {
         let point = |p: &[f32]| DVec3::new(p[0].into(), p[1].into(), p[2].into());
         self.reach = points.chunks_exact(3).map(point).collect();
@@ -320,7 +324,12 @@ impl Scene {
             return self.sizes.points(view);
         }
         if !self.reach.is_empty() && matches!(view, View::Whole | View::Above | View::Side) {
-            return self.reach.clone();
+            let last = self.reach.len().saturating_sub(8);
+            let mut points = if self.opened <= 1.0 { self.sizes.points(view) } else { self.reach[last..].to_vec() };
+            let middle = points.iter().sum::<DVec3>() / points.len() as f64;
+            let share = if self.opened <= 1.0 { self.opened } else { 2.0 - self.opened };
+            points.extend(self.reach.iter().map(|point| middle + (point - middle) * share));
+            return points;
         }
         let mut bounds = self.bounds;
         let [valve, plain] = self.sizes.bottom_width;

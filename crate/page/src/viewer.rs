@@ -168,7 +168,7 @@ impl Viewer {
     }
 
     /// Shows a filled sack instead of the fold: the sack that is shown, in the shape of this mesh. `reach`: points, three
-    /// numbers (mm) each, that views of the whole show however the mesh moves, and whose lowest is on the table; none: the
+    /// numbers (mm) each, that views of the whole open to while the mesh moves, and whose lowest is on the table; none: the
     /// mesh as it is.
     #[wasm_bindgen(js_name = setFilled)]
     pub fn set_filled(
@@ -184,15 +184,22 @@ impl Viewer {
         self.show_filled(&given, Vec::new(), None, &reach)
     }
 
-    /// Moves the filled sack: three numbers (mm) for every vertex of the mesh that it is shown by.
+    /// Moves the filled sack: three numbers (mm) for every vertex of the mesh that it is shown by. `opened` is how
+    /// much of the way views of the whole open from the flat sack to the mesh's reach, 0 to 1, and close again to the last
+    /// eight points of it, 1 to 2.
     #[wasm_bindgen(js_name = setFilledPositions)]
-    pub fn set_filled_positions(&mut self, positions: &[f32]) -> Result<(), Error> {
+    pub fn set_filled_positions(&mut self, positions: &[f32], opened: f64) -> Result<(), Error> {
+        let opened = finite(opened, "opened")?.clamp(0.0, 2.0);
         let scene = self.filled.as_mut().ok_or_else(|| Fault::NoSack.with("no filled sack is shown"))?;
         scene
             .move_filled(positions)
             .ok_or_else(|| Fault::BadShape.with("the positions are not as many as the mesh's, or one is not finite"))?;
         self.unsent = if self.unsent <= Unsent::Positions { Unsent::Positions } else { Unsent::Everything };
         self.stale = true;
+        if scene.opened != opened {
+            scene.opened = opened;
+            self.fit();
+        }
         Ok(())
     }
 
