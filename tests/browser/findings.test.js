@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 
-import { enter, hook, pageTest } from "./page.js";
+import { enter, filmed, hook, pageTest } from "./page.js";
 
 const input = (page, path) => page.locator(`[data-hook="sheet-form"] [data-field="${path}"] input`);
 const kinds = (page, trait) =>
@@ -57,7 +57,11 @@ pageTest("the filter leaves findings of one kind, and gives all of them back", {
 });
 
 pageTest("what is not judged says what it lacks; a finding says how sure it is", {}, async (page) => {
+  // Filled sack and stack are there: what they judge no longer waits.
+  await filmed(page);
+  await page.locator('[data-hook="show-stack"]:enabled').waitFor();
   await enter(page, "board");
+  await hook(page, "findings-good-count").click();
   const silent = hook(page, "silent");
   await hook(page, "board-line-choice").selectOption("");
   await hook(page, "findings-silent-count").click();

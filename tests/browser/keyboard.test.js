@@ -2,8 +2,8 @@ import assert from "node:assert/strict";
 
 import { difference, filmed, hook, pageTest, rest, sackPicture } from "./page.js";
 
-/** Controls a keyboard must reach: all that are shown and not switched off. */
-const REACHABLE = 'a[href], button, input:not([type="file"]), select, textarea, summary, [tabindex="0"]';
+/** Controls that Tab must reach: all that are shown and not switched off; of a choice by radio buttons the one chosen. */
+const REACHABLE = 'a[href], button, input:not([type="file"], [type="radio"]:not(:checked)), select, textarea, summary, [tabindex="0"]';
 
 /** What has the focus: a mark that stays with the element, and whether the focus can be seen. */
 function focused(page) {
