@@ -39,6 +39,7 @@ import { OpenSheets } from "./open-sheets.js";
 import { Placing } from "./placing.js";
 import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
+import { parseFile } from "./sheet-document.js";
 import { Specification } from "./specification.js";
 import { SizingDesk } from "./sizing.js";
 import { StackPicture } from "./stack-picture.js";
@@ -633,7 +634,7 @@ export class App {
     }
     this.#showStages(report);
     this.#sacks.mark(this.#work.example);
-    this.#openSheets.show(this.#work.state(), this.#work.racks, report);
+    this.#openSheets.show(this.#work, report);
     this.#showUndo();
     this.#frames.request();
   }
@@ -681,7 +682,7 @@ export class App {
       return;
     }
     this.#notices.close("file");
-    this.#work.open(parse(text), example);
+    this.#work.open(parseFile(text), example);
     this.#changed(`open ${name}`);
     if (example === undefined) this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
   }
@@ -746,11 +747,6 @@ export class App {
   }
 }
 
-/** @param {string} text of a file that the core has taken @returns {Record<string, unknown>} */
-function parse(text) {
-  return JSON.parse(text.replace(/^\ufeff/, ""));
-}
-
 /** A new revision: the mark after the last one's, and today. @param {readonly {mark?: unknown}[]} before */
 function nextRevision(before) {
   const last = String(before.at(-1)?.mark ?? "");
@@ -767,7 +763,7 @@ function keyOf({ field, message }) {
 /** The format that a file says it has; "" when it says none. @param {string} text */
 function formatOf(text) {
   try {
-    const { format } = parse(text);
+    const { format } = parseFile(text);
     return typeof format === "string" ? format : "";
   } catch {
     // The core says what is wrong with it.

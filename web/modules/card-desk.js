@@ -13,6 +13,7 @@ import { fileName, save } from "./files.js";
 import { Form } from "./form.js";
 import { recall, remember } from "./memory.js";
 import { ProblemList } from "./problems.js";
+import { parseFile } from "./sheet-document.js";
 
 export class CardDesk {
   kind;
@@ -92,7 +93,7 @@ export class CardDesk {
     const problems = this.#judge(text);
     if (problems.length === 0) {
       this.#judged = undefined;
-      const { name } = JSON.parse(text.replace(/^\ufeff/, ""));
+      const { name } = parseFile(text);
       this.#rack.choose(this.#rack.add({ name, text }));
       remember(this.kind, name);
     }

@@ -5,7 +5,7 @@
  * @typedef {{name: string, text: string}} Card a card's file
  * @typedef {{list: readonly Card[], chosen: number | undefined, edited: boolean, snapshot: Snapshot}} RackState
  */
-import { SheetDocument } from "./sheet-document.js";
+import { SheetDocument, parseFile } from "./sheet-document.js";
 
 /** What a sack is held against. @typedef {"line" | "works" | "pallet"} CardKind @type {readonly CardKind[]} */
 export const CARD_KINDS = ["line", "works", "pallet"];
@@ -63,7 +63,7 @@ export class CardRack {
   choose(number) {
     const card = number === undefined ? undefined : this.#list[number];
     this.#chosen = card && number;
-    if (card) this.card.load(JSON.parse(card.text.replace(/^\ufeff/, "")));
+    if (card) this.card.load(parseFile(card.text));
   }
 
   /** Takes what was edited in the chosen card, which is good, over into the list. */

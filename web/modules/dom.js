@@ -56,28 +56,9 @@ export function write(element, text) {
 }
 
 /**
- * Puts `fresh` in the place of what is in `root`, keeping every element that stays as it is, so that the browser lays out
- * anew only what differs. For what nobody listens to or stands in: texts and tables.
- * @param {Element} root @param {...Node} fresh
- */
-export function renew(root, ...fresh) {
-  const old = [...root.childNodes];
-  for (const [at, node] of fresh.entries()) {
-    const known = old[at];
-    if (!known) root.append(node);
-    else if (known instanceof Text && node instanceof Text) {
-      if (known.data !== node.data) known.data = node.data;
-    } else if (known.cloneNode().isEqualNode(node.cloneNode()) && known instanceof Element) {
-      renew(known, ...node.childNodes);
-    } else known.replaceWith(node);
-  }
-  for (const node of old.slice(fresh.length)) node.remove();
-}
-
-/**
- * An element to be: what `put` makes one of, or finds to be there already.
- * @typedef {{tag: keyof HTMLElementTagNameMap, attributes: Record<string, string | boolean | number | undefined>,
- *   children: readonly (Sketch | string)[]}} Sketch
+ * An element to be, of HTML or of SVG: what `put` makes one of, or finds to be there already.
+ * @typedef {{make: (tag: any, attributes: Sketch["attributes"], ...children: Node[]) => Element, tag: string,
+ *   attributes: Record<string, string | boolean | number | undefined>, children: readonly (Sketch | string)[]}} Sketch
  */
 
 /**
@@ -87,7 +68,18 @@ export function renew(root, ...fresh) {
  * @returns {Sketch}
  */
 export function sketch(tag, attributes = {}, ...children) {
-  return { tag, attributes, children };
+  return { make, tag, attributes, children };
+}
+
+/**
+ * The same for SVG.
+ * @param {keyof SVGElementTagNameMap} tag
+ * @param {Sketch["attributes"]} [attributes]
+ * @param {...(Sketch | string)} children
+ * @returns {Sketch}
+ */
+export function sketchSvg(tag, attributes = {}, ...children) {
+  return { make: makeSvg, tag, attributes, children };
 }
 
 /** What was put where last. @type {WeakMap<Element, readonly (Sketch | string)[]>} */
@@ -95,7 +87,7 @@ const lying = new WeakMap();
 
 /**
  * Puts elements in the place of what was put into `root` before, and touches only what differs: no more is made, and laid out
- * anew, than a change asks for. Nothing else may change what lies in `root`.
+ * anew, than a change asks for. `root` is empty before the first, and nothing else may change what lies in it.
  * @param {Element} root @param {...(Sketch | string)} fresh
  */
 export function put(root, ...fresh) {
@@ -119,14 +111,14 @@ function patch(root, old, fresh) {
 /** @param {Sketch | string} one @returns {Node} */
 function built(one) {
   if (typeof one === "string") return document.createTextNode(one);
-  return make(one.tag, one.attributes, ...one.children.map(built));
+  return one.make(one.tag, one.attributes, ...one.children.map(built));
 }
 
 /** @param {Sketch} a @param {Sketch} b */
 function isAlike(a, b) {
   const names = Object.keys(a.attributes);
   const same = (/** @type {string} */ name) => a.attributes[name] === b.attributes[name];
-  return a.tag === b.tag && names.length === Object.keys(b.attributes).length && names.every(same);
+  return a.make === b.make && a.tag === b.tag && names.length === Object.keys(b.attributes).length && names.every(same);
 }
 
 /** Controls that have a use of their own for the space bar, and for the arrow keys. */

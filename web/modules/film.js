@@ -21,6 +21,8 @@ export class Film {
   reach;
   /** Positions by frame. @type {Float32Array[]} */
   #frames = [];
+  /** Of the boxes of those that are there. @type {number[]} */
+  #corners = [];
   #count = 0;
   /** Whether it is that of a sack before. */
   old = false;
@@ -90,12 +92,14 @@ export class Film {
       this.mesh = mesh;
       this.old = false;
       this.#frames = [];
+      this.#corners = [];
       this.#count = frames;
     }
     this.#frames[index] = positions;
+    this.#corners.push(...corners(positions));
     if (this.mesh && this.whole) {
       this.filled = { ...this.mesh, positions };
-      this.reach = new Float32Array(this.#frames.flatMap(corners));
+      this.reach = new Float32Array(this.#corners);
     }
     this.#onFrame(index);
   }

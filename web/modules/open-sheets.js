@@ -1,7 +1,7 @@
 /**
  * The list of the open sheets, side by side with what the core says of each: size, weight empty, findings.
  *
- * @typedef {import("./work.js").State} State
+ * @typedef {import("./work.js").Work} Work
  * @typedef {import("./work.js").OpenSheet} OpenSheet
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("./types.js").Report} Report
@@ -35,23 +35,22 @@ export class OpenSheets {
   }
 
   /**
-   * @param {State} state
-   * @param {Record<import("./card-rack.js").CardKind, {text: string | undefined}>} racks the cards in use
+   * @param {Work} work
    * @param {Report} shown what was found of the current sheet
    */
-  show({ sheets, current, habits }, racks, shown) {
-    this.#hold(racks.line.text, racks.works.text, racks.pallet.text, textOf(habits));
-    put(
-      this.#root,
-      ...sheets.map((sheet) => this.#row(sheet, sheet.id === current, sheet.id === current ? shown : this.#report(sheet), sheets.length)),
-    );
+  show({ sheets, current, sheet, racks, habits }, shown) {
+    this.#hold(racks.line.text, racks.works.text, racks.pallet.text, habits.text());
+    const row = (/** @type {OpenSheet} */ { id, snapshot }) =>
+      id === current
+        ? this.#row(id, sheet.get("name"), true, shown, sheets.length)
+        : this.#row(id, Object(snapshot.value).name, false, this.#report({ id, snapshot }), sheets.length);
+    put(this.#root, ...sheets.map(row));
   }
 
-  /** @param {OpenSheet} sheet @param {boolean} current @param {Report} report @param {number} count */
-  #row(sheet, current, report, count) {
+  /** @param {number} id @param {unknown} named @param {boolean} current @param {Report} report @param {number} count */
+  #row(id, named, current, report, count) {
     const words = this.#words;
-    const value = /** @type {import("./types.js").Plain} */ (sheet.snapshot.value);
-    const name = String(value.name ?? "");
+    const name = String(named ?? "");
     const turn = sketch(
       "button",
       { type: "button", class: "open-sheet", "data-hook": "open-sheet", "aria-current": current ? "true" : undefined },
@@ -69,7 +68,7 @@ export class OpenSheets {
       },
       sketch("span", { "aria-hidden": "true" }, "\u00d7"),
     );
-    return sketch("li", { "data-id": sheet.id, "data-verdict": verdict(report) }, turn, close);
+    return sketch("li", { "data-id": id, "data-verdict": verdict(report) }, turn, close);
   }
 
   /** @param {Report} report */
@@ -87,7 +86,7 @@ export class OpenSheets {
     return parts.join(" \u00b7 ");
   }
 
-  /** @param {OpenSheet} sheet */
+  /** @param {Pick<OpenSheet, "id" | "snapshot">} sheet */
   #report({ id, snapshot }) {
     const known = this.#known.get(id);
     if (known?.snapshot === snapshot) return known.report;

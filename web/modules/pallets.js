@@ -10,7 +10,7 @@
  * @typedef {import("./desk.js").Desk} Desk
  * @typedef {import("./words.js").Words} Words
  */
-import { hook, make, renew } from "./dom.js";
+import { hook, make, put, sketch } from "./dom.js";
 import { layerPlan } from "./layer-plan.js";
 import { Renewal } from "./renewal.js";
 
@@ -103,7 +103,7 @@ export class Pallets {
   #say(key) {
     this.#answer.dataset.verdict = "none";
     const text = this.#words.text(key);
-    renew(this.#answer, make("p", { class: "verdict" }, text));
+    put(this.#answer, sketch("p", { class: "verdict" }, text));
     this.#none(text);
   }
 
@@ -133,10 +133,10 @@ export class Pallets {
     const { stack } = stacked;
     const sits = stack.sacks > 0;
     this.#answer.dataset.verdict = sits ? "good" : "stop";
-    renew(
+    put(
       this.#answer,
-      make("p", { class: "verdict" }, words.text(`page.pallet.${sits ? "sits" : "no_room"}`, this.#args(stacked))),
-      ...(sits ? [make("p", { class: "help" }, words.text("page.pallet.plain"))] : []),
+      sketch("p", { class: "verdict" }, words.text(`page.pallet.${sits ? "sits" : "no_room"}`, this.#args(stacked))),
+      ...(sits ? [sketch("p", { class: "help" }, words.text("page.pallet.plain"))] : []),
     );
     if (!sits) {
       this.#none(words.text("page.pallet.no_room", this.#args(stacked)));
@@ -144,7 +144,7 @@ export class Pallets {
     }
     this.#body.hidden = false;
     this.#why.hidden = true;
-    renew(this.#figures, this.#table(stacked));
+    put(this.#figures, this.#table(stacked));
     this.#show(Math.min(this.#layer, stack.layers.length - 1));
   }
 
@@ -203,19 +203,19 @@ export class Pallets {
       ["binding", { kind: "ratio", value: stack.binding }],
       ["thickness", { kind: "length", value: stack.sack.gap_mm }],
     ];
-    return make(
+    return sketch(
       "table",
       {},
-      make("caption", {}, words.text("page.pallet.figures")),
-      make(
+      sketch("caption", {}, words.text("page.pallet.figures")),
+      sketch(
         "tbody",
         {},
         ...rows.map(([name, arg]) =>
-          make(
+          sketch(
             "tr",
             { "data-figure": name },
-            make("th", { scope: "row" }, words.text(`page.pallet.row.${name}`)),
-            make("td", {}, words.arg(arg)),
+            sketch("th", { scope: "row" }, words.text(`page.pallet.row.${name}`)),
+            sketch("td", {}, words.arg(arg)),
           ),
         ),
       ),

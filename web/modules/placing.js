@@ -12,7 +12,7 @@
  * @typedef {"sleeve" | "length" | "turn"} Grip
  * @typedef {{grip: Grip, at: DOMPoint, place: SleevePlace}} Hold what is dragged, from where, and how it lay then
  */
-import { hook, make, makeSvg, renew } from "./dom.js";
+import { hook, makeSvg, put, sketch, sketchSvg } from "./dom.js";
 
 /** What a sheet may say. */
 const LIMITS = /** @type {const} */ ({
@@ -172,7 +172,7 @@ export class Placing {
     this.#svg.setAttribute("width", String(this.#width));
     this.#svg.setAttribute("height", String(height));
     const shape = (/** @type {string} */ name, /** @type {readonly Spot[]} */ spots) =>
-      makeSvg("polygon", { class: name, points: this.#points(spots) });
+      sketchSvg("polygon", { class: name, points: this.#points(spots) });
     const line = (/** @type {string} */ name, /** @type {readonly [Spot, Spot]} */ ends) => this.#line(name, ends);
     const [near, far] = bottom.seam_mm;
     const parts = [
@@ -187,7 +187,7 @@ export class Placing {
       ...room.possible.map((polygon) => shape("room possible", polygon)),
       ...room.good.map((polygon) => shape("room good", polygon)),
     ];
-    renew(this.#ground, ...parts);
+    put(this.#ground, ...parts);
   }
 
   /** @param {Placed} placed */
@@ -210,7 +210,7 @@ export class Placing {
     setEnds(this.#lever, this.#at(inner), this.#at(end));
     const half = Math.max(...bottom.outline.map(([, spotY]) => spotY));
     const base = this.#at([0, -half])[1];
-    renew(
+    put(
       this.#over,
       ...(spout?.touches ?? []).map(({ line }) => this.#line("touch", line)),
       ...distances.flatMap((distance) => this.#dimension(distance, base, sign)),
@@ -230,7 +230,7 @@ export class Placing {
     const parts = [];
     if (row !== undefined) {
       const level = base + 16 + 22 * row;
-      for (const [px, py] of [from, to]) parts.push(makeSvg("line", { class: "witness", ...ends([px, py], [px, level + 4]) }));
+      for (const [px, py] of [from, to]) parts.push(sketchSvg("line", { class: "witness", ...ends([px, py], [px, level + 4]) }));
       [from, to] = [[from[0], level], [to[0], level]];
       y = level - 4;
       if (key === "end_edge") [x, anchor] = [to[0] + sign * 6, sign > 0 ? "start" : "end"];
@@ -240,9 +240,9 @@ export class Placing {
       y = (from[1] + to[1]) / 2 + (key === "end_side" ? -6 : 14);
       anchor = "start";
     }
-    parts.push(makeSvg("line", { class: "dimension", ...ends(from, to) }));
-    parts.push(makeSvg("text", { x: x.toFixed(1), y: y.toFixed(1), "text-anchor": anchor }, text));
-    return [makeSvg("g", { class: "distance", "data-key": key, "data-severity": severity ?? undefined }, ...parts)];
+    parts.push(sketchSvg("line", { class: "dimension", ...ends(from, to) }));
+    parts.push(sketchSvg("text", { x: x.toFixed(1), y: y.toFixed(1), "text-anchor": anchor }, text));
+    return [sketchSvg("g", { class: "distance", "data-key": key, "data-severity": severity ?? undefined }, ...parts)];
   }
 
   /** In words: measures with their ranges, distances, what the spout touches. @param {Placed} placed */
@@ -254,28 +254,28 @@ export class Placing {
       ranges[key]
         .map(([from, to]) => words.text("page.placing.span", { from: quantity(key, from), to: quantity(key, to) }))
         .join("; ") || words.text("page.placing.no_span");
-    renew(
+    put(
       this.#measures,
       ...MEASURES.map((key) =>
-        make(
+        sketch(
           "tr",
           { "data-measure": key },
-          make("th", { scope: "row" }, words.text(`page.placing.measure.${key}`)),
-          make("td", {}, quantity(key, place[key])),
-          make("td", {}, span(key)),
+          sketch("th", { scope: "row" }, words.text(`page.placing.measure.${key}`)),
+          sketch("td", {}, quantity(key, place[key])),
+          sketch("td", {}, span(key)),
         ),
       ),
     );
-    renew(
+    put(
       this.#distances,
       ...distances.map(({ key, value_mm, limit_mm, severity }) =>
-        make(
+        sketch(
           "tr",
           { "data-distance": key, "data-severity": severity ?? undefined },
-          make("th", { scope: "row" }, words.text(`page.placing.distance.${key}`)),
-          make("td", {}, quantity("", value_mm)),
-          make("td", {}, limit_mm === null ? "" : quantity("", limit_mm)),
-          make("td", {}, severity === null ? "" : words.text(`page.findings.severity.${severity}`)),
+          sketch("th", { scope: "row" }, words.text(`page.placing.distance.${key}`)),
+          sketch("td", {}, quantity("", value_mm)),
+          sketch("td", {}, limit_mm === null ? "" : quantity("", limit_mm)),
+          sketch("td", {}, severity === null ? "" : words.text(`page.findings.severity.${severity}`)),
         ),
       ),
     );
@@ -293,7 +293,7 @@ export class Placing {
     );
     const free = spout && touches.length === 0 ? [words.text("page.placing.touch.nothing")] : touches;
     const nowhere = room.good.length === 0 ? [words.text("page.placing.nowhere")] : [];
-    renew(this.#touches, ...[...free, ...nowhere].map((text) => make("li", {}, text)));
+    put(this.#touches, ...[...free, ...nowhere].map((text) => sketch("li", {}, text)));
 
     const lies = words.text("page.placing.lies", {
       out: quantity("", place.outer_end_mm),
@@ -451,7 +451,7 @@ export class Placing {
 
   /** @param {string} name @param {readonly [Spot, Spot]} line */
   #line(name, [from, to]) {
-    return makeSvg("line", { class: name, ...ends(this.#at(from), this.#at(to)) });
+    return sketchSvg("line", { class: name, ...ends(this.#at(from), this.#at(to)) });
   }
 
   /** Where the pointer is, in mm of the bottom. @param {PointerEvent} event */

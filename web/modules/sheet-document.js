@@ -126,3 +126,9 @@ export class SheetDocument {
     return taken;
   }
 }
+
+/** The text of a sheet's or card's file that the core has taken, as a value. @param {string} text @returns {import("./types.js").Plain} */
+export function parseFile(text) {
+  // Some editors put a byte order mark before it.
+  return JSON.parse(text.replace(/^\ufeff/, ""));
+}

@@ -16,6 +16,7 @@ import { hook, put, sketch, write } from "./dom.js";
 import { Form } from "./form.js";
 import { PARTS, orderText, suggested } from "./order.js";
 import { ProblemList } from "./problems.js";
+import { parseFile } from "./sheet-document.js";
 import { TradeOff } from "./trade-off.js";
 
 /** The fields of a sheet that a size is. */
@@ -152,7 +153,7 @@ export class SizingDesk {
   #cards() {
     const of = (/** @type {import("./card-rack.js").CardKind} */ kind) => {
       const { good } = this.#work.racks[kind];
-      return good && JSON.parse(good.text.replace(/^\ufeff/, ""));
+      return good && parseFile(good.text);
     };
     return { line: of("line"), works: of("works"), pallet: of("pallet") };
   }

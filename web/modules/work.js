@@ -91,6 +91,11 @@ export class Work {
     return this.#go(this.#history.redo());
   }
 
+  /** The open sheets; the current one is being edited, and is here as it was when it was turned to. */
+  get sheets() {
+    return this.#sheets;
+  }
+
   get current() {
     return this.#current;
   }

@@ -87,6 +87,18 @@ pub struct Spout {
     pub reach_mm: f64,
 }
 
+impl Spout {
+    /// Outside width and height, mm: of a round spout its diameter twice. `None` where the card lacks what its shape needs,
+    /// which no [`Line`] does.
+    #[must_use]
+    pub fn section_mm(&self) -> Option<[f64; 2]> {
+        match self.shape {
+            SpoutShape::Round => self.outside_diameter_mm.map(|diameter| [diameter; 2]),
+            SpoutShape::Oval => Some([self.width_mm?, self.height_mm?]),
+        }
+    }
+}
+
 /// Round or oval.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -247,11 +259,7 @@ impl Line {
     /// Height of the spout in mm: what must fit under the flaps.
     #[must_use]
     pub fn spout_height_mm(&self) -> f64 {
-        let spout = &self.file.spout;
-        match spout.shape {
-            SpoutShape::Round => spout.outside_diameter_mm.unwrap_or_default(),
-            SpoutShape::Oval => spout.height_mm.unwrap_or_default(),
-        }
+        self.file.spout.section_mm().map_or(0.0, |[_, height]| height)
     }
 
     /// How much wider than the spout a sleeve of flat width `valve_mm` is when opened: 2 v / girth - 1.

@@ -56,20 +56,8 @@ export interface Stack {
 export interface StackAnswer {
   pallet: Record<string, any>; stacks: Stack[]; why: "no_contents" | "not_pressed" | null;
 }
-/** A filled shape as the viewer takes it; see there. */
-export interface FilledMesh { positions: Float32Array; paper: Float32Array; panels: Uint8Array; triangles: Uint32Array }
 /** A frame of the film: its positions, and with the first frame the mesh that all have in common. */
 export interface FilmFrame { index: number; frames: number; positions: Float32Array; mesh: FilledMesh | null }
-/** A quantity with its dimension, what a person typed, or a word of the words table. */
-export type Arg =
-  | { kind: "length" | "mass" | "mass_small" | "volume" | "area" | "angle" | "ratio" | "count" | "density" | "rate"
-      | "grammage" | "number"; value: number }
-  | { kind: "text"; text: string }
-  | { kind: "word"; key: string };
-/** A key of the words table with what fills its placeholders. */
-export interface Message { key: string; args: Record<string, Arg> }
-/** Why an order can't be taken; `field` is a path, empty for the whole file; `value` is JSON text. */
-export interface Problem { field: string; value: string; line: number | null; message: Message }
 /** A size for an order; `set`: the fields in which its sheet differs from the order's. Without `confirmed` it is estimated. */
 export interface SizingRow {
   rank: number; score: number; face_width_mm: number; length_mm: number; bottom_width_mm: number;

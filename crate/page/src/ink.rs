@@ -65,7 +65,7 @@ struct Edge {
 /// hangs together alike: a sack whose sizes a hand drags.
 #[derive(Debug, Default)]
 pub struct Finder {
-    /// The last mesh's triangles, their parts, and its points of the chart.
+    /// How the last mesh hung together: its triangles, its parts, and its points of the chart.
     triangles: Vec<[u32; 3]>,
     part: Vec<u16>,
     parts: Vec<Part>,
@@ -75,18 +75,23 @@ pub struct Finder {
 }
 
 impl Finder {
-    /// All lines of a mesh that can be seen from anywhere.
-    #[must_use]
-    pub fn lines(&mut self, mesh: &Mesh, sizes: &Sizes) -> Vec<Line> {
-        let points = chart_points(mesh, 2.0 * sizes.face_width);
-        let alike = self.points == points
-            && self.triangles == mesh.triangles
-            && self.part == mesh.part
-            && self.parts == mesh.parts;
+    /// Takes a mesh in; whether its triangles or parts are others than the last one's.
+    pub fn take(&mut self, mesh: &Mesh) -> bool {
+        let alike = self.triangles == mesh.triangles && self.part == mesh.part && self.parts == mesh.parts;
         if !alike {
             self.triangles.clone_from(&mesh.triangles);
             self.part.clone_from(&mesh.part);
             self.parts.clone_from(&mesh.parts);
+            self.points.clear();
+        }
+        !alike
+    }
+
+    /// All lines that can be seen from anywhere, of the mesh that was taken in last.
+    #[must_use]
+    pub fn lines(&mut self, mesh: &Mesh, sizes: &Sizes) -> Vec<Line> {
+        let points = chart_points(mesh, 2.0 * sizes.face_width);
+        if self.points != points {
             self.points = points;
             self.found = possible(mesh, &self.points);
         }
@@ -298,6 +303,7 @@ mod tests {
         for (plies, step) in [(3, 15.0), (3, 12.0), (3, 0.0), (1, 0.0), (3, 15.0)] {
             let scene = scene(&sack_of(plies, step), Stage::OpenMouth, 0.4, 1.0);
             let fresh = Finder::default().lines(&scene.mesh, &scene.sizes);
+            finder.take(&scene.mesh);
             assert!(finder.lines(&scene.mesh, &scene.sizes) == fresh, "{plies} {step}");
         }
     }

@@ -173,8 +173,6 @@ pub struct Scene {
     lit: Vec<bool>,
     /// The sack is another than when the mesh was taken in last.
     is_other: bool,
-    last_triangles: Vec<[u32; 3]>,
-    last_part: Vec<u16>,
 }
 
 impl Scene {
@@ -205,8 +203,6 @@ impl Scene {
             bends: Vec::new(),
             lit: Vec::new(),
             is_other: true,
-            last_triangles: Vec::new(),
-            last_part: Vec::new(),
         }
     }
 
@@ -220,10 +216,8 @@ impl Scene {
     /// Takes the mesh in after it was refilled. Returns whether its topology changed: then tags, indices, paper
     /// coordinates and line styles are new too, else only positions and normals are.
     pub fn refresh(&mut self, lit: Option<Named>) -> bool {
-        let connected_anew = self.last_triangles != self.mesh.triangles || self.last_part != self.mesh.part;
+        let connected_anew = self.finder.take(&self.mesh);
         if connected_anew {
-            self.last_triangles.clone_from(&self.mesh.triangles);
-            self.last_part.clone_from(&self.mesh.part);
             self.find_runs();
         }
         let changed = connected_anew || self.is_other;

@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use crate::cards::{Spout, SpoutShape};
+use crate::cards::Spout;
 use crate::sack::Sack;
 use crate::sheet::End;
 
@@ -44,15 +44,8 @@ impl SpoutSize {
     pub fn new(sack: &Sack, card: Option<&Spout>) -> Self {
         let bottom = sack.bottom(End::ValveEnd);
         let middle = (sack.tube().face_width_mm - bottom.width_mm) / 2.0;
-        if let Some(card) = card {
-            let [width, height] = match card.shape {
-                SpoutShape::Round => [card.outside_diameter_mm; 2],
-                SpoutShape::Oval => [card.width_mm, card.height_mm],
-            };
-            // A line that is held to be sound has them.
-            if let (Some(width_mm), Some(height_mm)) = (width, height) {
-                return Self { width_mm, height_mm, reach_mm: card.reach_mm };
-            }
+        if let Some((card, [width_mm, height_mm])) = card.and_then(|card| Some((card, card.section_mm()?))) {
+            return Self { width_mm, height_mm, reach_mm: card.reach_mm };
         }
         let girth = 2.0 * sack.file().valve_end.valve.flat_width_mm / USUAL_FIT;
         let diameter = (girth / core::f64::consts::PI).min(USUAL_HEIGHT * bottom.width_mm);

@@ -9,7 +9,7 @@ use core::f64::consts::TAU;
 use glam::{DVec2, DVec3};
 
 use super::{Point, Spout, end_edge};
-use crate::cards::{Line, SpoutShape};
+use crate::cards::Line;
 use crate::sack::Sack;
 use crate::sheet::End;
 use crate::tolerance::EXACT_MM;
@@ -46,10 +46,7 @@ impl SpoutSolid {
         let sleeve = bottom.sleeve?;
         let spout = Spout::new(bottom, &sleeve, line, depth_mm);
         let card = &line.file().spout;
-        let half = match card.shape {
-            SpoutShape::Round => DVec2::splat(card.outside_diameter_mm? / 2.0),
-            SpoutShape::Oval => DVec2::new(card.width_mm?, card.height_mm?) / 2.0,
-        };
+        let half = DVec2::from(card.section_mm()?) / 2.0;
         let sign = sleeve.side.sign();
         let x = |inwards: f64| sign * (end_edge(bottom) - inwards);
         let mouth = -sleeve.outer_end_mm.max(0.0);
@@ -122,6 +119,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::cards::SpoutShape;
     use crate::check::support;
     use crate::sheet::Sheet;
 
