@@ -128,13 +128,12 @@ async function sizing() {
 
 /** Runs in the page. */
 async function measureSizing({ rounds }) {
-  const json = async (path) => (await fetch(path)).json();
-  const [sheet, line, works, pallet] = await Promise.all([
-    json("examples/sacks/bread-flour-25-kg.sack.json"),
-    json("examples/lines/harbour-mill-air-packer.line.json"),
-    json("examples/works/weir-street-works.works.json"),
-    json("examples/pallets/grain-hall-1200-x-800.pallet.json"),
-  ]);
+  const examples = await (await fetch("examples.json")).json();
+  const example = (folder, name) => JSON.parse(examples[folder].find(({ path }) => path.includes(name)).text);
+  const sheet = example("sacks", "bread-flour-25-kg");
+  const line = example("lines", "harbour-mill-air-packer");
+  const works = example("works", "weir-street-works");
+  const pallet = example("pallets", "grain-hall-1200-x-800");
   const grids = {
     face_width_mm: { min: 440, max: 560, step: 10 },
     length_mm: { min: 500, max: 800, step: 10 },

@@ -318,17 +318,22 @@ export class App {
   }
 
   /**
-   * The first sack: on a first visit it folds itself, later it lies there finished, or what was being worked on is back.
-   * @param {import("./examples.js").Example} example
+   * The examples, and the first of them as the first sack: on a first visit it folds itself, later it lies there finished, or
+   * what was being worked on is back.
+   * @param {readonly import("./examples.js").Example[]} sacks
+   * @param {Record<import("./card-rack.js").CardKind, readonly import("./examples.js").Example[]>} cards
    */
-  async begin(example) {
+  async begin(sacks, cards) {
+    const [first] = sacks;
+    if (!first) return;
     const found = await this.#keeper.find();
-    if (found && this.#resume(found.kept)) {
-      if (!found.own) this.#tellResumed(example);
-    } else {
-      this.#work.open(example.value, example.path);
-      this.#showAll();
-    }
+    const resumed = found !== undefined && this.#resume(found.kept);
+    if (!resumed) this.#work.open(first.value, first.path);
+    else if (!found.own) this.#tellResumed(first);
+    this.#sacks.show(sacks);
+    // A line and a pallet from the start, so that the answers answer; a sack is not yet of any works.
+    for (const desk of this.#cards) desk.offer(cards[desk.kind], desk.kind === "works" ? undefined : 0);
+    this.#showAll();
     this.#work.begin();
     this.#showUndo();
     this.#player.finish();
@@ -336,18 +341,6 @@ export class App {
     remember("seen", "yes");
     this.#player.seek(0);
     this.#player.play();
-  }
-
-  /**
-   * @param {readonly import("./examples.js").Example[]} sacks
-   * @param {Record<import("./card-rack.js").CardKind, readonly import("./examples.js").Example[]>} cards
-   */
-  offer(sacks, cards) {
-    this.#sacks.show(sacks);
-    // A line and a pallet from the start, so that the answers answer; a sack is not yet of any works.
-    for (const desk of this.#cards) desk.offer(cards[desk.kind], desk.kind === "works" ? undefined : 0);
-    this.#work.begin();
-    this.#showAll();
   }
 
   /** @param {string} head @param {string} [detail] */

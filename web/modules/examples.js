@@ -2,25 +2,15 @@
 
 /** @typedef {{path: string, text: string, value: import("./types.js").Plain}} Example */
 
-const FOLDER = "examples/";
-
-/** @returns {Promise<{sacks: Promise<Example>[], cards: Record<import("./card-rack.js").CardKind, Promise<Example>[]>}>} each on its way, in the index's order */
+/** @returns {Promise<{sacks: Example[], cards: Record<import("./card-rack.js").CardKind, Example[]>}>} each in the order of their names */
 export async function loadExamples() {
-  const index = JSON.parse(await fetchText(`${FOLDER}index.json`));
-  const load = (/** @type {string} */ path) => loadExample(path);
-  const cards = { line: index.lines.map(load), works: index.works.map(load), pallet: index.pallets.map(load) };
-  return { sacks: index.sacks.map(load), cards };
+  const answer = await fetch("examples.json");
+  if (!answer.ok) throw new Error(`examples.json: ${answer.status}`);
+  const { sacks, lines, works, pallets } = await answer.json();
+  return { sacks: sacks.map(read), cards: { line: lines.map(read), works: works.map(read), pallet: pallets.map(read) } };
 }
 
-/** @param {string} path @returns {Promise<Example>} */
-async function loadExample(path) {
-  const text = await fetchText(FOLDER + path);
+/** @param {{path: string, text: string}} example @returns {Example} */
+function read({ path, text }) {
   return { path, text, value: JSON.parse(text) };
-}
-
-/** @param {string} url */
-async function fetchText(url) {
-  const answer = await fetch(url);
-  if (!answer.ok) throw new Error(`${url}: ${answer.status}`);
-  return answer.text();
 }

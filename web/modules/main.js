@@ -31,12 +31,7 @@ async function start() {
   });
   try {
     const { sacks, cards } = await examples;
-    const others = Promise.all([sacks, cards.line, cards.works, cards.pallet].map((all) => Promise.all(all)));
-    others.catch(() => {});
-    const first = await sacks[0];
-    if (first) await app.begin(first);
-    const [all = [], line = [], works = [], pallet = []] = await others;
-    app.offer(all, { line, works, pallet });
+    await app.begin(sacks, cards);
   } catch (error) {
     console.error(error);
     app.trouble(table.text("page.trouble.examples"));

@@ -2,6 +2,7 @@
 
 mod bench;
 mod browser;
+mod bundle;
 mod debian;
 mod page;
 mod readers;

@@ -3,14 +3,16 @@
 //! dist/ is made fresh beside the last one and takes its place at the end, so a build that
 //! fails leaves the last page as it was.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 
 use anyhow::{Context, Result, bail};
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use wasm_bindgen_cli_support::Bindgen;
 
+use crate::bundle;
 use crate::run::{cargo, output, root};
 use crate::toolchain::{WASM, ensure_wasm_target};
 use crate::tree;
@@ -48,14 +50,10 @@ pub fn build() -> Result<PathBuf> {
     }
 
     let web = tree::copy(&root.join("web"), &fresh, &is_served)?;
-    name_modules(&fresh)?;
-    let examples = fresh.join("examples");
-    tree::make(&examples)?;
-    tree::copy(&root.join("examples"), &examples, &|path| is_served(path) && !is_picture(path))?;
-    let index = index(&examples)?;
-    fs::write(examples.join("index.json"), index.to_string())
-        .with_context(|| format!("cannot write the index in {}", examples.display()))?;
-    let listed = LISTED.map(|(folder, _)| format!("{} {folder}", count(&index[folder])));
+    bundle(&fresh)?;
+    let examples = examples(&root.join("examples"))?;
+    write(&fresh.join("examples.json"), &examples.to_string())?;
+    let listed = LISTED.map(|(folder, _)| format!("{} {folder}", count(&examples[folder])));
     println!("page: {web} files of web/, and of examples/ {}", listed.join(", "));
 
     replace(&dist, &fresh, &root.join("target/dist.last"))?;
@@ -109,48 +107,69 @@ fn is_served(path: &Path) -> bool {
     !(name.starts_with('.') || is_note || is_source || is_test)
 }
 
-/// Pictures of the examples are the README's, not the page's.
-fn is_picture(path: &Path) -> bool {
-    path.extension().is_some_and(|extension| extension == "png")
-}
+/// The module that the page starts with; all of its folder go into it.
+const MAIN: &str = "main.js";
 
-/// Names every module in the page's head, so that all are fetched at once and not one after the other as they are
-/// found to be imported.
-fn name_modules(dist: &Path) -> Result<()> {
+/// Puts the page's modules into one, and its styles into one in the order that the page names them in.
+fn bundle(dist: &Path) -> Result<()> {
+    let folder = dist.join("modules");
+    let mut sources = BTreeMap::new();
+    for path in tree::files(&folder, &|path| tree::name(path) != EARLY)? {
+        sources.insert(address(&path), read(&folder.join(&path))?);
+        remove_file(&folder.join(&path))?;
+    }
+    write(&folder.join(MAIN), &bundle::modules(&sources, MAIN)?)?;
+
     let page = dist.join("index.html");
-    let html = fs::read_to_string(&page).with_context(|| format!("cannot read {}", page.display()))?;
-    let modules = tree::files(&dist.join("modules"), &|_| true)?;
-    let addresses: Vec<String> = modules.iter().map(|path| format!("modules/{}", address(path))).collect();
-    let named = with_modules(&html, &addresses).context("index.html has no line that begins with <!-- modules:")?;
-    fs::write(&page, named).with_context(|| format!("cannot write {}", page.display()))
+    let html = read(&page)?;
+    let (html, styles) = one_style(&html, STYLE).context("index.html names no style")?;
+    let texts = styles.iter().map(|style| read(&dist.join(style))).collect::<Result<Vec<_>>>()?;
+    tree::remove(&dist.join("css"))?;
+    write(&dist.join(STYLE), &texts.concat())?;
+    write(&page, &html)
 }
 
-/// The page with a preload for every module that has no script element of its own in the place of its comment.
-fn with_modules(html: &str, addresses: &[String]) -> Option<String> {
-    let comment = html.lines().find(|line| line.trim_start().starts_with("<!-- modules:"))?;
-    let preloads: Vec<String> = addresses
-        .iter()
-        .filter(|address| !html.contains(&format!("src=\"{address}\"")))
-        .map(|address| format!("    <link rel=\"modulepreload\" href=\"{address}\">"))
-        .collect();
-    Some(html.replace(comment, &preloads.join("\n")))
+/// The script that runs before anything is drawn: no module.
+const EARLY: &str = "early.js";
+
+/// The one style sheet in dist/.
+const STYLE: &str = "page.css";
+
+/// The page with one style sheet in the place of all that it names, and those.
+fn one_style<'a>(html: &'a str, style: &str) -> Option<(String, Vec<&'a str>)> {
+    let named = |line: &'a str| line.trim().strip_prefix("<link rel=\"stylesheet\" href=\"")?.strip_suffix("\">");
+    let styles: Vec<_> = html.lines().filter_map(named).collect();
+    let first = styles.first()?;
+    let kept = html.lines().filter(|line| named(line).is_none_or(|style| style == *first));
+    Some((kept.map(|line| format!("{line}\n")).collect::<String>().replace(first, style), styles))
 }
 
-/// What the index lists: folder, and how its files end.
+/// What the page is given of the examples: folder, and how its files end.
 const LISTED: [(&str, &str); 4] =
     [("sacks", ".sack.json"), ("lines", ".line.json"), ("pallets", ".pallet.json"), ("works", ".works.json")];
 
-/// The index of the examples: paths relative to the folder, sorted.
-fn index(examples: &Path) -> Result<Value> {
-    let files = tree::files(examples, &|_| true)?;
-    let listed = |folder: &str, ending: &str| -> Vec<String> {
-        files
-            .iter()
-            .filter(|path| path.starts_with(folder) && tree::name(path).ends_with(ending))
-            .map(|path| address(path))
-            .collect()
-    };
-    Ok(LISTED.iter().map(|(folder, ending)| ((*folder).to_owned(), json!(listed(folder, ending)))).collect())
+/// The examples by folder: path relative to that of the examples, and text; sorted.
+fn examples(folder: &Path) -> Result<Value> {
+    let files = tree::files(folder, &is_served)?;
+    let mut all = Map::new();
+    for (below, ending) in LISTED {
+        let of_kind = files.iter().filter(|path| path.starts_with(below) && tree::name(path).ends_with(ending));
+        let read = of_kind.map(|path| Ok(json!({ "path": address(path), "text": read(&folder.join(path))? })));
+        all.insert(below.to_owned(), Value::Array(read.collect::<Result<_>>()?));
+    }
+    Ok(Value::Object(all))
+}
+
+fn read(file: &Path) -> Result<String> {
+    fs::read_to_string(file).with_context(|| format!("cannot read {}", file.display()))
+}
+
+fn write(file: &Path, text: &str) -> Result<()> {
+    fs::write(file, text).with_context(|| format!("cannot write {}", file.display()))
+}
+
+fn remove_file(file: &Path) -> Result<()> {
+    fs::remove_file(file).with_context(|| format!("cannot remove {}", file.display()))
 }
 
 /// A relative path as it stands in a URL: with forward slashes.
@@ -186,17 +205,16 @@ fn move_folder(from: &Path, to: &Path) -> Result<()> {
 mod tests {
     use std::path::{Path, PathBuf};
 
-    use super::{is_served, wasm_file, with_modules};
+    use super::{is_served, one_style, wasm_file};
 
     #[test]
-    fn modules_are_named_where_the_comment_stands() {
-        let html =
-            "<head>\n  <!-- modules: here -->\n  <script type=\"module\" src=\"modules/main.js\"></script>\n</head>";
-        let named = with_modules(html, &["modules/app.js".into(), "modules/main.js".into()]);
-        let preload = "    <link rel=\"modulepreload\" href=\"modules/app.js\">";
-        let script = "  <script type=\"module\" src=\"modules/main.js\"></script>";
-        assert_eq!(named, Some(format!("<head>\n{preload}\n{script}\n</head>")));
-        assert_eq!(with_modules("<head></head>", &[]), None);
+    fn one_style_takes_the_place_of_all() {
+        let link = |style: &str| format!("  <link rel=\"stylesheet\" href=\"{style}\">\n");
+        let html = format!("<head>\n{}<script></script>\n{}</head>\n", link("css/a.css"), link("css/b.css"));
+        let (one, styles) = one_style(&html, "page.css").expect("two styles");
+        assert_eq!(one, format!("<head>\n{}<script></script>\n</head>\n", link("page.css")));
+        assert_eq!(styles, ["css/a.css", "css/b.css"]);
+        assert_eq!(one_style("<head></head>", "page.css"), None);
     }
 
     #[test]
