@@ -62,6 +62,8 @@ export class App {
   #report;
   #work = new Work();
   #keeper = new Keeper(() => this.#kept());
+  /** What an earlier visit left: the browser is asked while the page is put together. */
+  #found = this.#keeper.find();
   /** Whether what is typed differs from the sack that is shown. */
   #troubled = false;
   /** Which field's edit brought a problem of another field about, by problem. @type {Map<string, string>} */
@@ -326,7 +328,7 @@ export class App {
   async begin(sacks, cards) {
     const [first] = sacks;
     if (!first) return;
-    const found = await this.#keeper.find();
+    const found = await this.#found;
     const resumed = found !== undefined && this.#resume(found.kept);
     if (!resumed) this.#work.open(first.value, first.path);
     else if (!found.own) this.#tellResumed(first);

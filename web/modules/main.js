@@ -8,6 +8,7 @@ import { loadWords } from "./words.js";
 
 start().catch((error) => {
   console.error(error);
+  delete document.documentElement.dataset.wordless;
   const message = document.querySelector('[data-hook="failed"]');
   if (message instanceof HTMLElement) message.hidden = false;
 });
@@ -19,6 +20,7 @@ async function start() {
   examples.catch(() => {});
   const table = await words;
   table.fill(document);
+  delete document.documentElement.dataset.wordless;
   const app = new App(await core, table);
   // For measuring from outside: pose, draw, and the two objects of the core.
   Object.assign(window, {

@@ -6,12 +6,14 @@
 use std::sync::Arc;
 
 use glam::{DMat4, DVec3};
+use js_sys::Reflect;
 use three_d::context::Context as Gl;
 use three_d::core::{
     Blend, BlendEquationType, BlendMultiplierType, BufferDataType, ClearState, Context, CoreError, Cull, DepthTest,
     DepthTexture2D, ElementBuffer, InstanceBuffer, Interpolation, Mat4, Mipmap, Program, RenderStates, RenderTarget,
     Texture2D, UniformDataType, Vec3, Vec4, VertexBuffer, Viewport, Wrapping, WriteMask, f24, vec2, vec3, vec4,
 };
+use wasm_bindgen::JsValue;
 use web_sys::WebGl2RenderingContext;
 
 use crate::camera::{Bounds, Camera, Canvas};
@@ -153,9 +155,8 @@ pub struct Gpu {
     context: Context,
     /// By what it is compiled with; compiled when first needed.
     paper: Vec<(usize, Program)>,
-    /// For one sack and for a stack.
-    depth: [Program; 2],
-    footprint: [Program; 2],
+    /// Shadow map and shadow on the table, for one sack and for a stack; compiled when first needed.
+    casting: [Option<[Program; 2]>; 2],
     table: Program,
     ink: Program,
     sack: Buffers,
@@ -186,21 +187,11 @@ impl Gpu {
     ///
     /// # Errors
     /// The context refuses, or a shader does not compile on this machine.
-    pub fn new(gl: WebGl2RenderingContext) -> Result<Self, CoreError> {
+    pub fn new(gl: &WebGl2RenderingContext) -> Result<Self, CoreError> {
         #[expect(clippy::arc_with_non_send_sync, reason = "three-d asks for an Arc; a page has one thread")]
-        let shared = Arc::new(Gl::from_webgl2_context(gl.clone()));
+        let shared = Arc::new(loaded(gl));
         let context = Context::from_gl_context(shared)?;
         let program = |vertex: &str, fragment: &str| Program::from_source(&context, vertex, fragment);
-        let depth = |with| {
-            let (vertex, fragment) =
-                (include_str!("../../../shaders/depth.vert"), include_str!("../../../shaders/depth.frag"));
-            compiled(&context, with, vertex, fragment)
-        };
-        let thrown = |with| {
-            let (vertex, fragment) =
-                (include_str!("../../../shaders/footprint.vert"), include_str!("../../../shaders/footprint.frag"));
-            compiled(&context, with, vertex, fragment)
-        };
         let repeat = Wrapping::Repeat;
         let clamp = Wrapping::ClampToEdge;
         // The nearest level only: half the cost where software renders.
@@ -230,8 +221,7 @@ impl Gpu {
         }
         Ok(Self {
             paper: Vec::new(),
-            depth: [depth(0)?, depth(STACK)?],
-            footprint: [thrown(0)?, thrown(STACK)?],
+            casting: [None, None],
             table: program(include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"))?,
             ink: program(include_str!("../../../shaders/ink.vert"), include_str!("../../../shaders/ink.frag"))?,
             sack: Buffers::new(&context),
@@ -249,7 +239,7 @@ impl Gpu {
             order: None,
             shadows_current: false,
             context,
-            gl,
+            gl: gl.clone(),
         })
     }
 
@@ -394,10 +384,28 @@ impl Gpu {
         self.order = Some(order);
     }
 
-    fn draw_shadows(&self, scene: &Scene) -> Result<(), CoreError> {
+    fn draw_shadows(&mut self, scene: &Scene) -> Result<(), CoreError> {
         let light = light::light_from_space(scene.bounds, scene.origin);
         let copies = copies(scene).len() as u32;
-        let [depth, thrown] = [&self.depth, &self.footprint].map(|programs| &programs[usize::from(copies > 0)]);
+        let (with, casting) = if copies > 0 { (STACK, &mut self.casting[1]) } else { (0, &mut self.casting[0]) };
+        let programs = match casting.take() {
+            Some(programs) => programs,
+            None => [
+                compiled(
+                    &self.context,
+                    with,
+                    include_str!("../../../shaders/depth.vert"),
+                    include_str!("../../../shaders/depth.frag"),
+                )?,
+                compiled(
+                    &self.context,
+                    with,
+                    include_str!("../../../shaders/footprint.vert"),
+                    include_str!("../../../shaders/footprint.frag"),
+                )?,
+            ],
+        };
+        let [depth, thrown] = &*casting.insert(programs);
         let cast = |program: &Program, states, viewport| {
             if copies > 0 {
                 instances(program, "stand", &self.copies);
@@ -622,6 +630,20 @@ impl Drop for Gpu {
             programs.clear();
         }
     }
+}
+
+/// The context as three-d takes it. Its loader asks for every extension that there is, and each that is had costs a browser
+/// two round trips; none is used here, so it is told that there are none.
+fn loaded(gl: &WebGl2RenderingContext) -> Gl {
+    let name = JsValue::from("getExtension");
+    // What all functions inherit from is itself one: it takes anything and returns nothing.
+    let nothing = Reflect::get(gl, &name).map(|function| Reflect::get_prototype_of(&function));
+    let silenced = nothing.flatten().and_then(|nothing| Reflect::set(gl, &name, &nothing));
+    let context = Gl::from_webgl2_context(gl.clone());
+    if silenced.is_ok() {
+        Reflect::delete_property(gl, &name).unwrap_or_default();
+    }
+    context
 }
 
 /// A program with so many of [`WITH`].

@@ -111,7 +111,7 @@ impl Viewer {
     #[wasm_bindgen(constructor)]
     pub fn new(canvas: HtmlCanvasElement) -> Result<Self, Error> {
         let gl = context(&canvas)?;
-        let gpu = Gpu::new(gl.clone()).map_err(graphics)?;
+        let gpu = Gpu::new(&gl).map_err(graphics)?;
         let device = [canvas.width().max(1), canvas.height().max(1)];
         let pose = Pose::new(Stage::Tube, 0.0).ok_or_else(|| range("at", 0.0, "0 to 1"))?;
         let css = Canvas { width: f64::from(device[0]), height: f64::from(device[1]) };
@@ -462,7 +462,7 @@ impl Viewer {
     pub fn restore(&mut self) -> Result<(), Error> {
         self.gpu = None;
         self.gl = context(&self.canvas)?;
-        self.gpu = Some(Gpu::new(self.gl.clone()).map_err(graphics)?);
+        self.gpu = Some(Gpu::new(&self.gl).map_err(graphics)?);
         self.unsent = Unsent::Everything;
         self.stale = true;
         Ok(())
