@@ -16,7 +16,8 @@ pub use works::{Bottomer, CountRange, Tuber, WORKS_FORMAT, WORKS_KIND, Works, Wo
 pub const LINE_FORMAT: &str = "sackwright-line/1";
 
 /// The kind of file that a filling-line card is.
-pub static LINE_KIND: FileKind = FileKind::new(LINE_FORMAT, include_str!("../schema/line.schema.json"));
+pub static LINE_KIND: FileKind =
+    FileKind::new(LINE_FORMAT, include_str!(concat!(env!("OUT_DIR"), "/line.schema.json")));
 
 /// A filling line: the packer's spout, and what its placer takes.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

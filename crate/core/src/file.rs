@@ -41,7 +41,7 @@ impl FileKind {
         Self { format, schema_text, schema: OnceLock::new() }
     }
 
-    /// The schema as JSON text, without references, properties in reading order.
+    /// The schema as JSON text, without references and descriptions, properties in reading order.
     #[must_use]
     pub const fn schema_text(&self) -> &'static str {
         self.schema_text

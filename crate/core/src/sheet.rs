@@ -15,7 +15,7 @@ use crate::units::length;
 pub const FORMAT: &str = "sackwright-sheet/1";
 
 /// The kind of file that a sack sheet is.
-pub static KIND: FileKind = FileKind::new(FORMAT, include_str!("../schema/sheet.schema.json"));
+pub static KIND: FileKind = FileKind::new(FORMAT, include_str!(concat!(env!("OUT_DIR"), "/sheet.schema.json")));
 
 /// A sack sheet as a file holds it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

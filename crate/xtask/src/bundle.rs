@@ -119,7 +119,10 @@ mod tests {
     #[test]
     fn a_module_stands_after_what_it_imports_and_once() {
         let files = sources(&[
-            ("main.js", "import {\n  one,\n  two as deux,\n} from \"./a-b.js\";\nimport { Three } from \"./c.js\";\nuse(one, deux, Three);"),
+            (
+                "main.js",
+                "import {\n  one,\n  two as deux,\n} from \"./a-b.js\";\nimport { Three } from \"./c.js\";\nuse(one, deux, Three);",
+            ),
             ("a-b.js", "import { Three } from \"./c.js\";\nexport const one = 1;\nexport async function two() {}\n"),
             ("c.js", "export class Three {}\nexport {};\n"),
             ("unused.js", "import \"nothing\";\n"),

@@ -10,7 +10,8 @@ use crate::units::length;
 pub const PALLET_FORMAT: &str = "sackwright-pallet/1";
 
 /// The kind of file that a pallet card is.
-pub static PALLET_KIND: FileKind = FileKind::new(PALLET_FORMAT, include_str!("../../schema/pallet.schema.json"));
+pub static PALLET_KIND: FileKind =
+    FileKind::new(PALLET_FORMAT, include_str!(concat!(env!("OUT_DIR"), "/pallet.schema.json")));
 
 /// A pallet and how it may be loaded.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -11,7 +11,8 @@ use crate::sheet::Side;
 pub const WORKS_FORMAT: &str = "sackwright-works/1";
 
 /// The kind of file that a works card is.
-pub static WORKS_KIND: FileKind = FileKind::new(WORKS_FORMAT, include_str!("../../schema/works.schema.json"));
+pub static WORKS_KIND: FileKind =
+    FileKind::new(WORKS_FORMAT, include_str!(concat!(env!("OUT_DIR"), "/works.schema.json")));
 
 /// A sack works: its tuber, its bottomer, its waste. A range left out or empty is no limit.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

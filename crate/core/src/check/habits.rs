@@ -10,7 +10,8 @@ use crate::finding::Problem;
 pub const HABITS_FORMAT: &str = "sackwright-habits/1";
 
 /// The kind of file that a habits card is.
-pub static HABITS_KIND: FileKind = FileKind::new(HABITS_FORMAT, include_str!("../../schema/habits.schema.json"));
+pub static HABITS_KIND: FileKind =
+    FileKind::new(HABITS_FORMAT, include_str!(concat!(env!("OUT_DIR"), "/habits.schema.json")));
 
 /// Reads a habits card; what it leaves out keeps its default.
 ///

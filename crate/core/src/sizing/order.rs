@@ -18,7 +18,8 @@ use crate::units::{count, length, ratio};
 pub const ORDER_FORMAT: &str = "sackwright-order/1";
 
 /// The kind of file that an order is.
-pub static ORDER_KIND: FileKind = FileKind::new(ORDER_FORMAT, include_str!("../../schema/order.schema.json"));
+pub static ORDER_KIND: FileKind =
+    FileKind::new(ORDER_FORMAT, include_str!(concat!(env!("OUT_DIR"), "/order.schema.json")));
 
 /// Candidates of an order, at most.
 pub const MOST_CANDIDATES: usize = 200_000;
