@@ -365,7 +365,7 @@ export class App {
     if (change.moved) this.#stackPicture.hide();
     this.#pose();
     this.#timeline.show();
-    this.#lesson.show(player.index, player.at > 0, player.finished);
+    this.#showLesson();
     if (change.stage) this.#say(this.#lesson.spoken(player.index, this.#places.current === "bench"));
     this.#frames.request();
   }
@@ -389,11 +389,12 @@ export class App {
   /** @param {Report} report */
   #showStages(report) {
     const stages = this.#film.stages(report.stages, report.sheet);
-    this.#lesson.showStages(stages, report.sheet);
+    const figures = { ...report.caption_figures, ...this.#film.figures(report.sheet) };
+    this.#lesson.showStages(stages, figures, report.sheet);
     this.#player.setStages(stages.map(({ name }) => name));
     this.#timeline.showStages();
     this.#timeline.show();
-    this.#lesson.show(this.#player.index, this.#player.at > 0, this.#player.finished);
+    this.#showLesson();
   }
 
   /** @param {Place} place */
@@ -405,7 +406,13 @@ export class App {
     this.#drawings.entered();
     // Elsewhere they are not seen, and not written.
     if (place === "table") this.#answers.show(this.#report);
+    this.#showLesson(place);
     this.#frames.request();
+  }
+
+  #showLesson(place = this.#places.current) {
+    const { index, at, finished } = this.#player;
+    if (place === "bench") this.#lesson.show(index, at > 0, finished);
   }
 
   /** One stage on or back; on it is played, unless motion is unwanted. @param {1 | -1} way */

@@ -68,11 +68,15 @@ export class Film {
    */
   stages(stages, sheet) {
     if (!this.mesh || !sheet?.contents) return stages;
-    const { mass_kg, product } = sheet.contents;
-    /** @type {import("./types.js").Message["args"]} */
-    const args = { mass: { kind: "mass", value: Number(mass_kg) }, product: { kind: "text", text: String(product) } };
-    const told = (/** @type {string} */ part) => ({ key: `caption.fill.contents.${part}`, args });
+    const told = (/** @type {string} */ part) => `caption.fill.contents.${part}`;
     return [...stages, { name: FILL, captions: { what: told("what"), why: told("why"), watch: told("watch") } }];
+  }
+
+  /** What the filling's captions name. @param {import("./types.js").Plain | null} sheet @returns {Record<string, import("./types.js").Arg>} */
+  figures(sheet) {
+    if (!sheet?.contents) return {};
+    const { mass_kg, product } = sheet.contents;
+    return { mass: { kind: "mass", value: Number(mass_kg) }, product: { kind: "text", text: String(product) } };
   }
 
   /** Whether every frame is there. */

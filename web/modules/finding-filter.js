@@ -19,6 +19,8 @@ export class FindingFilter {
   /** @type {Map<Trait, HTMLSelectElement>} */
   #selects = new Map();
   #all;
+  /** What a finding must have. @type {[Trait, string][]} */
+  #wanted = [];
   /** The places that are offered, as text. */
   #offered = "";
 
@@ -54,7 +56,7 @@ export class FindingFilter {
 
   /** Whether anything may be left out. */
   get active() {
-    return [...this.#selects.values()].some(({ value }) => value !== "");
+    return this.#wanted.length > 0;
   }
 
   /** The value that a trait must have; "": any. @param {Trait} trait */
@@ -64,7 +66,7 @@ export class FindingFilter {
 
   /** @param {Finding} finding */
   passes(finding) {
-    return [...this.#selects].every(([trait, { value }]) => value === "" || finding[trait] === value);
+    return this.#wanted.every(([trait, value]) => finding[trait] === value);
   }
 
   /** Offers the places where there are findings, and the one that is chosen. @param {readonly Finding[]} findings */
@@ -86,6 +88,7 @@ export class FindingFilter {
   }
 
   #showAll() {
+    this.#wanted = [...this.#selects].flatMap(([trait, { value }]) => (value === "" ? [] : [[trait, value]]));
     this.#all.hidden = !this.active;
   }
 

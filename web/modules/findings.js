@@ -6,8 +6,9 @@
  * @typedef {import("./waiting.js").Finding} Finding
  * @typedef {import("./types.js").Silent} Silent
  * @typedef {import("./words.js").Words} Words
+ * @typedef {{element: HTMLElement, finding: Finding, title: string, said: string}} Item `said`: all that it says, as text
  */
-import { make, write } from "./dom.js";
+import { make, put, sketch, write } from "./dom.js";
 import { FindingFilter } from "./finding-filter.js";
 
 /** @type {readonly import("./types.js").Severity[]} */
@@ -31,7 +32,7 @@ export class FindingsList {
   #words;
   #onPoint;
   #onCure;
-  /** What is in the lists, by everything that it says. @type {Map<string, HTMLElement>} */
+  /** What is in the lists, by rule and place. @type {Map<string, Item>} */
   #items = new Map();
   /** What is said of the rules that say nothing, as text. */
   #silence = "";
@@ -108,10 +109,13 @@ export class FindingsList {
     for (const { rule } of all) counts.set(rule, (counts.get(rule) ?? 0) + 1);
     const item = (/** @type {Finding} */ finding) => {
       const title = this.#title(finding, counts.get(finding.rule) ?? 0);
-      const key = JSON.stringify([finding, title, stale, this.#words.system]);
-      const element = before.get(key) ?? this.#item(finding, title, stale || finding.waiting === true);
-      this.#items.set(key, element);
-      return element;
+      let key = `${finding.rule} ${finding.place}`;
+      while (this.#items.has(key)) key += "+";
+      const known = before.get(key) ?? this.#item(finding, title);
+      this.#items.set(key, known);
+      const said = JSON.stringify([finding, title, stale, this.#words.system]);
+      if (known.said !== said) this.#say(Object.assign(known, { finding, title, said }), stale || finding.waiting === true);
+      return known.element;
     };
     const sorted = [...findings].sort((a, b) => SEVERITIES.indexOf(a.severity) - SEVERITIES.indexOf(b.severity));
     const shown = sorted.filter(left);
@@ -187,74 +191,74 @@ export class FindingsList {
     return this.#words.text(`page.findings.at_${end}_end`, { rule: title });
   }
 
-  /** @param {Finding} finding @param {string} title @param {boolean} stale */
-  #item(finding, title, stale) {
-    const words = this.#words;
-    const facts = make("dl", { class: "facts" });
-    /** @param {string} name @param {string} text */
-    const fact = (name, text) =>
-      facts.append(make("div", {}, make("dt", {}, words.text(`page.findings.${name}`)), make("dd", {}, text)));
-    if (finding.value) fact("figure", words.arg(finding.value));
-    if (finding.limit) fact("limit", words.arg(finding.limit));
-    fact("certainty", words.text(`certainty.${finding.certainty}`));
-    fact("source", words.text(finding.source));
-    const item = make(
-      "li",
-      {
-        class: "finding",
-        tabindex: 0,
-        "data-hook": "finding",
-        "data-rule": finding.rule,
-        "data-severity": finding.severity,
-        "data-place": finding.place,
-      },
-      make(
-        "p",
-        { class: "finding-head" },
-        make("span", { class: "sign", "aria-hidden": "true" }, SIGNS[finding.severity]),
-        finding.topic === "care"
-          ? ""
-          : make("span", { class: "severity" }, words.text(`page.findings.severity.${finding.severity}`)),
-        make("span", { class: "rule" }, title),
-      ),
-      make("p", { class: "finding-text" }, words.message(finding.message)),
-      facts,
-    );
-    if (finding.cure) item.append(this.#cure(finding, finding.cure, stale));
-    const point = () => this.#onPoint(finding, title);
+  /** An item that says nothing yet. @param {Finding} finding @param {string} title @returns {Item} */
+  #item(finding, title) {
+    const element = make("li", { class: "finding", tabindex: 0, "data-hook": "finding" });
+    const item = { element, finding, title, said: "" };
+    const point = () => this.#onPoint(item.finding, item.title);
     const leave = () => {
-      if (!item.matches(":hover, :focus-within")) this.#onPoint(undefined, "");
+      if (!element.matches(":hover, :focus-within")) this.#onPoint(undefined, "");
     };
-    item.addEventListener("pointerenter", point);
-    item.addEventListener("focusin", point);
-    item.addEventListener("pointerleave", leave);
-    item.addEventListener("focusout", () => queueMicrotask(leave));
+    element.addEventListener("pointerenter", point);
+    element.addEventListener("focusin", point);
+    element.addEventListener("pointerleave", leave);
+    element.addEventListener("focusout", () => queueMicrotask(leave));
+    element.addEventListener("click", ({ target }) => {
+      if (target instanceof Element && target.closest('[data-hook="apply"]')) this.#onCure(item.finding);
+    });
     return item;
   }
 
-  /** @param {Finding} finding @param {import("./types.js").Cure} cure @param {boolean} stale */
-  #cure(finding, cure, stale) {
+  /** Has an item say what its finding says. @param {Item} item @param {boolean} stale */
+  #say({ element, finding, title }, stale) {
     const words = this.#words;
-    const line = make("div", { class: "cure" }, make("p", {}, words.message(cure.message)));
-    if (cure.worsens.length > 0) {
-      const worse = cure.worsens.map(({ rule, severity }) =>
-        words.text("page.findings.worse", {
-          rule: words.text(`rule.${rule}`),
-          severity: words.text(`page.findings.severity.${severity}`),
-        }),
-      );
-      line.append(make("p", { class: "worsens" }, words.text("page.findings.worsens", { findings: worse.join(", ") })));
-    }
-    if (cure.set.length > 0) {
-      const apply = make(
-        "button",
-        { type: "button", class: "quiet", disabled: stale, "data-hook": "apply" },
-        words.text("page.findings.apply"),
-      );
-      apply.addEventListener("click", () => this.#onCure(finding));
-      line.append(apply);
-    }
-    return line;
+    const { rule, severity, place, topic, value, limit, certainty, source, message, cure } = finding;
+    Object.assign(element.dataset, { rule, severity, place });
+    const fact = (/** @type {string} */ name, /** @type {string} */ text) =>
+      sketch("div", {}, sketch("dt", {}, words.text(`page.findings.${name}`)), sketch("dd", {}, text));
+    put(
+      element,
+      sketch(
+        "p",
+        { class: "finding-head" },
+        sketch("span", { class: "sign", "aria-hidden": "true" }, SIGNS[severity]),
+        ...(topic === "care"
+          ? []
+          : [sketch("span", { class: "severity" }, words.text(`page.findings.severity.${severity}`))]),
+        sketch("span", { class: "rule" }, title),
+      ),
+      sketch("p", { class: "finding-text" }, words.message(message)),
+      sketch(
+        "dl",
+        { class: "facts" },
+        ...(value ? [fact("figure", words.arg(value))] : []),
+        ...(limit ? [fact("limit", words.arg(limit))] : []),
+        fact("certainty", words.text(`certainty.${certainty}`)),
+        fact("source", words.text(source)),
+      ),
+      ...(cure ? [this.#cure(cure, stale)] : []),
+    );
+  }
+
+  /** @param {import("./types.js").Cure} cure @param {boolean} stale */
+  #cure({ message, worsens, set }, stale) {
+    const words = this.#words;
+    const worse = worsens.map(({ rule, severity }) =>
+      words.text("page.findings.worse", {
+        rule: words.text(`rule.${rule}`),
+        severity: words.text(`page.findings.severity.${severity}`),
+      }),
+    );
+    const apply = { type: "button", class: "quiet", disabled: stale, "data-hook": "apply" };
+    return sketch(
+      "div",
+      { class: "cure" },
+      sketch("p", {}, words.message(message)),
+      ...(worse.length > 0
+        ? [sketch("p", { class: "worsens" }, words.text("page.findings.worsens", { findings: worse.join(", ") }))]
+        : []),
+      ...(set.length > 0 ? [sketch("button", apply, words.text("page.findings.apply"))] : []),
+    );
   }
 }
 

@@ -52,6 +52,8 @@ export class Lesson {
   #onPart;
   /** @type {readonly Stage[]} */
   #stages = [];
+  /** @type {Record<string, import("./types.js").Arg>} */
+  #figures = {};
   /** The sack's sheet. @type {import("./types.js").Plain | null} */
   #sheet = null;
   #title = hook("lesson-title", HTMLElement);
@@ -86,10 +88,15 @@ export class Lesson {
     this.#parts.append(...PARTS.map((part) => make("li", {}, this.#part(part))));
   }
 
-  /** @param {readonly Stage[]} stages @param {import("./types.js").Plain | null} sheet */
-  showStages(stages, sheet) {
+  /**
+   * @param {readonly Stage[]} stages
+   * @param {Record<string, import("./types.js").Arg>} figures that captions name
+   * @param {import("./types.js").Plain | null} sheet
+   */
+  showStages(stages, figures, sheet) {
     const same = stages.length === this.#stages.length && stages.every(({ name }, i) => name === this.#stages[i]?.name);
     this.#stages = stages;
+    this.#figures = figures;
     this.#sheet = sheet;
     if (same) return;
     this.#steps.replaceChildren(
@@ -125,9 +132,9 @@ export class Lesson {
       count: String(this.#stages.length),
     });
     write(this.#title, words.text(`stage.${stage.name}`));
-    write(this.#what, words.message(stage.captions.what));
-    write(this.#why, words.message(stage.captions.why));
-    write(this.#watch, words.message(stage.captions.watch));
+    write(this.#what, words.text(stage.captions.what, this.#figures));
+    write(this.#why, words.text(stage.captions.why, this.#figures));
+    write(this.#watch, words.text(stage.captions.watch, this.#figures));
     const care = CARE[stage.name];
     write(this.#care, care === undefined ? "" : words.text(`page.care.${care}`));
     this.#back.disabled = index === 0 && !begun;
@@ -147,7 +154,7 @@ export class Lesson {
       number: String(index + 1),
       stage: this.#words.text(`stage.${stage.name}`),
     });
-    return whole ? `${name}. ${this.#words.message(stage.captions.what)}` : name;
+    return whole ? `${name}. ${this.#words.text(stage.captions.what, this.#figures)}` : name;
   }
 
   /** Says of each part that is not there when it comes, or that this sack has none. @param {number} index of the stage */

@@ -11,6 +11,8 @@ import { inSystem } from "./measures.js";
 /** Languages that have a table in words/. */
 const LANGUAGES = ["en"];
 const FALLBACK = "en";
+/** So many numbers are remembered as they are written. */
+const MOST_WRITTEN = 500;
 
 /** Unit word and most decimals of each quantity. */
 const QUANTITIES = /** @type {const} */ ({
@@ -54,6 +56,8 @@ export class Words {
   #locale;
   /** @type {Map<string, Intl.NumberFormat>} */
   #formats = new Map();
+  /** Numbers as they are written, by most decimals. @type {Map<number, string>[]} */
+  #written = [];
   /** Texts by key, split at what is put in: every second piece is a name. @type {Map<string, readonly string[]>} */
   #split = new Map();
   /** The system of measures that values are shown in. @type {import("./measures.js").System} */
@@ -156,8 +160,16 @@ export class Words {
    * @param {number} decimals at most
    */
   number(value, decimals) {
-    // -0 would show as "-0".
-    return this.#format(decimals, true).format(value === 0 ? 0 : value);
+    // While one length is dragged most figures stay as they are, and writing a number takes a browser long.
+    const known = (this.#written[decimals] ??= new Map());
+    let text = known.get(value);
+    if (text === undefined) {
+      // -0 would show as "-0".
+      text = this.#format(decimals, true).format(value === 0 ? 0 : value);
+      if (known.size >= MOST_WRITTEN) known.clear();
+      known.set(value, text);
+    }
+    return text;
   }
 
   /**

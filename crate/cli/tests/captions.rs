@@ -4,7 +4,7 @@
 
 use std::path::Path;
 
-use sackwright::fold::{Stage, captions};
+use sackwright::fold::{Stage, caption_figures, captions};
 use sackwright::sack::Sack;
 use serde_json::Value;
 
@@ -46,13 +46,14 @@ fn sacks() -> Vec<Sack> {
 fn captions_have_their_words() {
     let words = words();
     for sack in sacks() {
+        let figures = caption_figures(&sack);
         for stage in Stage::ALL {
             let told = captions(&sack, stage);
-            for message in [told.what, told.why, told.watch] {
-                let text = text(&words, &message.key).unwrap_or_else(|| panic!("no words for {}", message.key));
+            for key in [told.what, told.why, told.watch] {
+                let text = text(&words, &key).unwrap_or_else(|| panic!("no words for {key}"));
                 for part in text.split('{').skip(1) {
                     let name = part.split('}').next().unwrap_or_default();
-                    assert!(message.args.contains_key(name), "{}: nothing fills {{{name}}}", message.key);
+                    assert!(figures.contains_key(name), "{key}: nothing fills {{{name}}}");
                 }
             }
         }

@@ -13,17 +13,18 @@
 //! v along the tube from the valve end's nominal rim.
 
 use core::f64::consts::PI;
+use std::collections::BTreeMap;
 
 use glam::{DVec2, DVec3};
 use serde::Serialize;
 
 use crate::bottom::{Bottom, Sleeve};
-use crate::finding::{Message, Place};
+use crate::finding::{Arg, Place};
 use crate::geom::Placement;
 use crate::sack::Sack;
 use crate::sheet::{End, Side, SleeveKind};
 use crate::tube::Wall;
-use crate::units::{count, length};
+use crate::units::{Quantity, count, length};
 
 /// The stages of the fold, in order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -502,43 +503,53 @@ pub(crate) fn patch_placement(end: End, offset_mm: f64, at: f64) -> Placement {
     Placement { origin, du, dv: DVec3::new(0.0, -c, -s) }
 }
 
-/// What a stage is explained with: keys of the words table, with the sack's own figures.
+/// What a stage is explained with: keys of the words table, to be filled from [`caption_figures`].
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Captions {
     /// What happens.
-    pub what: Message,
+    pub what: String,
     /// Why.
-    pub why: Message,
+    pub why: String,
     /// What to watch.
-    pub watch: Message,
+    pub watch: String,
 }
 
 /// The captions of a stage for a sack.
 #[must_use]
 pub fn captions(sack: &Sack, stage: Stage) -> Captions {
-    let bottom = sack.bottom(End::ValveEnd);
     let variant = variant(sack, stage);
-    let message = |part: &str| {
-        let mut message = Message::new(format!("caption.{}.{variant}.{part}", stage.name()))
-            .with("face_width", length(sack.tube().face_width_mm))
-            .with("length", length(sack.file().length_mm))
-            .with("bottom_width", length(bottom.width_mm))
-            .with("lap", length(bottom.lap_mm))
-            .with("opening_depth", length(bottom.opening_depth_mm))
-            .with("flap_depth", length(bottom.flap_depth_mm))
-            .with("corner_cover", length(bottom.corner_cover_mm()))
-            .with("step", length(sack.tube().step_mm))
-            .with("plies", count(sack.tube().plies.len()));
-        if let Some(patch) = bottom.patch.or(sack.bottom(End::PlainEnd).patch) {
-            message = message.with("patch_length", length(patch.length_mm)).with("patch_width", length(patch.width_mm));
-        }
-        if let Some(sleeve) = &bottom.sleeve {
-            message =
-                message.with("valve_width", length(sleeve.width_mm)).with("sleeve_length", length(sleeve.length_mm));
-        }
-        message
-    };
-    Captions { what: message("what"), why: message("why"), watch: message("watch") }
+    let key = |part: &str| format!("caption.{}.{variant}.{part}", stage.name());
+    Captions { what: key("what"), why: key("why"), watch: key("watch") }
+}
+
+/// What the captions of a sack's stages may name of it, by placeholder.
+#[must_use]
+pub fn caption_figures(sack: &Sack) -> BTreeMap<&'static str, Arg> {
+    let bottom = sack.bottom(End::ValveEnd);
+    let mut figures = BTreeMap::new();
+    let mut tell = |name, figure: Quantity| figures.insert(name, figure.into());
+    for (name, figure) in [
+        ("face_width", length(sack.tube().face_width_mm)),
+        ("length", length(sack.file().length_mm)),
+        ("bottom_width", length(bottom.width_mm)),
+        ("lap", length(bottom.lap_mm)),
+        ("opening_depth", length(bottom.opening_depth_mm)),
+        ("flap_depth", length(bottom.flap_depth_mm)),
+        ("corner_cover", length(bottom.corner_cover_mm())),
+        ("step", length(sack.tube().step_mm)),
+        ("plies", count(sack.tube().plies.len())),
+    ] {
+        tell(name, figure);
+    }
+    if let Some(patch) = bottom.patch.or(sack.bottom(End::PlainEnd).patch) {
+        tell("patch_length", length(patch.length_mm));
+        tell("patch_width", length(patch.width_mm));
+    }
+    if let Some(sleeve) = &bottom.sleeve {
+        tell("valve_width", length(sleeve.width_mm));
+        tell("sleeve_length", length(sleeve.length_mm));
+    }
+    figures
 }
 
 /// What a stage's captions depend on besides figures: how the tube is cut, which sleeve, patch or none.

@@ -125,6 +125,7 @@ impl Thickness {
 }
 
 /// Builds the mesh of a sack at a pose into `mesh`, whose buffers are used again.
+#[inline]
 pub fn build(sack: &Sack, pose: &Pose, thickness: Thickness, mesh: &mut Mesh) {
     mesh.clear();
     let layers = Layers::new(sack, thickness);
@@ -324,6 +325,7 @@ impl EndScene<'_> {
     }
 
     /// A panel's placement in the sack's frame, and its outward normal there.
+    #[inline]
     fn in_sack(&self, placement: &Placement, wall: Wall) -> (Placement, DVec3) {
         let placement = Placement {
             origin: self.frame.point(placement.origin),
@@ -348,6 +350,7 @@ struct Mid {
 
 /// Adds a thin solid's two faces: the mid-surface moved out and in by half the thickness. Triangles are counter-clockwise
 /// seen from outside.
+#[inline]
 fn add_two_faces(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<Item = [usize; 3]>, thickness: f64) {
     let base = mesh.positions.len() as u32;
     let n = mids.len() as u32;
@@ -368,6 +371,7 @@ fn add_two_faces(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<Item = 
 
 /// Adds the two faces of a piece oriented by its chart: seen from outside it runs clockwise (dv x du points outwards), so
 /// a triangle that is counter-clockwise on the paper is turned.
+#[inline]
 fn add_faces(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<Item = [usize; 3]>, thickness: f64) {
     let oriented = triangles.map(|[a, b, c]| {
         let (pa, pb, pc) = (mids[a].paper, mids[b].paper, mids[c].paper);
@@ -386,6 +390,7 @@ fn left_of(inside: DVec2) -> impl Fn(Mid, Mid) -> bool {
 }
 
 /// Adds the cut edge along a row of mid-surface points.
+#[inline]
 fn add_rim(mesh: &mut Mesh, row: &[Mid], paper_is_left: PaperIsLeft, thickness: f64) {
     for pair in row.windows(2) {
         let (p, q) = (pair[0], pair[1]);
@@ -411,6 +416,7 @@ fn add_rim(mesh: &mut Mesh, row: &[Mid], paper_is_left: PaperIsLeft, thickness: 
 }
 
 /// Adds the parts of a panel, one for each face, and returns the first one's index.
+#[inline]
 fn add_part(mesh: &mut Mesh, piece: Piece, ply: Option<u8>, end: Option<End>, panel: PanelName) -> u16 {
     let first = mesh.parts.len() as u16;
     mesh.parts.extend([Face::Outer, Face::Inner, Face::Edge].map(|face| Part { piece, ply, end, panel, face }));
@@ -435,6 +441,7 @@ struct Side2 {
 }
 
 /// Corners of a polygon after insetting its edges; corner i lies between edge i-1 and edge i. Counter-clockwise or not.
+#[inline]
 fn inset_polygon<const N: usize>(corners: [DVec2; N], insets: [f64; N]) -> [DVec2; N] {
     let centre = corners.iter().sum::<DVec2>() / N as f64;
     let line = |i: usize| {
@@ -468,6 +475,7 @@ impl PlyBuilder<'_> {
         self.layers.plies[self.ply].thickness
     }
 
+    #[inline]
     fn leaf(&mut self, scene: &EndScene, name: PanelName, wall: Wall) -> Option<Leaf> {
         let (placement, normal) = scene.in_sack(scene.fold.panel(name)?, wall);
         let end = (!matches!(name, PanelName::Body(_))).then_some(scene.end);
@@ -477,6 +485,7 @@ impl PlyBuilder<'_> {
 
     /// The mid-surface point of a panel's paper point. `wrap`: the left side fold is at u = 0 on wall A and u = 2W on
     /// wall B; what crosses it goes on below 0.
+    #[inline]
     fn mid(&self, scene: &EndScene, leaf: &Leaf, paper: DVec2, wrap: bool) -> Mid {
         let mut uv = chart(self.sack, scene.end, leaf.wall, paper);
         if wrap && leaf.wall == Wall::B {
@@ -491,6 +500,7 @@ impl PlyBuilder<'_> {
         }
     }
 
+    #[inline]
     fn polygon(&mut self, mids: &[Mid]) {
         let n = mids.len();
         let fan = (1..n - 1).map(|i| [0, i, i + 1]);
@@ -499,6 +509,7 @@ impl PlyBuilder<'_> {
 
     /// The cross-section of a bend from a point of one panel to a point of the next. `across` is the paper direction
     /// from the first panel over the crease, on the first panel's paper and on the second's.
+    #[inline]
     fn curve(&self, from: Mid, to: Mid, one: (&Leaf, DVec2), two: (&Leaf, DVec2)) -> Curve {
         let t1 = one.0.placement.along(one.1);
         let t2 = two.0.placement.along(two.1);
@@ -532,6 +543,7 @@ impl PlyBuilder<'_> {
     }
 
     /// The strip between the two end curves of a bend.
+    #[inline]
     fn strip(&mut self, start: &Curve, end: &Curve) {
         let n = BEND_SEGMENTS + 1;
         let mut mids = [start[0]; 2 * (BEND_SEGMENTS + 1)];
@@ -542,6 +554,7 @@ impl PlyBuilder<'_> {
     }
 
     /// Closes the ring of bend ends around a corner with a fan.
+    #[inline]
     fn corner(&mut self, ring: &[&[Mid]]) {
         let mut mids: Vec<Mid> = Vec::with_capacity(1 + ring.len() * (BEND_SEGMENTS + 1));
         let first = ring[0][0];
@@ -564,12 +577,14 @@ impl PlyBuilder<'_> {
         add_faces(self.mesh, &mids, fan, self.layers.plies[self.ply].thickness);
     }
 
+    #[inline]
     fn rim(&mut self, row: &[Mid], inside: DVec2) {
         let thickness = self.thickness();
         add_rim(self.mesh, row, &left_of(inside), thickness);
     }
 
     /// The two walls between the bottoms, and the side folds that join them.
+    #[inline]
     fn body(&mut self, ends: &[EndScene; 2]) {
         let [valve, plain] = ends;
         let g = self.layers.inset;
@@ -620,6 +635,7 @@ impl PlyBuilder<'_> {
     }
 
     /// Halves, flaps and pockets of one end with all bends and corners.
+    #[inline]
     fn end(&mut self, scene: &EndScene) {
         let tube = self.sack.tube();
         let rims = Wall::BOTH.map(|wall| tube.rim_mm(scene.end, wall, self.ply));
@@ -638,6 +654,7 @@ impl PlyBuilder<'_> {
     }
 
     /// One wall's panels at one end, with the bends between them; what the side folds need is handed back.
+    #[inline]
     fn wall(&mut self, scene: &EndScene, wall: Wall, rim: f64, shared_rim: f64) -> Option<WallEdges> {
         let g = self.layers.inset;
         let mirror = |p: DVec2, side: Side| DVec2::new(side.sign() * p.x, p.y);
@@ -718,6 +735,7 @@ impl PlyBuilder<'_> {
     }
 
     /// The side fold between the pockets of both walls, and the corner apex where it ends.
+    #[inline]
     fn apex(&mut self, scene: &EndScene, walls: [&WallEdges; 2], side: Side, shared_rim: f64) {
         let s = side_index(side);
         let wrap = side == Side::Left;
@@ -868,6 +886,7 @@ fn sleeve(scene: &EndScene, layers: &Layers, at: f64, mesh: &mut Mesh) {
 }
 
 /// Like [`add_faces`] for pieces whose bends have no paper of their own: oriented by the normals.
+#[inline]
 fn add_faces_by_normal(mesh: &mut Mesh, mids: &[Mid], triangles: impl Iterator<Item = [usize; 3]>, thickness: f64) {
     let oriented = triangles.map(|[a, b, c]| {
         let across = (mids[b].at - mids[a].at).cross(mids[c].at - mids[a].at);

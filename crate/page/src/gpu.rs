@@ -371,10 +371,10 @@ impl Gpu {
 
     /// Sends the indices in the order in which they are drawn, if that has changed.
     fn send_indices(&mut self, scene: &Scene, from_above: bool) {
-        let order = scene.order(from_above);
-        if self.order.as_ref() == Some(&order) {
+        if self.order.as_ref().is_some_and(|order| scene.is_in_order(order, from_above)) {
             return;
         }
+        let order = scene.order(from_above);
         for (group, buffer) in Group::ALL.into_iter().zip(&mut self.indices) {
             let slices = order.iter().map(|&slice| &scene.slices[slice]).filter(|slice| slice.group == group);
             let indices: Vec<u32> =
@@ -633,8 +633,9 @@ impl Drop for Gpu {
 }
 
 /// The context as three-d takes it. Its loader asks for every extension that there is, and each that is had costs a browser
-/// two round trips; none is used here, so it is told that there are none.
+/// two round trips. One is used for textures; of the others it is told that they are not to be had.
 fn loaded(gl: &WebGl2RenderingContext) -> Gl {
+    gl.get_extension("EXT_texture_filter_anisotropic").unwrap_or_default();
     let name = JsValue::from("getExtension");
     // What all functions inherit from is itself one: it takes anything and returns nothing.
     let nothing = Reflect::get(gl, &name).map(|function| Reflect::get_prototype_of(&function));

@@ -219,7 +219,9 @@ fn chart_points(mesh: &Mesh, around: f64) -> Vec<u32> {
         let (sheet, ply) = sheets[usize::from(part)];
         let u = if ply { grid(u).rem_euclid(around) } else { grid(u) };
         let next = known.len() as u32;
-        *known.entry((sheet, u, grid(v))).or_insert(next)
+        // 27 bits each reach 67 m to either side.
+        let [u, v] = [u, grid(v)].map(|x| (x as u64) & ((1 << 27) - 1));
+        *known.entry(u64::from(sheet) << 54 | u << 27 | v).or_insert(next)
     };
     mesh.paper.iter().zip(&mesh.part).map(number).collect()
 }

@@ -108,7 +108,7 @@ mod tests {
     fn runs_that_are_passed_over_hold_nothing_that_would_be_met() {
         let sack = sack(STEPPED);
         let scene = scene(&sack, Stage::PressPockets, 0.4, 1.0);
-        let all = Run { part: 0, triangles: 0..scene.triangles.len(), bounds: scene.bounds };
+        let all = Run { part: 0, triangles: 0..scene.triangles.len(), vertices: Vec::new(), bounds: scene.bounds };
         for i in 0..200 {
             let x = f64::from(i % 20) / 19.0 - 0.5;
             let y = f64::from(i / 20) / 9.0;

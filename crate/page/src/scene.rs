@@ -31,6 +31,8 @@ pub const FLAG_BEND: u8 = 64;
 /// The ply's index is shifted by this in the flags.
 pub const PLY_SHIFT: u8 = 3;
 
+/// What covers may be drawn after what lies this much further down, mm.
+const OUT_OF_ORDER_MM: f64 = 20.0;
 /// Triangles narrower than this on the paper are of bends, mm: panels are wider.
 const BEND_WIDTH_MM: f64 = 2.8;
 /// Cosine between two panels' normals below which a line along their fold lies in one of their planes.
@@ -47,6 +49,8 @@ pub struct Run {
     pub part: usize,
     /// Which of [`Scene::triangles`].
     pub triangles: Range<usize>,
+    /// The vertices of those, each once.
+    pub vertices: Vec<u32>,
     /// The box around them, mm.
     pub bounds: Bounds,
 }
@@ -492,7 +496,8 @@ impl Scene {
             let first = next[part];
             next[part + 1] += first;
             if next[part + 1] > first {
-                self.runs.push(Run { part, triangles: first..next[part + 1], bounds: Bounds::EMPTY });
+                let triangles = first..next[part + 1];
+                self.runs.push(Run { part, triangles, vertices: Vec::new(), bounds: Bounds::EMPTY });
             }
         }
         self.triangles.resize(self.mesh.triangles.len(), [0; 3]);
@@ -500,6 +505,14 @@ impl Scene {
             let place = &mut next[part_of(triangle)];
             self.triangles[*place] = *triangle;
             *place += 1;
+        }
+        let mut listed = vec![usize::MAX; self.mesh.positions.len()];
+        for (number, run) in self.runs.iter_mut().enumerate() {
+            for &vertex in self.triangles[run.triangles.clone()].iter().flatten() {
+                if std::mem::replace(&mut listed[vertex as usize], number) != number {
+                    run.vertices.push(vertex);
+                }
+            }
         }
     }
 
@@ -569,29 +582,42 @@ impl Scene {
     /// on each other along z, and software renderers shade what is painted over.
     #[must_use]
     pub fn order(&self, from_above: bool) -> Vec<usize> {
-        let mut order: Vec<(u64, u32)> = self
-            .slices
-            .iter()
-            .zip(0..)
-            .map(|(slice, number)| {
-                let bounds = self.runs[slice.run].bounds;
-                let near = if from_above { -bounds.max.z } else { bounds.min.z };
+        let mut order: Vec<(u64, u32)> = (0..self.slices.len())
+            .map(|slice| {
+                let depth = self.depth(slice, from_above);
                 // Bits of a number, turned so that they rise with it.
-                let bits = near.to_bits();
-                (if near.is_sign_negative() { !bits } else { bits | 1 << 63 }, number)
+                let bits = depth.to_bits();
+                (if depth.is_sign_negative() { !bits } else { bits | 1 << 63 }, slice as u32)
             })
             .collect();
         order.sort_unstable();
         order.into_iter().map(|(_, slice)| slice as usize).collect()
     }
 
+    /// Whether `order` is one of [`Scene::slices`] in which nothing is drawn long before what covers it. Panels that swing
+    /// past each other change places all the time, and to send them anew costs more than some paper painted over.
+    #[must_use]
+    pub fn is_in_order(&self, order: &[usize], from_above: bool) -> bool {
+        let mut last = f64::NEG_INFINITY;
+        order.len() == self.slices.len()
+            && order.iter().all(|&slice| {
+                let depth = self.depth(slice, from_above);
+                last = last.max(depth);
+                depth > last - OUT_OF_ORDER_MM
+            })
+    }
+
+    /// How far away along z the nearest of a slice is, mm.
+    fn depth(&self, slice: usize, from_above: bool) -> f64 {
+        let bounds = self.runs[self.slices[slice].run].bounds;
+        if from_above { -bounds.max.z } else { bounds.min.z }
+    }
+
     fn measure(&mut self) {
         self.bounds = Bounds::EMPTY;
         for run in &mut self.runs {
-            run.bounds = Bounds::EMPTY;
-            for &i in self.triangles[run.triangles.clone()].iter().flatten() {
-                run.bounds = run.bounds.with(DVec3::from(self.mesh.positions[i as usize]));
-            }
+            let place = |&i: &u32| DVec3::from(self.mesh.positions[i as usize]);
+            run.bounds = run.vertices.iter().map(place).fold(Bounds::EMPTY, Bounds::with);
             self.bounds = self.bounds.with(run.bounds.min).with(run.bounds.max);
         }
         self.bounds.min.z = self.reach.iter().fold(self.bounds.min.z, |low, point| low.min(point.z));

@@ -29,5 +29,6 @@ export interface Report {
   problems: Problem[]; habits_problems: Problem[];
   sheet: Record<string, any> | null; line: Record<string, any> | null;
   habits: Record<string, any>; figures: Record<string, any> | null;
-  findings: Finding[]; silent: Silent[]; stages: { name: string; captions: { what: Message; why: Message; watch: Message } }[];
+  findings: Finding[]; silent: Silent[]; stages: { name: string; captions: { what: string; why: string; watch: string } }[];
+  caption_figures: Record<string, Arg>;
 }

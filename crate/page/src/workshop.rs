@@ -1,12 +1,14 @@
 //! The class `Workshop`: the sheet and the cards that the page works on, and what the core says of them.
 
+use std::collections::BTreeMap;
+
 use js_sys::{Error, JSON};
 use sackwright::cards::{self, Line, LineFile, Pallet, Works};
 use sackwright::check::{Against, HABITS_KIND, Habits, check_with, read_habits};
 use sackwright::figures::{Figures, PasteHabits, figures};
 use sackwright::fill::Filled;
-use sackwright::finding::{Finding, Problem, Silent};
-use sackwright::fold::{Captions, Stage, captions};
+use sackwright::finding::{Arg, Finding, Problem, Silent};
+use sackwright::fold::{Captions, Stage, caption_figures, captions};
 use sackwright::pallet::Stack;
 use sackwright::sack::Sack;
 use sackwright::sheet::{self, SheetFile};
@@ -26,6 +28,8 @@ struct Report<'a> {
     findings: Vec<Finding>,
     silent: Vec<Silent>,
     stages: Vec<Told>,
+    /// What fills the stages' captions, by placeholder.
+    caption_figures: BTreeMap<&'static str, Arg>,
 }
 
 /// A stage in words.
@@ -155,6 +159,7 @@ impl Workshop {
             findings: checked.findings,
             silent: checked.silent,
             stages: sack.map_or_else(Vec::new, |sack| told(sack).into()),
+            caption_figures: sack.map(caption_figures).unwrap_or_default(),
         })
     }
 
