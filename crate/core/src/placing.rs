@@ -97,10 +97,10 @@ pub struct Ground {
     pub seam_mm: [f64; 2],
 }
 
-/// A spout that was slid in along the centre line, pressed flat.
+/// A spout that was slid into the sleeve along its middle line, pressed flat.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Spout {
-    /// How far beyond the bottom's end edge it ends.
+    /// How far beyond the bottom's end edge it ends, along itself.
     pub depth_mm: f64,
     /// How far it can be slid in.
     pub reach_mm: f64,
@@ -118,6 +118,10 @@ pub enum Touched {
     EndSide,
     /// The sleeve's edge towards the sack's middle.
     MiddleSide,
+    /// The bottom's fold line towards the sack's end.
+    EndFold,
+    /// The bottom's fold line towards the sack's middle.
+    MiddleFold,
     /// The pocket that the sleeve lies on: the spout ends above it.
     OwnPocket,
     /// The pocket opposite.
@@ -129,7 +133,7 @@ pub enum Touched {
 pub struct Touch {
     /// What.
     pub what: Touched,
-    /// From here, measured from the end edge inwards.
+    /// From here, measured from the end edge inwards along the spout.
     pub from_mm: f64,
     /// To here.
     pub to_mm: f64,
@@ -274,45 +278,96 @@ impl Ground {
     }
 }
 
+/// Where a spout lies that goes in along the sleeve's middle line: the operator pushes the sleeve over it, and the sack
+/// turns with the sleeve.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct SpoutAxis {
+    /// +1: the valve lies at x > 0.
+    sign: f64,
+    /// Where the axis crosses the line of the bottom's end edge.
+    entry: DVec2,
+    /// Inwards along the axis, of length 1.
+    inwards: DVec2,
+    /// Across it, towards the sack's end, of length 1.
+    across: DVec2,
+    /// The sleeve's mouth and its inner end along the axis, from the end edge inwards.
+    sleeve: [f64; 2],
+}
+
+impl SpoutAxis {
+    pub(crate) fn new(bottom: &Bottom, sleeve: &Sleeve) -> Self {
+        let sign = sleeve.side.sign();
+        let (sine, cosine) = libm::sincos(sleeve.skew_deg.to_radians());
+        let mouth = -sleeve.outer_end_mm / cosine;
+        Self {
+            sign,
+            entry: DVec2::new(sign * end_edge(bottom), sleeve.offset_mm + sign * mouth * sine),
+            inwards: DVec2::new(-sign * cosine, -sign * sine),
+            across: DVec2::new(-sine, cosine),
+            sleeve: [mouth, mouth + sleeve.length_mm],
+        }
+    }
+
+    /// The point so far inwards from the end edge and so far aside.
+    pub(crate) fn at(&self, inwards: f64, aside: f64) -> DVec2 {
+        self.entry + self.inwards * inwards + self.across * aside
+    }
+
+    /// How far inwards along the spout a distance from the end edge along the bottom is, `aside` of the axis.
+    fn along(&self, distance: f64, aside: f64) -> f64 {
+        (distance + self.sign * self.across.x * aside) / (self.inwards.x * -self.sign)
+    }
+}
+
 impl Spout {
-    /// Against the sleeve's edges as the rule sleeve-straight has them, against the pockets as spout-reach has them.
     fn new(bottom: &Bottom, sleeve: &Sleeve, line: &Line, depth_mm: Option<f64>) -> Self {
         /// mm of it that are shown before the sleeve.
         const SHOWN_MM: f64 = 40.0;
-        let sign = sleeve.side.sign();
-        let edge = end_edge(bottom);
+        let axis = SpoutAxis::new(bottom, sleeve);
         let reach_mm = line.file().spout.reach_mm;
         let depth_mm = depth_mm.map_or(reach_mm, |depth| depth.clamp(0.0, reach_mm));
         let half = line.spout_girth_mm() / 4.0;
-        let x = |inwards: f64| sign * (edge - inwards);
-        let out = -(sleeve.outer_end_mm.max(0.0) + SHOWN_MM);
-        let outline = [[x(out), -half], [x(out), half], [x(depth_mm), half], [x(depth_mm), -half]];
+        let point = |inwards: f64, aside: f64| axis.at(inwards, aside).to_array();
+        let [mouth, inner] = axis.sleeve;
+        let out = mouth.min(0.0) - SHOWN_MM;
+        let outline = [point(out, -half), point(out, half), point(depth_mm, half), point(depth_mm, -half)];
 
-        let (tan, cos) = (libm::tan(sleeve.skew_deg.to_radians()), libm::cos(sleeve.skew_deg.to_radians()));
         let mut touches = Vec::new();
-        if sleeve.sheets() > 1 {
-            let (mouth, inner) = (-sleeve.outer_end_mm, sleeve.length_mm * cos - sleeve.outer_end_mm);
-            for (what, side) in [(Touched::EndSide, 1.0), (Touched::MiddleSide, -1.0)] {
-                // How far the sleeve's edge passes the spout's, linear in the way from the mouth.
-                let spare = |inwards: f64| {
-                    side * (sleeve.offset_mm - sign * tan * (inwards - mouth)) + sleeve.width_mm / (2.0 * cos) - half
-                };
-                if let Some([from_mm, to_mm]) = below_zero(&spare, mouth, inner.min(depth_mm)) {
-                    let line = [from_mm, to_mm].map(|inwards| [x(inwards), side * (spare(inwards) + half)]);
-                    touches.push(Touch { what, from_mm, to_mm, line });
-                }
+        let mut along = |what, span: Option<[f64; 2]>, aside: f64| {
+            if let Some([from_mm, to_mm]) = span {
+                touches.push(Touch { what, from_mm, to_mm, line: [point(from_mm, aside), point(to_mm, aside)] });
             }
+        };
+        for (sleeve_side, fold, side) in
+            [(Touched::EndSide, Touched::EndFold, 1.0), (Touched::MiddleSide, Touched::MiddleFold, -1.0)]
+        {
+            // A sleeve that is narrower than the spout is touched as far as both go.
+            if sleeve.sheets() > 1 {
+                let spare = |_: f64| sleeve.width_mm / 2.0 - half;
+                along(sleeve_side, below_zero(&spare, mouth, inner.min(depth_mm)), side * sleeve.width_mm / 2.0);
+            }
+            let spare = |inwards: f64| fold_spare(bottom, axis, side * half, inwards);
+            let from = axis.along(0.0, side * half).max(0.0);
+            along(fold, below_zero(&spare, from, depth_mm), side * half);
         }
-        let (near, far) = (bottom.edge_to_pocket_rim_mm(), bottom.edge_to_far_pocket_mm());
+        // The tip passes the pocket's rim with its hindmost corner, and meets the far one with its foremost.
+        let corners = |distance: f64| [-half, half].map(|aside| axis.along(distance, aside));
+        let near = corners(bottom.edge_to_pocket_rim_mm()).into_iter().fold(f64::NEG_INFINITY, f64::max);
+        let far = corners(bottom.edge_to_far_pocket_mm()).into_iter().fold(f64::INFINITY, f64::min);
         let mut on = |what, from_mm: f64, to_mm: f64, at: f64| {
             if to_mm > from_mm + EXACT_MM {
-                touches.push(Touch { what, from_mm, to_mm, line: [[x(at), -half], [x(at), half]] });
+                touches.push(Touch { what, from_mm, to_mm, line: [point(at, -half), point(at, half)] });
             }
         };
         on(Touched::OwnPocket, depth_mm, near, depth_mm);
         on(Touched::FarPocket, far, depth_mm, far);
         Self { depth_mm, reach_mm, outline, touches }
     }
+}
+
+/// How far a side of the spout keeps from the bottom's fold line on that side.
+fn fold_spare(bottom: &Bottom, axis: SpoutAxis, aside: f64, inwards: f64) -> f64 {
+    bottom.width_mm / 2.0 - aside.signum() * axis.at(inwards, aside).y
 }
 
 /// Where a linear function is below zero between two places.
@@ -409,17 +464,39 @@ fn distances(
             line: None,
         });
     }
+    let axis = SpoutAxis::new(bottom, sleeve);
+    let reach = line.file().spout.reach_mm;
+    found.push(spout_to_fold(bottom, axis, girth / 4.0, reach));
     if sleeve.sheets() > 1 {
-        let reach = line.file().spout.reach_mm;
         found.push(Distance {
             key: "spout_past",
             value_mm: reach - inside,
             limit_mm: Some(-habits.spout_before_sleeve_mm),
             severity: severity("spout-in-sleeve"),
-            line: Some([inner, [sign * (edge - reach), inner[1]]]),
+            line: Some([inner, axis.at(reach, 0.0).to_array()]),
         });
     }
     found
+}
+
+/// From the spout, pressed flat and slid in to its reach, to the nearer of the bottom's fold lines; negative beyond it.
+fn spout_to_fold(bottom: &Bottom, axis: SpoutAxis, half: f64, reach: f64) -> Distance {
+    let ends = [half, -half]
+        .into_iter()
+        .flat_map(|aside| [axis.along(0.0, aside).max(0.0).min(reach), reach].map(|inwards| (aside, inwards)));
+    let spare = |&(aside, inwards): &(f64, f64)| fold_spare(bottom, axis, aside, inwards);
+    let nearest = ends.min_by(|one, other| spare(one).total_cmp(&spare(other)));
+    let (aside, inwards) = nearest.unwrap_or((half, reach));
+    let value_mm = spare(&(aside, inwards));
+    let from = axis.at(inwards, aside);
+    Distance {
+        key: "spout_fold",
+        value_mm,
+        limit_mm: Some(0.0),
+        // Paper gives, as for the rule of the straight lane.
+        severity: Some(if value_mm < -EXACT_MM { Severity::Look } else { Severity::Good }),
+        line: Some([from.to_array(), [from.x, aside.signum() * bottom.width_mm / 2.0]]),
+    }
 }
 
 /// From the sleeve to the band of the seams, along the bottom; negative where they overlap.
@@ -835,22 +912,81 @@ mod tests {
             }
         }
 
-        /// A spout touches an edge of a sleeve that lies askew exactly when its lane is too narrow.
+        /// The spout lies in the sleeve: it touches the sleeve's edges exactly when it does not go on, the bottom's fold
+        /// lines exactly where its outline passes them, and touches lie on its outline or across it.
         #[test]
-        fn a_spout_touches_where_its_lane_is_too_narrow(file in fitting(), line in support::valid_line()) {
+        fn a_spout_goes_in_along_the_sleeve(
+            file in fitting(), line in support::valid_line(), share in 0.0..=1.0, at in 0.0..=1.0,
+        ) {
             let sack = Sack::new(Sheet::new(file.clone()).unwrap());
-            let found = find(&sack, &Against { line: Some(&line), ..Against::default() }, &["sleeve-straight"]);
-            let Some(finding) = found.first() else { return Ok(()) };
-            let (Some(lane), Some(least)) = (finding.value, finding.limit) else { return Ok(()) };
-            prop_assume!((lane.value - least.value).abs() > 1e-6);
+            let depth = share * line.file().spout.reach_mm;
+            let found = Placing::new(&sack, Some(&line), &Habits::default(), Some(depth)).unwrap();
+            let spout = found.spout.unwrap();
+            let [mouth, inner] = found.ends.map(DVec2::from);
+            let way = (inner - mouth).normalize();
+            let [out_low, out_high, tip_high, tip_low] = spout.outline.map(DVec2::from);
+            for middle in [(out_low + out_high) / 2.0, (tip_low + tip_high) / 2.0] {
+                prop_assert!(way.perp_dot(middle - mouth).abs() < 1e-9, "off the sleeve's middle line");
+            }
+            let half = line.spout_girth_mm() / 4.0;
+            prop_assert!((tip_low.distance(tip_high) - 2.0 * half).abs() < 1e-9);
+            let bottom = sack.bottom(End::ValveEnd);
+            let edge = end_edge(bottom);
+            let entry = mouth + way * ((found.sign * mouth.x - edge) / -(found.sign * way.x));
+            prop_assert!(((tip_low + tip_high) / 2.0).distance(entry) - depth < 1e-9);
+
+            let touched = |what| spout.touches.iter().find(|touch| touch.what == what);
             let valve = &file.valve_end.valve;
-            prop_assume!(line.file().spout.reach_mm + valve.outer_end_mm > 1e-3);
-            let spout = placing(&file, Some(&line)).spout.unwrap();
-            let touched = spout.touches.iter().any(|touch| matches!(touch.what, Touched::EndSide | Touched::MiddleSide));
-            prop_assert_eq!(touched, lane.value < least.value);
+            let goes_on = line.spout_girth_mm() <= 2.0 * valve.flat_width_mm + 1e-6;
+            let into = depth + valve.outer_end_mm / libm::cos(valve.skew_deg.to_radians());
+            if valve.sleeve != SleeveKind::Reinforcement && into > 1e-6 {
+                for side in [Touched::EndSide, Touched::MiddleSide] {
+                    prop_assert_eq!(touched(side).is_none(), goes_on);
+                }
+            }
+            for (fold, side, corners) in [
+                (Touched::EndFold, 1.0, [out_high, tip_high]),
+                (Touched::MiddleFold, -1.0, [out_low, tip_low]),
+            ] {
+                let point = corners[0].lerp(corners[1], at);
+                let inwards = way.dot(point - entry);
+                let spare = bottom.width_mm / 2.0 - side * point.y;
+                if spare.abs() < 1e-6 || inwards.abs() < 1e-6 || (edge - found.sign * point.x).abs() < 1e-6 {
+                    continue;
+                }
+                let within = inwards > 0.0 && found.sign * point.x < edge;
+                let told = touched(fold).is_some_and(|touch| (touch.from_mm..=touch.to_mm).contains(&inwards));
+                prop_assert_eq!(told, within && spare < 0.0, "{:?} at {}", fold, point);
+            }
+            let [near, far] = [bottom.edge_to_pocket_rim_mm(), bottom.edge_to_far_pocket_mm()];
+            let inside = [tip_low, tip_high].map(|tip| edge - found.sign * tip.x);
+            let (hindmost, foremost) = (inside[0].min(inside[1]), inside[0].max(inside[1]));
+            if (hindmost - near).abs() > 1e-6 {
+                prop_assert_eq!(touched(Touched::OwnPocket).is_some(), hindmost < near);
+            }
+            if (foremost - far).abs() > 1e-6 {
+                prop_assert_eq!(touched(Touched::FarPocket).is_some(), foremost > far);
+            }
             for touch in &spout.touches {
                 prop_assert!(touch.from_mm < touch.to_mm);
             }
         }
+    }
+
+    #[test]
+    fn a_spout_that_leaves_the_bottom_is_told_by_how_much() {
+        let mut file = support::plain_sheet();
+        let line = support::plain_line();
+        let by = |file: &SheetFile| {
+            let found = placing(file, Some(&line));
+            found.distances.into_iter().find(|distance| distance.key == "spout_fold").unwrap()
+        };
+        let half = line.spout_girth_mm() / 4.0;
+        let straight = by(&file);
+        assert!((straight.value_mm - (file.valve_end.bottom_width_mm / 2.0 - half)).abs() < 1e-9);
+        file.valve_end.valve.offset_from_centre_mm = 25.0;
+        let aside = by(&file);
+        assert!((straight.value_mm - aside.value_mm - 25.0).abs() < 1e-9);
+        assert_eq!(aside.severity, Some(Severity::Look));
     }
 }

@@ -4,12 +4,12 @@ export type Spot = [number, number];
 export interface SleevePlace { outer_end_mm: number; offset_from_centre_mm: number; skew_deg: number; length_mm: number }
 /** A distance beside the sleeve. */
 export interface SleeveDistance {
-  key: "end_edge" | "free" | "far_pocket" | "end_side" | "middle_side" | "seam" | "spout_round" | "spout_aside" | "spout_past";
+  key: "end_edge" | "free" | "far_pocket" | "end_side" | "middle_side" | "seam" | "spout_round" | "spout_aside" | "spout_fold" | "spout_past";
   value_mm: number; limit_mm: number | null; severity: "stop" | "look" | "good" | null; line: [Spot, Spot] | null;
 }
-/** Where the spout touches, from the end edge inwards. */
+/** Where the spout touches, from the end edge inwards along it. */
 export interface SpoutTouch {
-  what: "end_side" | "middle_side" | "own_pocket" | "far_pocket"; from_mm: number; to_mm: number; line: [Spot, Spot];
+  what: "end_side" | "middle_side" | "end_fold" | "middle_fold" | "own_pocket" | "far_pocket"; from_mm: number; to_mm: number; line: [Spot, Spot];
 }
 /** The valve sleeve in its bottom; the room is where the middle of its outer end may lie. */
 export interface Placing {
@@ -29,4 +29,9 @@ export interface Placing {
  */
 export interface SpoutSolid {
   positions: Float32Array; normals: Float32Array; triangles: Uint32Array; within: number; touches: Float32Array;
+}
+/** How a drawing at 1:1 falls onto sheets of paper, of which those with nothing on them are left out; mm from its upper left corner. */
+export interface Tiling {
+  window: number; columns: number; rows: number;
+  tiles: { column: number; row: number; left_mm: number; top_mm: number }[];
 }

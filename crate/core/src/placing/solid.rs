@@ -1,6 +1,6 @@
 //! The spout as a solid in space, slid into the valve of a sack that lies folded.
 //!
-//! A straight tube of round or elliptic section along the bottom's centre line, its axis in the plane of the bottom. It is
+//! A straight tube of round or elliptic section along the sleeve's middle line, its axis in the plane of the bottom. It is
 //! as wide as the line's card says; the card says nothing of its wall, which is as thick as the eye wants it. Paper
 //! opens round a spout; the folded sack's lies flat, so where one is drawn in the other, the tube goes through the paper.
 
@@ -8,7 +8,7 @@ use core::f64::consts::TAU;
 
 use glam::{DVec2, DVec3};
 
-use super::{Point, Spout, end_edge};
+use super::{Point, Spout, SpoutAxis};
 use crate::cards::Line;
 use crate::sack::Sack;
 use crate::sheet::End;
@@ -48,9 +48,10 @@ impl SpoutSolid {
         let card = &line.file().spout;
         let half = DVec2::from(card.section_mm()?) / 2.0;
         let sign = sleeve.side.sign();
-        let x = |inwards: f64| sign * (end_edge(bottom) - inwards);
-        let mouth = -sleeve.outer_end_mm.max(0.0);
-        let [far, mouth, tip] = [x(mouth - BEFORE_MM), x(mouth), x(spout.depth_mm)];
+        let axis = SpoutAxis::new(bottom, &sleeve);
+        // The tube is made along x, from the end edge at x = 0, and then laid on the axis.
+        let mouth = axis.sleeve[0].min(0.0);
+        let [far, mouth, tip] = [mouth - BEFORE_MM, mouth, spout.depth_mm].map(|inwards| -sign * inwards);
         let bore = half - DVec2::splat(WALL_MM.min(half.min_element() / 3.0));
 
         let mut solid = Self::default();
@@ -68,9 +69,22 @@ impl SpoutSolid {
         if is_within {
             solid.skin(bore, -1.0, mouth, tip);
         }
+        solid.lay(&axis);
         let space = |[x, y]: Point| [x, y, 0.0];
         solid.touches = spout.touches.iter().map(|touch| touch.line.map(space)).collect();
         Some(solid)
+    }
+
+    /// Turns and moves what was made along x onto an axis.
+    fn lay(&mut self, axis: &SpoutAxis) {
+        let outwards = axis.inwards * -axis.sign;
+        let turned = |[x, y, z]: [f64; 3]| (outwards * x + axis.across * y).extend(z);
+        for position in &mut self.positions {
+            *position = (axis.entry.extend(0.0) + turned(*position)).to_array();
+        }
+        for normal in &mut self.normals {
+            *normal = turned(*normal).to_array();
+        }
     }
 
     /// The elliptic skin between two places along x; `side` 1: its normals point away from the axis, -1: towards it.
@@ -121,12 +135,13 @@ mod tests {
     use super::*;
     use crate::cards::SpoutShape;
     use crate::check::support;
+    use crate::fold::sleeve_placement;
     use crate::sheet::Sheet;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(300))]
 
-        /// Closed and turned outwards, as wide and as far in as the card says, its axis on the centre line.
+        /// Closed and turned outwards, as wide and as far in as the card says, its axis on the sleeve's middle line.
         #[test]
         fn the_tube_is_the_cards(file in support::valid_sheet(), line in support::valid_line(), share in 0.0..=1.0) {
             let sack = Sack::new(Sheet::new(file).unwrap());
@@ -163,24 +178,31 @@ mod tests {
                 SpoutShape::Round => (card.outside_diameter_mm.unwrap(), card.outside_diameter_mm.unwrap()),
                 SpoutShape::Oval => (card.width_mm.unwrap(), card.height_mm.unwrap()),
             };
-            let far = |axis: usize, side: f64| solid.positions.iter().map(|p| side * p[axis]).fold(f64::MIN, f64::max);
+            // Seen from the sleeve's mouth: along it inwards, across it.
+            let laid = sleeve_placement(bottom, &sleeve, 1.0);
+            let (way, across) = (laid.dv, DVec3::Z.cross(laid.dv) * -sleeve.side.sign());
+            let seen = |place: DVec3| {
+                let from = place - laid.origin;
+                DVec3::new(from.dot(way), from.dot(across), place.z)
+            };
+            let places: Vec<DVec3> = solid.positions.iter().map(|&place| seen(DVec3::from(place))).collect();
+            let far = |axis: usize, side: f64| places.iter().map(|p| side * p[axis]).fold(f64::MIN, f64::max);
             for (axis, size) in [(1, width), (2, height)] {
                 for side in [1.0, -1.0] {
                     prop_assert!((far(axis, side) - size / 2.0).abs() < 1e-9);
                 }
             }
-            for &[x, y, z] in &solid.positions {
-                prop_assert!(libm::hypot(2.0 * y / width, 2.0 * z / height) < 1.0 + 1e-9, "{x}");
+            for place in &places {
+                prop_assert!(libm::hypot(2.0 * place.y / width, 2.0 * place.z / height) < 1.0 + 1e-9, "{place}");
             }
             // Its tip is so far inside the end edge; what is within begins at the mouth or the end edge.
-            let sign = sleeve.side.sign();
-            let edge = sack.tube().face_width_mm / 2.0 - bottom.width_mm / 2.0;
-            prop_assert!((-far(0, -sign) - (edge - depth)).abs() < 1e-9);
-            let entry = edge + sleeve.outer_end_mm.max(0.0);
+            let entry = sleeve.outer_end_mm / libm::cos(sleeve.skew_deg.to_radians());
+            prop_assert!((far(0, 1.0) - (entry + depth)).abs() < 1e-9);
+            let begins = entry.min(0.0);
             for (number, triangle) in solid.triangles.iter().enumerate() {
-                let outermost = triangle.map(|i| sign * place(i).x).into_iter().fold(f64::MIN, f64::max);
+                let outermost = triangle.map(|i| places[i as usize].x).into_iter().fold(f64::MAX, f64::min);
                 let is_before = (solid.within..solid.within + solid.before).contains(&number);
-                prop_assert_eq!(is_before, outermost > entry + 1e-9);
+                prop_assert_eq!(is_before, outermost < begins - 1e-9);
             }
         }
     }
@@ -189,6 +211,7 @@ mod tests {
     fn it_touches_where_the_plan_says() {
         let mut file = support::plain_sheet();
         file.valve_end.valve.offset_from_centre_mm = 25.0;
+        file.valve_end.valve.skew_deg = 5.0;
         let sack = Sack::new(Sheet::new(file).unwrap());
         let line = support::plain_line();
         let plan = Spout::new(sack.bottom(End::ValveEnd), &sack.bottom(End::ValveEnd).sleeve.unwrap(), &line, None);
