@@ -1,10 +1,11 @@
 import assert from "node:assert/strict";
-import { readFile } from "node:fs/promises";
+import { readFile, readdir } from "node:fs/promises";
 import { inflateSync } from "node:zlib";
 
 import { difference, enter, filmed, hook, pageTest, pose, sackPicture } from "./page.js";
 
 const DRAWINGS = ["sack", "valve-bottom", "plain-bottom", "lap", "webs", "artwork"];
+const SACKS = new URL("../../examples/sacks/", import.meta.url);
 const MM_PER_PT = 25.4 / 72;
 
 const input = (page, path) => page.locator(`[data-hook="sheet-form"] [data-field="${path}"] input`);
@@ -37,7 +38,9 @@ pageTest("every drawing of the sack is on the board and follows the sheet", {}, 
   await input(page, "face_width_mm").fill("517,5");
   assert.equal((await measured(page)).face_width_mm, 517.5);
   await hook(page, "measures").selectOption("imperial");
-  assert.match(await svg(page).locator('[data-measures="face_width_mm"]').first().textContent(), /517\.5/, "mm, as it says");
+  assert.match(await svg(page).locator('[data-measures="face_width_mm"]').first().textContent(), /20\.37/, "inches, as it says");
+  assert.ok((await svg(page).locator("text").allTextContents()).includes("in"), "in its title block");
+  assert.equal((await measured(page)).face_width_mm, 517.5, "its own unit stays");
   await input(page, "length_mm").fill("wide");
   assert.equal((await measured(page)).face_width_mm, 517.5, "the last good sack stays drawn");
 });
@@ -209,6 +212,25 @@ pageTest("the files of the model are of the sack as it is shown", {}, async (pag
   assert.match(tubeLength, /^tube_length_mm,\d+(\.\d+)?,mm$/);
 });
 
+pageTest("while the loaded pallet is shown, the model as shown is the loaded pallet", {}, async (page) => {
+  await page.locator('[data-hook="pallet-figures"]:not([aria-busy]) table').waitFor({ state: "attached" });
+  await enter(page, "board");
+  await page.locator('[data-hook="show-stack"]:not(:disabled)').click();
+  const sacks = Number.parseFloat(await hook(page, "pallet-figures").locator('[data-figure="sacks"] td').innerText());
+  await page.locator(".model-files summary").click();
+  const { name } = await sheet(page);
+  const glb = await saved(page, "save-model-glb");
+  assert.equal(glb.name, `${name} pallet.glb`);
+  const { nodes, meshes } = readGlb(glb.bytes);
+  assert.equal(nodes.filter((node) => node.name.startsWith("sack-")).length, sacks);
+  assert.equal(meshes.length, 2, "the sack once, and the pallet");
+  const stl = readStl((await saved(page, "save-model-stl")).bytes);
+  const height = Number.parseFloat((await hook(page, "pallet-figures").locator('[data-figure="height"] td').innerText()).replace(",", ""));
+  assert.ok(Math.abs(stl.size[2] - height) < 15, `${stl.size} and ${height} mm`);
+  await hook(page, "show-stack").click();
+  assert.notEqual((await saved(page, "save-model-stl")).name, `${name} pallet.stl`);
+});
+
 pageTest("a drawing is saved as SVG and as DXF with the same lines", {}, async (page) => {
   await enter(page, "board");
   await draw(page, "webs");
@@ -245,6 +267,69 @@ pageTest("a print at 1:1 is 1:1; what is saved is the same drawing", {}, async (
     assert.ok(nearest < 0.05, `no stroke is ${side} mm long: the nearest misses it by ${nearest}`);
   }
 });
+
+for (const [paper, width, height] of [["a4", 210, 297], ["letter", 215.9, 279.4]]) {
+  pageTest(`a print at 1:1 on ${paper} sheets is 1:1, has crosses that meet, and no empty sheet`, {}, async (page) => {
+    await enter(page, "board");
+    await draw(page, "plain-bottom");
+    await page.evaluate(() => {
+      window.print = () => {};
+    });
+    await hook(page, "print-size").selectOption(paper);
+    const count = Number.parseInt((await hook(page, "print-sheets").innerText()).match(/\d+/)[0], 10);
+    await hook(page, "print-drawing").click();
+    const bytes = await page.pdf({ preferCSSPageSize: true });
+    const sizes = [...bytes.toString("latin1").matchAll(/\/MediaBox\s*\[0 0 ([\d.]+) ([\d.]+)\]/g)];
+    assert.equal(sizes.length, count + 1, "each sheet, and the one that shows how they lie");
+    for (const [, across, down] of sizes) {
+      const sides = [across, down].map((side) => Number(side) * MM_PER_PT).sort((a, b) => a - b);
+      assert.ok(Math.abs(sides[0] - width) < 0.5 && Math.abs(sides[1] - height) < 0.5, sides.join(" x "));
+    }
+    const { valve_end, face_width_mm } = await sheet(page);
+    const { strokes } = readPdf(bytes);
+    for (const side of [100, face_width_mm - valve_end.bottom_width_mm]) {
+      const nearest = Math.min(...strokes.map((stroke) => Math.abs(stroke - side)));
+      assert.ok(nearest < 0.05, `no stroke is ${side} mm long: the nearest misses it by ${nearest}`);
+    }
+  });
+
+  pageTest(`crosses of neighbouring ${paper} sheets are the same points of the drawing`, {}, async (page) => {
+    await enter(page, "board");
+    await draw(page, "sack");
+    // What is laid out for the printer is looked at before it is taken off.
+    await page.evaluate(() => {
+      window.print = () => {};
+    });
+    await hook(page, "print-size").selectOption(paper);
+    await hook(page, "print-drawing").click();
+    const tiles = await page.locator(".tile").evaluateAll((all) =>
+      all.slice(1).map((tile) => {
+        const inner = tile.querySelector("svg svg");
+        const [left, top] = inner.getAttribute("viewBox").split(" ").map(Number);
+        const [x, y] = ["x", "y"].map((name) => Number(inner.getAttribute(name)));
+        const crosses = [...tile.querySelectorAll(".tile-cross circle")].map((circle) => [
+          left + Number(circle.getAttribute("cx")) - x,
+          top + Number(circle.getAttribute("cy")) - y,
+        ]);
+        const name = [...tile.querySelectorAll("text")].map((text) => text.textContent).find((text) => text.startsWith("Sheet "));
+        return { sheet: name.match(/\d+\.\d+/)[0], crosses };
+      }),
+    );
+    const known = new Map(tiles.map(({ sheet: name, crosses }) => [name, crosses]));
+    let met = 0;
+    for (const [name, crosses] of known) {
+      const [row, column] = name.split(".").map(Number);
+      const right = known.get(`${row}.${column + 1}`);
+      if (!right) continue;
+      for (const down of [0, 1]) {
+        const [mine, theirs] = [crosses[2 + down], right[down]];
+        assert.ok(Math.hypot(mine[0] - theirs[0], mine[1] - theirs[1]) < 1e-6, `${name}: ${mine} and ${theirs}`);
+      }
+      met += 1;
+    }
+    assert.ok(met > 3);
+  });
+}
 
 pageTest("a drawing that is fitted says so, lies as the paper does best, and has no comma but the decimal one", {}, async (page) => {
   await enter(page, "board");
@@ -292,3 +377,52 @@ pageTest("the specification has all that a sack is ordered by; who accepted a fi
   await hook(page, "undo").click();
   assert.equal((await sheet(page)).accepted, undefined);
 });
+
+for (const measures of ["metric", "imperial"]) {
+  pageTest(`as the browser sets them, no two texts of any drawing of any example meet, ${measures}`, {}, async (page) => {
+    await hook(page, "measures").selectOption(measures);
+    await enter(page, "board");
+    const sacks = await readdir(SACKS);
+    assert.ok(sacks.length >= 8);
+    for (const path of sacks) {
+      const buffer = await readFile(new URL(path, SACKS));
+      await hook(page, "file-input").setInputFiles({ name: path, mimeType: "application/json", buffer });
+      await page.waitForFunction((name) => document.querySelector('[data-hook="sack-name"]').textContent === name, JSON.parse(buffer).name);
+      for (const what of DRAWINGS) {
+        await draw(page, what);
+        const meeting = await svg(page).evaluate((root) => {
+          const sheet = root.viewBox.baseVal;
+          // So large that no letter's size is rounded.
+          Object.assign(root.style, { width: "3000px", height: "3000px" });
+          const scale = root.getScreenCTM().a;
+          const inverse = root.getScreenCTM().inverse();
+          const boxes = [...root.querySelectorAll("text")].map((element) => {
+            const { x, y, width, height } = element.getBoundingClientRect();
+            const corner = new DOMPoint(x, y).matrixTransform(inverse);
+            // A line of text is higher than its letters: two rows of dimensions may share what is empty.
+            const size = Number(element.getAttribute("font-size"));
+            const turned = element.hasAttribute("transform");
+            const [wide, high] = [width / scale, height / scale];
+            const spare = 0.2 * size;
+            return {
+              text: element.textContent,
+              left: corner.x + (turned ? spare : 0.02 * size),
+              right: corner.x + wide - (turned ? spare : 0.02 * size),
+              top: corner.y + (turned ? 0.02 * size : spare),
+              bottom: corner.y + high - (turned ? 0.02 * size : spare),
+            };
+          });
+          const faults = [];
+          for (const [at, a] of boxes.entries()) {
+            if (a.left < 0 || a.top < 0 || a.right > sheet.width || a.bottom > sheet.height) faults.push(`${a.text} is off the sheet`);
+            for (const b of boxes.slice(at + 1)) {
+              if (a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom) faults.push(`${a.text} on ${b.text}`);
+            }
+          }
+          return faults;
+        });
+        assert.deepEqual(meeting, [], `${path} ${what}`);
+      }
+    }
+  });
+}

@@ -117,6 +117,12 @@ export class App {
     this.#pallets = new Pallets({
       desk: this.#desk,
       words,
+      way: () => this.#work.way,
+      onWay: (way) => {
+        this.#work.way = way;
+        this.#work.record("way");
+        this.#work.settle();
+      },
       onStack: (answer) => {
         this.#workshop.setStack(answer?.stack);
         this.#take(false);
@@ -150,6 +156,7 @@ export class App {
       film: this.#film,
       name: () => this.#report.sheet?.name ?? "",
       shown: () => this.#player,
+      stack: () => this.#stackPicture.seen,
       onTrouble: (text) => this.#notices.show("file", "trouble", text),
     });
     new Specification({
@@ -495,6 +502,7 @@ export class App {
     this.#habits.show();
     this.#blame([]);
     this.#setSheet();
+    this.#pallets.follow();
     this.#sizing.show();
   }
 

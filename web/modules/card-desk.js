@@ -53,6 +53,7 @@ export class CardDesk {
     this.#words = words;
     this.#judge = judge;
     this.#onEdit = onEdit;
+    layBlock(kind, words);
     this.#body = hook(`${kind}-card-body`, HTMLElement);
     const choices = document.querySelectorAll(`[data-card-choice="${kind}"]`);
     this.#chooser = new CardChooser(
@@ -158,4 +159,21 @@ export class CardDesk {
     if (this.#found.length === 0) this.#rack.edited = false;
     onSaved(name);
   }
+}
+
+/**
+ * Makes a kind's block on the drawing board from the one template, where the page has a place for it: a kind whose form
+ * lies open there has a block of its own.
+ * @param {CardKind} kind
+ * @param {Words} words
+ */
+function layBlock(kind, words) {
+  const place = document.querySelector(`[data-card-block="${kind}"]`);
+  if (!place) return;
+  const block = document.importNode(hook("card-block", HTMLTemplateElement).content, true);
+  for (const element of block.querySelectorAll("*")) {
+    for (const attribute of element.attributes) attribute.value = attribute.value.replace("{kind}", kind);
+  }
+  words.fill(block);
+  place.replaceWith(block);
 }

@@ -7,6 +7,7 @@
  * @typedef {import("../pkg/sackwright_draft.js").Drafter} Core
  * @typedef {"sack" | "valve-bottom" | "plain-bottom" | "lap" | "webs" | "artwork"} What
  * @typedef {"full" | "fitted"} Scale
+ * @typedef {[unit: string, date: string, revision: string, message: (message: any) => string, number: (mm: number) => string]} Told
  * @typedef {{sheet: string, line: string | undefined, habits: string}} Given what is drawn, as files
  */
 
@@ -51,24 +52,13 @@ export class Drafter {
 
   /** A drawing as a file. @param {What} what @param {"svg" | "dxf"} format @param {Scale} scale at which it comes to paper @returns {string} */
   drawing(what, format, scale) {
-    const words = this.#words;
-    const { date, mark } = this.#issue();
-    // A drawing's unit is the mm, whatever the page shows.
-    const shown = words.system;
-    words.system = "metric";
-    try {
-      return this.#held().drawing(
-        what,
-        format,
-        scale,
-        date,
-        mark,
-        (/** @type {import("./types.js").Message} */ message) => words.message(message),
-        (/** @type {number} */ value) => words.plain("length", value),
-      );
-    } finally {
-      words.system = shown;
-    }
+    return this.#held().drawing(what, format, scale, ...this.#told());
+  }
+
+  /** How a drawing at 1:1 falls onto sheets of paper. @param {What} what @param {readonly {width: number, height: number}[]} windows mm, of which one is printed on every sheet @param {number} overlap mm */
+  tiles(what, windows, overlap) {
+    const sizes = new Float64Array(windows.flatMap(({ width, height }) => [width, height]));
+    return this.#held().tiles(what, sizes, overlap, ...this.#told());
   }
 
   /** The valve sleeve in its bottom; null without one. @param {number} [depth] mm that the spout is slid in; its reach when left out */
@@ -89,6 +79,13 @@ export class Drafter {
   /** A frame of the filling as a file. @param {"glb" | "stl"} format @param {Float32Array} positions @param {FilledMesh} mesh */
   filled(format, positions, { panels, triangles }) {
     return this.#held().filled(format, positions, panels, triangles);
+  }
+
+  /** A loaded pallet as a file, every sack in its place. @param {"glb" | "stl"} format @param {import("./pallets.js").Loaded} loaded */
+  stacked(format, { mesh, placements, board }) {
+    const { positions, panels, triangles } = mesh;
+    const { length_mm, width_mm, height_mm } = board;
+    return this.#held().stacked(format, positions, panels, triangles, placements, length_mm, width_mm, height_mm);
   }
 
   /** The whole fold as an animated GLB. */
@@ -117,6 +114,19 @@ export class Drafter {
       this.#fresh = true;
     }
     return core;
+  }
+
+  /** What a drawing's texts are made by: unit, date and revision, and the page's words and numbers. @returns {Told} */
+  #told() {
+    const words = this.#words;
+    const { date, mark } = this.#issue();
+    return [
+      words.system === "imperial" ? "in" : "mm",
+      date,
+      mark,
+      (/** @type {import("./types.js").Message} */ message) => words.message(message),
+      (/** @type {number} */ value) => words.plain("length", value),
+    ];
   }
 
   /** Date and mark of the sheet's last revision. */

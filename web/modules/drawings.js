@@ -12,6 +12,7 @@ import { hook, make } from "./dom.js";
 import { fileName, save } from "./files.js";
 import { PanZoom } from "./pan-zoom.js";
 import { print } from "./paper.js";
+import { OVERLAP, PAPERS, sheets, ways, windowOf } from "./tiles.js";
 
 /** @type {readonly What[]} */
 export const DRAWINGS = ["sack", "valve-bottom", "plain-bottom", "lap", "webs", "artwork"];
@@ -29,6 +30,8 @@ export class Drawings {
   #place = hook("placing", HTMLElement);
   #tools = hook("drawing-tools", HTMLElement);
   #message = hook("drawing-message", HTMLElement);
+  #printSize = hook("print-size", HTMLSelectElement);
+  #printSheets = hook("print-sheets", HTMLElement);
   #view = new PanZoom(this.#root);
   #name = "";
   /** What the drawing on show was made from and is of. */
@@ -58,6 +61,7 @@ export class Drawings {
       hook(`save-${format}`, HTMLButtonElement).addEventListener("click", () => this.#save(format));
     }
     hook("print-drawing", HTMLButtonElement).addEventListener("click", () => this.#print());
+    this.#printSize.addEventListener("change", () => this.#countSheets());
     for (const event of /** @type {const} */ (["pointerover", "pointerout"])) {
       this.#root.addEventListener(event, ({ target }) => this.#hover(event === "pointerover" ? target : null));
     }
@@ -105,6 +109,7 @@ export class Drawings {
     this.#root.hidden = what === undefined;
     this.#tools.hidden = what === undefined;
     this.#message.hidden = true;
+    this.#printSheets.hidden = true;
     this.#placing.show();
     if (!what && !isPlacing) return;
     if (!this.#drafter.ready) {
@@ -134,6 +139,7 @@ export class Drawings {
       this.#view.show(svg, keep && this.#shown === what);
       this.#shown = what;
       this.#message.hidden = true;
+      this.#countSheets();
     } catch (error) {
       console.error(error);
       this.#say("trouble");
@@ -170,17 +176,44 @@ export class Drawings {
   #print() {
     const what = this.#what;
     if (!what) return;
-    const full = hook("print-size", HTMLSelectElement).value === "full";
-    const svg = this.element(what, full ? "full" : "fitted");
+    const size = this.#printSize.value;
+    const svg = this.element(what, size === "fit" ? "fitted" : "full");
     const { width, height } = svg.viewBox.baseVal;
-    if (full) {
+    if (size === "full") {
       print(svg, { width_mm: width, height_mm: height });
-      return;
+    } else if (size === "fit") {
+      svg.removeAttribute("width");
+      svg.removeAttribute("height");
+      const figure = make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted")));
+      print(figure, width > height ? "landscape" : undefined);
+    } else {
+      const tiled = this.#tiled(what);
+      if (!tiled) return;
+      const { tiling, paper } = tiled;
+      print(sheets({ svg, tiling, paper, sack: this.#name }, this.#words), {
+        width_mm: paper.width,
+        height_mm: paper.height,
+      });
     }
-    svg.removeAttribute("width");
-    svg.removeAttribute("height");
-    const figure = make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted")));
-    print(figure, width > height ? "landscape" : undefined);
+  }
+
+  /** How a drawing falls onto the sheets that are chosen; undefined when it goes onto one. @param {What} what */
+  #tiled(what) {
+    const paper = Object.keys(PAPERS).find((name) => name === this.#printSize.value);
+    if (!paper) return undefined;
+    const both = ways(/** @type {import("./tiles.js").Paper} */ (paper));
+    const tiling = this.#drafter.tiles(what, both.map(windowOf), OVERLAP);
+    const lies = both[tiling.window];
+    return lies && { tiling, paper: lies };
+  }
+
+  /** Says how many sheets a print takes, before it is made. */
+  #countSheets() {
+    const tiled = this.#what && this.#drafter.ready ? this.#tiled(this.#what) : undefined;
+    this.#printSheets.hidden = tiled === undefined;
+    if (!tiled) return;
+    const count = { kind: /** @type {const} */ ("count"), value: tiled.tiling.tiles.length };
+    this.#printSheets.textContent = this.#words.text("page.drawings.tiles.count", { count });
   }
 }
 

@@ -1,5 +1,5 @@
 /**
- * The files of the model: what is shown as a solid, the whole fold as a film, crease pattern and figures. Each is made when
+ * The files of the model: what is shown as a solid, the sack or the loaded pallet, the whole fold as a film, crease pattern and figures. Each is made when
  * it is asked for.
  *
  * @typedef {import("./words.js").Words} Words
@@ -28,6 +28,7 @@ export class ModelFiles {
   #film;
   #name;
   #shown;
+  #stack;
   #onTrouble;
 
   /**
@@ -37,14 +38,16 @@ export class ModelFiles {
    * @param {Film} options.film of the filling
    * @param {() => string} options.name of the sack
    * @param {() => {stage: string, at: number}} options.shown where the fold stands
+   * @param {() => import("./pallets.js").Loaded | undefined} options.stack the loaded pallet while it is shown
    * @param {(text: string) => void} options.onTrouble
    */
-  constructor({ drafter, words, film, name, shown, onTrouble }) {
+  constructor({ drafter, words, film, name, shown, stack, onTrouble }) {
     this.#drafter = drafter;
     this.#words = words;
     this.#film = film;
     this.#name = name;
     this.#shown = shown;
+    this.#stack = stack;
     this.#onTrouble = onTrouble;
     hook("model-files", HTMLElement).replaceChildren(
       ...FILES.map(([what, endings]) => {
@@ -69,11 +72,15 @@ export class ModelFiles {
   /** @param {What} what @param {Ending} ending */
   async #save(what, ending) {
     const { stage, at } = this.#shown();
-    const name = fileName(`${this.#name()} ${what === "model" ? stage : what}`, ending);
+    const loaded = what === "model" ? this.#stack() : undefined;
+    const shown = loaded ? "pallet" : stage;
+    const name = fileName(`${this.#name()} ${what === "model" ? shown : what}`, ending);
     const refuse = (/** @type {string} */ why) => this.#onTrouble(this.#words.text(`page.files.${why}`, { file: name }));
     try {
       await this.#drafter.prepare();
-      const content = this.#make(what, ending, stage, at);
+      const content = loaded
+        ? this.#drafter.stacked(ending === "stl" ? "stl" : "glb", loaded)
+        : this.#make(what, ending, stage, at);
       if (content === undefined) refuse("awaited");
       else save(name, content, TYPES[ending]);
     } catch (error) {

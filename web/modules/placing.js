@@ -12,7 +12,7 @@
  * @typedef {"sleeve" | "length" | "turn"} Grip
  * @typedef {{grip: Grip, at: DOMPoint, place: SleevePlace}} Hold what is dragged, from where, and how it lay then
  */
-import { hook, makeSvg, put, sketch, sketchSvg } from "./dom.js";
+import { hook, makeSvg, put, sketch, sketchSvg, write } from "./dom.js";
 
 /** What a sheet may say. */
 const LIMITS = /** @type {const} */ ({
@@ -34,6 +34,8 @@ const LEVER = 44;
 /** Degrees within which a sleeve that is turned lies straight, and the step it turns in. */
 const STRAIGHT = 0.8;
 const TURN = 0.5;
+/** mm: what lengths are moved by, and by how much farther with Shift; a sixteenth and a quarter of an inch where it is worked in inches. */
+const STEPS = /** @type {const} */ ({ metric: { fine: 1, coarse: 5 }, imperial: { fine: 25.4 / 16, coarse: 25.4 / 4 } });
 
 export class Placing {
   #drafter;
@@ -52,6 +54,7 @@ export class Placing {
   #depth = hook("placing-depth", HTMLInputElement);
   #depthShown = hook("placing-depth-shown", HTMLElement);
   #none = hook("placing-none", HTMLElement);
+  #help = hook("placing-help", HTMLElement);
   #ground = makeSvg("g");
   #over = makeSvg("g", { class: "over" });
   #sleeve = makeSvg("polygon", { class: "sleeve" });
@@ -248,6 +251,11 @@ export class Placing {
   /** In words: measures with their ranges, distances, what the spout touches. @param {Placed} placed */
   #tell({ place, ranges, distances, spout, room }) {
     const words = this.#words;
+    const { fine, coarse } = this.#steps;
+    write(
+      this.#help,
+      words.text("page.placing.help", { fine: { kind: "length", value: fine }, coarse: { kind: "length", value: coarse } }),
+    );
     const quantity = (/** @type {string} */ key, /** @type {number} */ value) =>
       words.quantity(key.endsWith("_deg") ? "angle" : "length", value);
     const span = (/** @type {keyof SleevePlace} */ key) =>
@@ -335,8 +343,8 @@ export class Placing {
     const { outer_end_mm, offset_from_centre_mm, skew_deg, length_mm } = hold.place;
     if (hold.grip === "sleeve") {
       this.#put({
-        outer_end_mm: snap(outer_end_mm + sign * (at.x - hold.at.x), near),
-        offset_from_centre_mm: snap(offset_from_centre_mm + at.y - hold.at.y, near),
+        outer_end_mm: snap(outer_end_mm + sign * (at.x - hold.at.x), near, this.#steps),
+        offset_from_centre_mm: snap(offset_from_centre_mm + at.y - hold.at.y, near, this.#steps),
       });
       return;
     }
@@ -350,7 +358,7 @@ export class Placing {
     }
     const turned = (skew_deg * Math.PI) / 180;
     const along = -sign * ((at.x - hold.at.x) * Math.cos(turned) + (at.y - hold.at.y) * Math.sin(turned));
-    this.#put({ length_mm: snap(length_mm + along, 0) });
+    this.#put({ length_mm: snap(length_mm + along, 0, this.#steps) });
   }
 
   /** @param {KeyboardEvent} event @param {Grip} grip */
@@ -363,7 +371,7 @@ export class Placing {
       return;
     }
     const { sign, place } = this.#placed;
-    const step = event.shiftKey ? 5 : 1;
+    const step = event.shiftKey ? this.#steps.coarse : this.#steps.fine;
     const arrow = /** @type {Record<string, [number, number]>} */ ({
       ArrowLeft: [-1, 0],
       ArrowRight: [1, 0],
@@ -371,7 +379,7 @@ export class Placing {
       ArrowDown: [0, -1],
     })[key];
     const turn = { "[": -1, "]": 1 }[key] ?? ((event.altKey || grip === "turn") && arrow ? arrow[0] + arrow[1] : 0);
-    if (turn !== 0) this.#put({ skew_deg: place.skew_deg + turn * TURN * step });
+    if (turn !== 0) this.#put({ skew_deg: place.skew_deg + turn * TURN * (event.shiftKey ? 5 : 1) });
     else if (!arrow || event.altKey) return;
     else if (grip === "length") this.#put({ length_mm: place.length_mm + (arrow[0] + arrow[1]) * step });
     else if (arrow[0] !== 0) this.#put({ outer_end_mm: place.outer_end_mm + sign * arrow[0] * step });
@@ -389,11 +397,15 @@ export class Placing {
       const value = wanted[key];
       if (value === undefined) continue;
       const [least, most] = LIMITS[key];
-      // Steps of a tenth at most: no tail of binary fractions on the sheet.
-      const rounded = Math.round(Math.min(Math.max(value, least), most) * 1000) / 1000;
+      // A sixteenth of an inch has four decimals: no tail of binary fractions on the sheet.
+      const rounded = Math.round(Math.min(Math.max(value, least), most) * 1e4) / 1e4;
       if (rounded !== this.#placed?.place[key]) place[key] = rounded;
     }
     if (Object.keys(place).length > 0) this.#onPlace(place);
+  }
+
+  get #steps() {
+    return STEPS[this.#words.system];
   }
 
   #begin() {
@@ -462,11 +474,16 @@ export class Placing {
   }
 }
 
-/** To nothing, a whole 5 mm or a whole mm. @param {number} value mm @param {number} near mm */
-function snap(value, near) {
+/**
+ * To nothing, a whole coarse step or a whole fine one.
+ * @param {number} value mm
+ * @param {number} near mm
+ * @param {{fine: number, coarse: number}} steps mm
+ */
+function snap(value, near, { fine, coarse }) {
   if (Math.abs(value) < Math.min(near, 4)) return 0;
-  const five = Math.round(value / 5) * 5;
-  return Math.abs(value - five) < 1 ? five : Math.round(value);
+  const far = Math.round(value / coarse) * coarse;
+  return Math.abs(value - far) < fine ? far : Math.round(value / fine) * fine;
 }
 
 /** @param {readonly number[]} from @param {readonly number[]} to */

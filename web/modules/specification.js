@@ -95,12 +95,12 @@ export class Specification {
       this.#part("ends", this.#ends(sheet)),
       ...(report.line ? [this.#part("line", this.#line(report.line))] : []),
       this.#part("figures", figures),
-      this.#part("drawings", ...this.#sheets()),
       this.#part("findings", this.#findings(report.findings, sheet.accepted ?? [], live)),
       this.#part("care", this.#care(report.findings)),
       this.#part("open_points", make("p", {}, words.text("page.spec.open_list"))),
       ...(sheet.revisions?.length > 0 ? [this.#part("revisions", this.#revisions(sheet.revisions))] : []),
       make("footer", {}, make("p", {}, words.text("page.spec.footer"))),
+      this.#part("drawings", ...this.#sheets()),
     );
   }
 
@@ -204,9 +204,11 @@ export class Specification {
     try {
       return DRAWINGS.map((what) => {
         const svg = this.#drawings.element(what, "fitted");
+        const { width, height } = svg.viewBox.baseVal;
         svg.removeAttribute("width");
         svg.removeAttribute("height");
-        return make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted")));
+        // On paper a page of its own, which lies as the drawing does.
+        return make("figure", { class: width > height ? "lying" : "upright" }, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted")));
       });
     } catch (error) {
       console.error(error);
@@ -316,6 +318,7 @@ export class Specification {
     if (typeof value === "string" && words.has(`field.${field}.choice.${value}`))
       return words.text(`field.${field}.choice.${value}`);
     const unit = unitOf(key);
+    if (unit === "deg" && typeof value === "number") return words.quantity("angle", value);
     return unit === "" || typeof value !== "number" ? this.#bare(key, value) : `${this.#bare(key, value)}\u00a0${words.unit(unit)}`;
   }
 

@@ -13,6 +13,11 @@ export class StackPicture {
   #loaded;
   shown = false;
 
+  /** What is in the picture; undefined while it is the sack. */
+  get seen() {
+    return this.shown ? this.#loaded : undefined;
+  }
+
   /**
    * @param {object} options
    * @param {(loaded: Loaded) => void} options.onShow

@@ -137,7 +137,9 @@ export class Words {
 
   /** The same without grouping, as a drawing has it: there a comma is a decimal sign. @param {import("./types.js").Quantity} kind @param {number} value */
   plain(kind, value) {
-    return this.#format(QUANTITIES[kind].decimals, false).format(value === 0 ? 0 : value);
+    const { unit, decimals } = QUANTITIES[kind];
+    const shown = inSystem(unit, value === 0 ? 0 : value, this.system);
+    return this.#format(decimals + shown.decimals, false).format(shown.value);
   }
 
   /** A number in the system's unit. @param {number} value in the core's unit @param {string} unit the core's @param {number} decimals at most, in the core's unit */

@@ -8,19 +8,23 @@ mod support;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use glam::DVec2;
 use proptest::prelude::*;
 use sackwright::cards::{Line, read_line};
 use sackwright::check::Habits;
-use sackwright::drawing::{Drawing, Given, Item, LineType, Rect, Said, Shape, Text, What, Words, draw};
+use sackwright::drawing::{
+    Drawing, Given, Item, LengthUnit, LineType, MarkKind, Rect, Said, Scale, Shape, Text, What, Words, draw, tiles,
+};
 use sackwright::export::{dxf, svg};
 use sackwright::figures::{PasteHabits, figures};
-use sackwright::finding::{Message, Place};
+use sackwright::finding::{Arg, Message, Place};
 use sackwright::geom::signed_area;
 use sackwright::sack::Sack;
 use sackwright::sheet::End;
 use sackwright::tube::Wall;
+use sackwright::units::{Dimension, Quantity};
 use serde_json::Value;
 
 /// Words as long as those of the table, give or take.
@@ -35,6 +39,48 @@ fn count(value: f64) -> String {
 }
 
 const WORDS: Words = Words { message: &say, number: &count };
+
+/// The words that people read, with numbers as they are told in mm with a point and in inches with a comma.
+const READ: [(LengthUnit, Words); 2] = [
+    (LengthUnit::Millimetre, Words { message: &say_mm, number: &count }),
+    (LengthUnit::Inch, Words { message: &say_inch, number: &count_inch }),
+];
+
+static TABLE: LazyLock<Value> = LazyLock::new(|| {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../web/words/en.json");
+    serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap()
+});
+
+fn count_inch(value: f64) -> String {
+    let text = format!("{:.2}", value / 25.4);
+    text.trim_end_matches('0').trim_end_matches('.').replace('.', ",")
+}
+
+fn say_mm(message: &Message) -> String {
+    tell(message, &|value| format!("{} mm", count(value)))
+}
+
+fn say_inch(message: &Message) -> String {
+    tell(message, &|value| format!("{} in", count_inch(value)))
+}
+
+fn tell(message: &Message, length: &dyn Fn(f64) -> String) -> String {
+    let find = |key: &str| {
+        let text = TABLE.pointer(&format!("/{}", key.replace('.', "/"))).and_then(Value::as_str);
+        text.unwrap_or_else(|| panic!("no words for {key}")).to_string()
+    };
+    let mut text = find(&message.key);
+    for (name, arg) in &message.args {
+        let told = match arg {
+            Arg::Quantity(Quantity { dimension: Dimension::Length, value }) => length(*value),
+            Arg::Quantity(Quantity { value, .. }) => count(*value),
+            Arg::Text { text, .. } => text.clone(),
+            Arg::Word { key, .. } => find(key),
+        };
+        text = text.replace(&format!("{{{name}}}"), &told);
+    }
+    text
+}
 
 fn make(sack: &Sack, what: What, line: Option<&Line>) -> Drawing {
     draw(sack, what, &Given { line, date: "2026-11-25", revision: "3", ..Given::default() }, &WORDS)
@@ -58,7 +104,7 @@ fn harbour_mill() -> Line {
 const EXACT: f64 = 1e-6;
 
 /// No text on a line or on another text, everything finite and on the sheet.
-fn faults(drawing: &Drawing) -> Vec<String> {
+fn faults(drawing: &Drawing, words: &Words) -> Vec<String> {
     let mut faults = Vec::new();
     let sheet = Rect { min: DVec2::splat(-EXACT), max: drawing.size_mm + EXACT };
     let shrunk = |rect: Rect| Rect { min: rect.min + EXACT, max: rect.max - EXACT };
@@ -66,10 +112,10 @@ fn faults(drawing: &Drawing) -> Vec<String> {
     let lines: Vec<_> = drawing.items.iter().flat_map(Item::segments).collect();
     for (index, text) in texts.iter().enumerate() {
         let room = shrunk(text.bounds);
-        let said = text.said.words(&WORDS);
+        let said = text.said.words(words);
         for other in &texts[index + 1..] {
             if room.overlaps(&shrunk(other.bounds)) {
-                faults.push(format!("{said:?} on {:?}", other.said.words(&WORDS)));
+                faults.push(format!("{said:?} on {:?}", other.said.words(words)));
             }
         }
         if let Some(line) = lines.iter().find(|line| room.is_crossed(**line)) {
@@ -78,7 +124,7 @@ fn faults(drawing: &Drawing) -> Vec<String> {
     }
     for item in &drawing.items {
         let room = item.room();
-        let empty = matches!(item, Item::Text(text) if text.said.words(&WORDS).is_empty());
+        let empty = matches!(item, Item::Text(text) if text.said.words(words).is_empty());
         let finite = room.min.is_finite() && room.max.is_finite();
         if !(empty || finite) {
             faults.push(format!("not finite: {item:?}"));
@@ -143,11 +189,46 @@ fn no_text_lies_on_a_line_in_any_example() {
         for what in What::ALL {
             for line in [None, Some(&line)] {
                 let drawing = make(&sack, what, line);
-                assert_eq!(faults(&drawing), [""; 0], "{name} {}", what.name());
+                assert_eq!(faults(&drawing, &WORDS), [""; 0], "{name} {}", what.name());
                 assert_eq!(hold_dimensions(&sack, line, &drawing), [""; 0], "{name} {}", what.name());
+                for scale in Scale::ALL {
+                    for (unit, words) in READ {
+                        let given = Given { line, scale, unit, ..Given::default() };
+                        let drawing = draw(&sack, what, &given, &words);
+                        let of = format!("{name} {} {} {}", what.name(), scale.name(), unit.name());
+                        assert_eq!(faults(&drawing, &words), [""; 0], "{of}");
+                        assert_eq!(hold_dimensions(&sack, line, &drawing), [""; 0], "{of}");
+                        assert_eq!(strays(&drawing), [""; 0], "{of}");
+                    }
+                }
             }
         }
     }
+}
+
+/// Leaders that cross a dimension line.
+fn strays(drawing: &Drawing) -> Vec<String> {
+    let dots = || {
+        drawing.items.iter().filter_map(|item| match item {
+            Item::Mark(mark) if mark.kind == MarkKind::Dot => Some(mark.outline.iter().sum::<DVec2>() / 8.0),
+            _ => None,
+        })
+    };
+    let side = |p: DVec2, q: DVec2, r: DVec2| (q - p).perp_dot(r - p) > 0.0;
+    let crosses =
+        |[a, b]: [DVec2; 2], [c, d]: [DVec2; 2]| side(a, b, c) != side(a, b, d) && side(c, d, a) != side(c, d, b);
+    let mut strays = Vec::new();
+    for item in &drawing.items {
+        let Item::Line(LineType::Thin, Shape::Path { points, closed: false }) = item else { continue };
+        if !dots().any(|dot| dot.distance(points[0]) < EXACT) {
+            continue;
+        }
+        for piece in points.windows(2).map(|pair| [pair[0], pair[1]]) {
+            let crossed = drawing.dimensions().filter(|dimension| crosses(piece, dimension.line));
+            strays.extend(crossed.map(|dimension| format!("{} is crossed at {}", dimension.id, piece[0])));
+        }
+    }
+    strays
 }
 
 #[test]
@@ -258,6 +339,58 @@ fn a_web_s_contour_has_the_ply_s_cut_area() {
     }
 }
 
+/// Windows of A4 and of US Letter, upright and lying.
+const WINDOWS: [[f64; 2]; 4] = [[194.0, 275.0], [281.0, 188.0], [199.9, 257.4], [263.4, 193.9]];
+
+#[test]
+fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
+    const OVERLAP: f64 = 10.0;
+    for (name, sack) in examples() {
+        for what in What::ALL {
+            let drawing = make(&sack, what, Some(&harbour_mill()));
+            for windows in WINDOWS.chunks(2) {
+                let tiling = tiles(&drawing, windows, OVERLAP);
+                let of = format!("{name} {}", what.name());
+                let size = DVec2::from(windows[tiling.window]);
+                let upright = tiles(&drawing, &windows[..1], OVERLAP);
+                assert!(tiling.tiles.len() <= upright.tiles.len(), "{of}");
+                let rooms: Vec<Rect> = tiling
+                    .tiles
+                    .iter()
+                    .map(|tile| {
+                        let low = DVec2::new(tile.left_mm, drawing.size_mm.y - tile.top_mm - size.y);
+                        Rect { min: low, max: low + size }
+                    })
+                    .collect();
+                let drawn = |item: &&Item| !matches!(item, Item::Line(LineType::Frame, _));
+                let items: Vec<&Item> = drawing.items.iter().filter(drawn).collect();
+                let within =
+                    |point: DVec2| rooms.iter().any(|room| point.cmpge(room.min).all() && point.cmple(room.max).all());
+                for item in &items {
+                    for [a, b] in item.segments() {
+                        let steps = (a.distance(b) / 40.0).ceil() as u32 + 1;
+                        let missed = (0..=steps).map(|step| a.lerp(b, f64::from(step) / f64::from(steps)));
+                        assert!(missed.clone().all(within), "{of}: a line is on no sheet");
+                    }
+                }
+                for room in &rooms {
+                    let ink = items.iter().any(|item| {
+                        item.text().is_some_and(|text| text.bounds.overlaps(room))
+                            || item.segments().iter().any(|segment| room.is_crossed(*segment))
+                    });
+                    assert!(ink, "{of}: nothing on a sheet");
+                }
+                // Neighbours share the overlap to the last digit but rounding's.
+                for pair in tiling.tiles.windows(2).filter(|pair| pair[0].row == pair[1].row) {
+                    let apart = (pair[1].column - pair[0].column) as f64;
+                    assert!((pair[1].left_mm - pair[0].left_mm - apart * (size.x - OVERLAP)).abs() < EXACT, "{of}");
+                }
+            }
+        }
+    }
+    assert!(tiles(&make(&examples()[0].1, What::Lap, None), &[[5.0, 5.0]], 10.0).tiles.is_empty());
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(60))]
 
@@ -265,7 +398,7 @@ proptest! {
     fn random_sacks_are_drawn_without_a_fault(sack in support::valid_sack(), line in support::maybe_line()) {
         for what in What::ALL {
             let drawing = make(&sack, what, line.as_ref());
-            let mut found = faults(&drawing);
+            let mut found = faults(&drawing, &WORDS);
             found.extend(hold_dimensions(&sack, line.as_ref(), &drawing));
             prop_assert!(found.is_empty(), "{}: {found:#?}", what.name());
             for text in [svg(&drawing, &WORDS), dxf(&drawing, &WORDS)] {

@@ -3,8 +3,10 @@
 use js_sys::{Error, Function, Uint8Array, Uint32Array};
 use sackwright::cards::{Line, read_line};
 use sackwright::check::{Habits, read_habits};
-use sackwright::drawing::{Given, Scale, What, Words, draw};
-use sackwright::export::{FoldedState, csv, dxf, filled_glb, film_glb, fold, glb, stl, svg};
+use sackwright::drawing::{Drawing, Given, LengthUnit, Scale, What, Words, draw, tiles};
+use sackwright::export::{
+    FoldedState, StackedSacks, Stand, csv, dxf, filled_glb, film_glb, fold, glb, stack_glb, stl, svg,
+};
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::fill::{FilledMesh, Panel};
 use sackwright::finding::Message;
@@ -57,39 +59,45 @@ impl Drafter {
     }
 
     /// A drawing as the text of a file, `svg` or `dxf`. `message` and `number` put the core's messages and lengths in mm
-    /// into words; `date`, `revision` and `scale`, `full` or `fitted`, stand in the title block.
+    /// into words, in `unit`, `mm` or `in`; `date`, `revision` and `scale`, `full` or `fitted`, stand in the title block.
     #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
     pub fn drawing(
         &self,
         what: &str,
         format: &str,
         scale: &str,
+        unit: &str,
         date: &str,
         revision: &str,
         #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
         #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
     ) -> Result<String, Error> {
-        let what = What::from_name(what).ok_or_else(|| unknown("drawing", what))?;
-        let known = Scale::ALL.into_iter().find(|known| known.name() == scale);
-        let scale = known.ok_or_else(|| unknown("scale", scale))?;
-        let told = |value: Result<JsValue, Error>| {
-            let text = value.ok().and_then(|value| message.call1(&JsValue::UNDEFINED, &value).ok());
-            text.and_then(|text| text.as_string()).unwrap_or_default()
-        };
-        let message = |message: &Message| told(to_js(message));
-        let number = |value: f64| {
-            let text = number.call1(&JsValue::UNDEFINED, &value.into()).ok();
-            text.and_then(|text| text.as_string()).unwrap_or_default()
-        };
-        let words = Words { message: &message, number: &number };
-        let (line, habits) = (self.line.as_ref(), Some(&self.habits));
-        let given = Given { line, habits, date, revision, scale, ..Given::default() };
-        let drawing = draw(self.sack()?, what, &given, &words);
-        match format {
-            "svg" => Ok(svg(&drawing, &words)),
-            "dxf" => Ok(dxf(&drawing, &words)),
+        self.with_drawing(what, scale, unit, [date, revision], [message, number], |drawing, words| match format {
+            "svg" => Ok(svg(drawing, words)),
+            "dxf" => Ok(dxf(drawing, words)),
             _ => Err(unknown("format", format)),
-        }
+        })
+    }
+
+    /// How a drawing at 1:1 falls onto sheets of which one of two windows is printed, `windows`: the width and the height
+    /// of each in mm; the other arguments as for `drawing`.
+    #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
+    #[wasm_bindgen(unchecked_return_type = "Tiling")]
+    pub fn tiles(
+        &self,
+        what: &str,
+        windows: &[f64],
+        overlap_mm: f64,
+        unit: &str,
+        date: &str,
+        revision: &str,
+        #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
+        #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
+    ) -> Result<JsValue, Error> {
+        let windows: &[[f64; 2]] = windows.as_chunks().0;
+        self.with_drawing(what, Scale::Full.name(), unit, [date, revision], [message, number], |drawing, _| {
+            to_js(&tiles(drawing, windows, overlap_mm))
+        })
     }
 
     /// The sack at a point of the fold as the bytes of a file, `glb` or `stl`, in true thickness.
@@ -116,26 +124,47 @@ impl Drafter {
         panels: &[u8],
         triangles: &[u32],
     ) -> Result<Uint8Array, Error> {
-        let panel = |&number: &u8| Panel::ALL.get(usize::from(number)).copied();
-        let mesh = FilledMesh {
-            positions: positions.as_chunks().0.iter().map(|place: &[f32; 3]| place.map(f64::from)).collect(),
-            panel: panels
-                .iter()
-                .map(panel)
-                .collect::<Option<_>>()
-                .ok_or_else(|| shape("a panel has no such number"))?,
-            triangles: triangles.as_chunks().0.to_vec(),
-            ..FilledMesh::default()
-        };
-        if mesh.positions.len() != mesh.panel.len() {
-            return Err(shape("every vertex needs a place and a panel"));
-        }
-        if triangles.iter().any(|&vertex| vertex as usize >= mesh.positions.len()) {
-            return Err(shape("a triangle has a corner that is no vertex"));
-        }
+        let mesh = filled_mesh(positions, panels, triangles)?;
         let bytes = match format {
             "stl" => stl(&mesh.positions, &mesh.triangles),
             "glb" => filled_glb(&self.sack()?.file().name, &mesh).map_err(|error| unwritten(&error.to_string()))?,
+            _ => return Err(unknown("format", format)),
+        };
+        Ok(Uint8Array::from(bytes.as_slice()))
+    }
+
+    /// A loaded pallet as the bytes of a file, `glb` or `stl`: a filled sack as for `filled`, at (x, y, z in mm, quarter
+    /// turns), four numbers a copy, on a pallet of so many mm along x and y and in height.
+    #[wasm_bindgen(unchecked_return_type = "Uint8Array<ArrayBuffer>")]
+    #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
+    pub fn stacked(
+        &self,
+        format: &str,
+        positions: &[f32],
+        panels: &[u8],
+        triangles: &[u32],
+        placements: &[f32],
+        length_mm: f64,
+        width_mm: f64,
+        height_mm: f64,
+    ) -> Result<Uint8Array, Error> {
+        let mesh = filled_mesh(positions, panels, triangles)?;
+        let stands: Vec<Stand> = placements
+            .as_chunks()
+            .0
+            .iter()
+            .map(|&[x, y, z, turns]: &[f32; 4]| Stand {
+                place_mm: [x, y, z].map(f64::from),
+                quarter_turns: turns.round() as i32,
+            })
+            .collect();
+        let stack = StackedSacks { mesh: &mesh, stands: &stands, pallet_mm: [length_mm, width_mm, height_mm] };
+        let bytes = match format {
+            "stl" => {
+                let (positions, triangles) = stack.solids();
+                stl(&positions, &triangles)
+            }
+            "glb" => stack_glb(&self.sack()?.file().name, &stack).map_err(|error| unwritten(&error.to_string()))?,
             _ => return Err(unknown("format", format)),
         };
         Ok(Uint8Array::from(bytes.as_slice()))
@@ -196,9 +225,57 @@ impl Drafter {
 }
 
 impl Drafter {
+    /// Makes a drawing and does something with it.
+    fn with_drawing<T>(
+        &self,
+        what: &str,
+        scale: &str,
+        unit: &str,
+        [date, revision]: [&str; 2],
+        [message, number]: [&Function; 2],
+        make: impl FnOnce(&Drawing, &Words) -> Result<T, Error>,
+    ) -> Result<T, Error> {
+        let what = What::from_name(what).ok_or_else(|| unknown("drawing", what))?;
+        let known = Scale::ALL.into_iter().find(|known| known.name() == scale);
+        let scale = known.ok_or_else(|| unknown("scale", scale))?;
+        let known = LengthUnit::ALL.into_iter().find(|known| known.name() == unit);
+        let unit = known.ok_or_else(|| unknown("unit", unit))?;
+        let told = |value: Result<JsValue, Error>| {
+            let text = value.ok().and_then(|value| message.call1(&JsValue::UNDEFINED, &value).ok());
+            text.and_then(|text| text.as_string()).unwrap_or_default()
+        };
+        let message = |message: &Message| told(to_js(message));
+        let number = |value: f64| {
+            let text = number.call1(&JsValue::UNDEFINED, &value.into()).ok();
+            text.and_then(|text| text.as_string()).unwrap_or_default()
+        };
+        let words = Words { message: &message, number: &number };
+        let (line, habits) = (self.line.as_ref(), Some(&self.habits));
+        let given = Given { line, habits, date, revision, scale, unit, ..Given::default() };
+        make(&draw(self.sack()?, what, &given, &words), &words)
+    }
+
     fn sack(&self) -> Result<&Sack, Error> {
         self.sack.as_ref().ok_or_else(|| Fault::NoSack.with("the drafter has no sheet yet"))
     }
+}
+
+/// A filled sack as the page has it, held against itself.
+fn filled_mesh(positions: &[f32], panels: &[u8], triangles: &[u32]) -> Result<FilledMesh, Error> {
+    let panel = |&number: &u8| Panel::ALL.get(usize::from(number)).copied();
+    let mesh = FilledMesh {
+        positions: positions.as_chunks().0.iter().map(|place: &[f32; 3]| place.map(f64::from)).collect(),
+        panel: panels.iter().map(panel).collect::<Option<_>>().ok_or_else(|| shape("a panel has no such number"))?,
+        triangles: triangles.as_chunks().0.to_vec(),
+        ..FilledMesh::default()
+    };
+    if mesh.positions.len() != mesh.panel.len() {
+        return Err(shape("every vertex needs a place and a panel"));
+    }
+    if triangles.iter().any(|&vertex| vertex as usize >= mesh.positions.len()) {
+        return Err(shape("a triangle has a corner that is no vertex"));
+    }
+    Ok(mesh)
 }
 
 fn pose(stage: &str, at: f64) -> Result<Pose, Error> {

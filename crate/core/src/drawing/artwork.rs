@@ -15,6 +15,7 @@ use crate::check::Habits;
 use crate::finding::{Message, Place};
 use crate::sack::Sack;
 use crate::sheet::{End, Side as Corner};
+use crate::tolerance::EXACT_MM;
 use crate::tube::Wall;
 
 const CORNERS: [Corner; 2] = [Corner::Left, Corner::Right];
@@ -72,6 +73,13 @@ fn template(sack: &Sack, habits: &Habits, practice: &Practice, words: &Words, h:
         sack.tube().seam_lap_mm,
         Place::Seam,
     );
+    // The face between the filled sack's edges, where it is as wide at both ends.
+    let [valve, plain] = End::ALL.map(|end| sack.bottom(end).width_mm);
+    if (valve - plain).abs() < EXACT_MM {
+        let edges = [(web.folds[0], 0.5), (web.folds[1], -0.5)].map(|(x, side)| DVec2::new(x + side * valve, foot));
+        let face = sack.file().face_width_mm - valve;
+        draft.measure(Side::Below, edges, "box_mm.0", face, Place::FaceWidth);
+    }
     let [valve, plain] = End::ALL.map(|end| web.y(end, sack.bottom(end).flap_depth_mm));
     draft.measure(Side::Right, [right(valve), right(plain)], "length_mm", sack.file().length_mm, Place::Length);
     for (end, fold, edge) in [(End::ValveEnd, valve, top), (End::PlainEnd, plain, foot)] {

@@ -6,13 +6,17 @@ use super::plan::Plan;
 use super::sack::{sleeve_edge, sleeve_label};
 use super::view::{Block, Draft, Part, Side};
 use super::{Drawing, Given, Hatch, LineType, MarkKind, What, Words, page};
-use crate::bottom::LapStrip;
+use crate::bottom::{LapStrip, Sleeve};
 use crate::cards::{Line, SpoutShape};
 use crate::finding::{Message, Place};
+use crate::placing::SpoutAxis;
 use crate::sack::Sack;
 use crate::sheet::{End, Side as Corner, SleeveKind};
 use crate::tube::Wall;
 use crate::units::length;
+
+/// How much of the spout is shown before the bottom's tip and the sleeve, in heights of the letters.
+const BEFORE: f64 = 6.0;
 
 pub(super) fn draw(sack: &Sack, end: End, given: &Given, words: &Words) -> Drawing {
     let what = match end {
@@ -281,27 +285,37 @@ fn sleeve_and_spout(draft: &mut Draft, plan: &Plan, line: Option<&Line>) {
     }
 }
 
-/// The spout in its place: on the sleeve's middle, reaching in from the bottom's end edge.
+/// The spout in its place, along the sleeve's middle line: from outside in, its tip, and out again.
+fn spout_corners(plan: &Plan, line: &Line, h: f64) -> Option<(Sleeve, [DVec2; 4])> {
+    let sleeve = plan.bottom.sleeve?;
+    let axis = SpoutAxis::new(plan.bottom, &sleeve);
+    let spout = &line.file().spout;
+    let half = spout.outside_diameter_mm.or(spout.width_mm)? / 2.0;
+    // It comes from beyond the bottom's tip and the sleeve.
+    let out = -(plan.bottom.width_mm / 2.0).max(sleeve.outer_end_mm) - BEFORE * h;
+    let corners = [(out, half), (spout.reach_mm, half), (spout.reach_mm, -half), (out, -half)];
+    let corners = corners.map(|(inwards, aside)| axis.at(inwards, aside)).map(|point| plan.at(point.x, point.y));
+    Some((sleeve, corners))
+}
+
 fn spout(draft: &mut Draft, plan: &Plan, line: &Line) {
-    let Some((sleeve, _)) = plan.sleeve() else { return };
+    let Some((sleeve, corners)) = spout_corners(plan, line, draft.h) else { return };
+    draft.line(LineType::Adjacent, &corners);
     let spout = &line.file().spout;
     let (key, width) = match spout.shape {
         SpoutShape::Round => ("spout.outside_diameter_mm", spout.outside_diameter_mm),
         SpoutShape::Oval => ("spout.width_mm", spout.width_mm),
     };
-    let half = width.unwrap_or_default() / 2.0;
-    let sign = sleeve.side.sign();
-    let (tip, outside) = (plan.fold_end() - spout.reach_mm, plan.h() + 6.0 * draft.h);
-    let y = sleeve.offset_mm;
-    let corners =
-        [(outside, y + half), (tip, y + half), (tip, y - half), (outside, y - half)].map(|(x, y)| plan.at(sign * x, y));
-    draft.line(LineType::Adjacent, &corners);
-    let near = if sleeve.side == Corner::Left { Side::Left } else { Side::Right };
-    draft.measure(near, [corners[0], corners[3]], key, 2.0 * half, Place::Valve);
-    let edge = plan.at(sign * plan.fold_end(), -plan.up * plan.bottom.width_mm / 2.0);
-    draft.measure(Side::Below, [edge, corners[2]], "spout.reach_mm", spout.reach_mm, Place::Valve);
-    let inside = plan.at(sign * (plan.h() + 3.0 * draft.h), y);
-    draft.label(Message::new("drawing.label.spout"), inside, &corners);
+    let (near, sign) = (if sleeve.side == Corner::Left { Side::Left } else { Side::Right }, sleeve.side.sign());
+    if sleeve.skew_deg == 0.0 {
+        draft.measure(near, [corners[0], corners[3]], key, width.unwrap_or_default(), Place::Valve);
+        let edge = plan.at(sign * plan.fold_end(), -plan.up * plan.bottom.width_mm / 2.0);
+        draft.measure(Side::Below, [edge, corners[2]], "spout.reach_mm", spout.reach_mm, Place::Valve);
+    }
+    // Where it is not yet in the sleeve, or its word would be taken for the sleeve's.
+    let inwards = (corners[1] - corners[0]).normalize_or_zero() * (BEFORE * draft.h);
+    let before = [corners[0], corners[0] + inwards, corners[3] + inwards, corners[3]];
+    draft.label(Message::new("drawing.label.spout"), before.into_iter().sum::<DVec2>() / 4.0, &before);
 }
 
 fn closed(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
@@ -328,8 +342,8 @@ fn closed(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
         }
         draft.label(sleeve_label(&sleeve), (p + q + r + s) / 4.0, &[]);
     }
-    if let Some(line) = line {
-        spout_closed(&mut draft, plan, line);
+    if let Some((_, corners)) = line.and_then(|line| spout_corners(plan, line, h)) {
+        draft.line(LineType::Adjacent, &corners);
     }
 
     let side = if sleeve_side(plan) == Corner::Left { Side::Right } else { Side::Left };
@@ -391,17 +405,6 @@ fn pocket_rims_behind(draft: &mut Draft, plan: &Plan) {
             draft.line(LineType::Behind, &[plan.at(side * x, 0.0), plan.at(side * x, Plan::sign(wall) * half)]);
         }
     }
-}
-
-fn spout_closed(draft: &mut Draft, plan: &Plan, line: &Line) {
-    let Some((sleeve, _)) = plan.sleeve() else { return };
-    let spout = &line.file().spout;
-    let width = spout.outside_diameter_mm.or(spout.width_mm).unwrap_or_default();
-    let (sign, y, half) = (sleeve.side.sign(), sleeve.offset_mm, width / 2.0);
-    let (tip, outside) = (plan.fold_end() - spout.reach_mm, plan.h() + 6.0 * draft.h);
-    let corners =
-        [(outside, y + half), (tip, y + half), (tip, y - half), (outside, y - half)].map(|(x, y)| plan.at(sign * x, y));
-    draft.line(LineType::Adjacent, &corners);
 }
 
 /// The bottom with its patch; `None` without one.

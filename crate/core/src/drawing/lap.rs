@@ -21,8 +21,11 @@ const PLY: f64 = 2.0;
 const WALL_GAP: f64 = 2.0;
 const FLAP_GAP: f64 = 4.0;
 const PATCH_GAP: f64 = 1.5;
-/// A strip that has room for words.
+/// A strip that has room for words, and one that has room for a dimension of its own.
 const CONTACT: f64 = 6.0;
+const STRIP: f64 = 3.0;
+/// The zigzag of a break line, half as wide and half as high.
+const ZIGZAG: (f64, f64) = (0.3, 0.5);
 
 pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
     let widest = End::ALL.map(|end| sack.bottom(end).width_mm).into_iter().fold(0.0, f64::max);
@@ -35,19 +38,22 @@ pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
         Message::new("drawing.note.plies_counted"),
     ];
     notes.extend(End::ALL.map(|end| {
-        let pair = |strip: &LapStrip| format!("{}/{}", strip.ply_over + 1, strip.ply_under + 1);
+        let pair = |strip: &LapStrip| {
+            let width = (words.number)(strip.to_mm - strip.from_mm);
+            format!("{}/{} ({width})", strip.ply_over + 1, strip.ply_under + 1)
+        };
         let pairs: Vec<String> = sack.bottom(end).lap_map.iter().map(pair).collect();
         Message::new(format!("drawing.note.contacts_{}", end.name())).with("pairs", Arg::text(pairs.join(", ")))
     }));
     page::arrange(What::Lap, sack, given, words, h, blocks, notes)
 }
 
-/// How many times as thick as it is paper is drawn: a round number that brings the plies near to what can be read.
+/// How many times as thick as it is paper is drawn: the least round number by which the thinnest ply has room for its
+/// number.
 fn factor(sack: &Sack, h: f64) -> f64 {
-    const ROUND: [f64; 9] = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0];
-    let plies = sack.tube().plies.len() as f64;
-    let most = 1.3 * PLY * h * plies / sack.tube().wall_thickness_mm();
-    ROUND.into_iter().rev().find(|factor| *factor <= most).unwrap_or(1.0)
+    const ROUND: [f64; 14] = [1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0, 150.0, 200.0];
+    let thinnest = sack.tube().plies.iter().map(|ply| ply.thickness_mm).fold(f64::INFINITY, f64::min);
+    ROUND.into_iter().find(|factor| factor * thinnest >= PLY * h).unwrap_or(300.0)
 }
 
 /// A stack of plies, innermost lowest: lower and upper side of each, outermost first.
@@ -102,18 +108,22 @@ fn section(sack: &Sack, end: End, words: &Words, h: f64, factor: f64) -> Block {
         End::ValveEnd => (Place::ValveEndLap, Place::ValveEndBottom),
         End::PlainEnd => (Place::PlainEndLap, Place::PlainEndBottom),
     };
+    // Strips too narrow for that go without dimensions of their own: lap and step say how wide they are.
+    let strips_measured = bottom.lap_map.iter().all(|strip| strip.to_mm - strip.from_mm >= STRIP * h);
     let mut before: Option<f64> = None;
     for (index, strip) in bottom.lap_map.iter().enumerate() {
         let (low, high) = (first.0[strip.ply_under].1, last.0[strip.ply_over].0);
         let outline = rectangle(strip.from_mm, strip.to_mm, low, high);
         draft.area(Hatch::Paste, &outline);
-        draft.measure(
-            Side::Below,
-            [DVec2::new(strip.from_mm, low), DVec2::new(strip.to_mm, low)],
-            format!("lap_map.{}.{index}", end.name()),
-            strip.to_mm - strip.from_mm,
-            place_lap,
-        );
+        if strips_measured {
+            draft.measure(
+                Side::Below,
+                [DVec2::new(strip.from_mm, low), DVec2::new(strip.to_mm, low)],
+                format!("lap_map.{}.{index}", end.name()),
+                strip.to_mm - strip.from_mm,
+                place_lap,
+            );
+        }
         // What is too narrow for words stands in the notes alone.
         if strip.to_mm - strip.from_mm >= CONTACT * h {
             draft.label(
@@ -130,6 +140,15 @@ fn section(sack: &Sack, end: End, words: &Words, h: f64, factor: f64) -> Block {
             draft.area(Hatch::NoPaste, &rectangle(from, strip.from_mm, first.top(), last.0[0].0));
         }
     }
+    if !strips_measured {
+        // Of the outermost ply, as of every other.
+        let rims = [DVec2::new(start(0), last.0[0].0), DVec2::new(reach(0), first.0[0].1)];
+        draft.measure(Side::Below, rims, format!("{}.lap_mm", end.name()), bottom.lap_mm, place_lap);
+    }
+    if thickness.len() > 1 {
+        let rims = [0, 1].map(|ply| DVec2::new(start(ply), last.0[ply].1));
+        draft.measure(Side::Above, rims, "cut.step_mm", tube.step_mm, Place::Cut);
+    }
     draft.measure(
         Side::Below,
         [DVec2::new(0.0, 0.0), DVec2::new(b, 0.0)],
@@ -145,6 +164,9 @@ fn section(sack: &Sack, end: End, words: &Words, h: f64, factor: f64) -> Block {
         let outline = rectangle(from, to, low, low + thick);
         draft.polygon(LineType::Edge, &outline);
         draft.area(Hatch::Paste, &rectangle(from, to, last.top(), low));
+        let place = if end == End::ValveEnd { Place::ValveEndPatch } else { Place::PlainEndPatch };
+        let edges = [DVec2::new(from, low + thick), DVec2::new(to, low + thick)];
+        draft.measure(Side::Above, edges, format!("{}.patch.width_mm", end.name()), patch.width_mm, place);
         draft.label(Message::new("drawing.label.patch"), DVec2::new(0.35 * b, low + thick / 2.0), &outline);
     }
     labels(&mut draft, bottom.first, [(&first, &reach), (&last, &start)], b, wall);
@@ -172,8 +194,18 @@ fn fold(draft: &mut Draft, stack: &Stack, wall: f64, at: f64, end_of: &dyn Fn(us
             draft.line(LineType::Edge, &[DVec2::new(at, 2.0 * centre - z), DVec2::new(stop, 2.0 * centre - z)]);
         }
     }
-    // Broken off in the middle, where the sack goes on.
-    draft.line(LineType::Thin, &[DVec2::new(stop, -0.5 * draft.h), DVec2::new(stop, wall + 0.5 * draft.h)]);
+    // Broken off in the middle, where the sack goes on: a break line with its zigzag.
+    let (wide, high) = (ZIGZAG.0 * draft.h, ZIGZAG.1 * draft.h);
+    let (low, half_way, top) = (-0.5 * draft.h, wall / 2.0, wall + 0.5 * draft.h);
+    let points = [
+        (0.0, low),
+        (0.0, half_way - high),
+        (-wide, half_way - high / 2.0),
+        (wide, half_way + high / 2.0),
+        (0.0, half_way + high),
+        (0.0, top),
+    ];
+    draft.line(LineType::Thin, &points.map(|(x, y)| DVec2::new(stop + x, y)));
 }
 
 type Ends<'a> = (&'a Stack, &'a dyn Fn(usize) -> f64);

@@ -21,6 +21,7 @@ mod plan;
 mod rect;
 mod sack;
 mod text;
+mod tiles;
 mod view;
 mod webs;
 
@@ -36,6 +37,7 @@ use crate::sheet::End;
 
 pub use rect::Rect;
 pub use text::{LINE_PITCH, font_size_mm};
+pub use tiles::{Tile, Tiling, tiles};
 
 /// Which drawing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -102,6 +104,32 @@ pub struct Given<'a> {
     pub practice: Practice,
     /// What the title block says of the scale.
     pub scale: Scale,
+    /// The unit that the words tell numbers in; a drawing's own is the mm.
+    pub unit: LengthUnit,
+}
+
+/// The unit that a drawing's numbers are told in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum LengthUnit {
+    /// Millimetres.
+    #[default]
+    Millimetre,
+    /// Inches.
+    Inch,
+}
+
+impl LengthUnit {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Millimetre, Self::Inch];
+
+    /// Its name at the boundary and in the words table.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Millimetre => "mm",
+            Self::Inch => "in",
+        }
+    }
 }
 
 /// How large a drawing comes to paper. Its own mm are always the sack's.

@@ -285,7 +285,7 @@ fn title_block(sack: &Sack, given: &Given, words: &Words, h: f64, title: &Messag
             (0.34, "date", value(given.date)),
             (0.26, "revision", value(given.revision)),
             (0.2, "scale", Message::new(format!("drawing.scale.{}", given.scale.name()))),
-            (0.2, "unit", fixed("drawing.field.mm")),
+            (0.2, "unit", Message::new(format!("page.unit.{}", given.unit.name()))),
         ],
         &[(1.0, "tolerance", fixed("drawing.field.tolerance_note"))],
     ];

@@ -122,6 +122,8 @@ fn bottom(draft: &mut Draft, plan: &Plan, over: f64) {
         let side = place_side(bottom.end);
         let far = if bottom.end == End::ValveEnd { [d, c] } else { [a, b] };
         draft.measure(side, far, format!("{end}.patch.length_mm"), patch.length_mm, place);
+        let middle = [plan.at(0.0, half), (far[0] + far[1]) / 2.0];
+        draft.measure(side, middle, format!("{end}.patch.offset_mm"), patch.offset_mm, place);
         let right = if patch.length_mm / 2.0 + patch.offset_mm > -h { [b, c] } else { [a, d] };
         draft.measure(Side::Right, right, format!("{end}.patch.width_mm"), patch.width_mm, place);
         let message = Message::new("drawing.label.patch");
@@ -139,6 +141,11 @@ fn bottom(draft: &mut Draft, plan: &Plan, over: f64) {
             let side = if sleeve.side == Corner::Left { Side::Left } else { Side::Right };
             draft.measure(side, [near, far], format!("{end}.valve.flat_width_mm"), sleeve.width_mm, mouth);
             draft.measure(Side::Above, [a, d], format!("{end}.valve.length_mm"), sleeve.length_mm, Place::Sleeve);
+            let edge = plan.at(sign * plan.fold_end(), half);
+            draft.measure(Side::Above, [edge, a], format!("{end}.valve.outer_end_mm"), sleeve.outer_end_mm, mouth);
+            let tip = plan.at(sign * h, 0.0);
+            let offset = format!("{end}.valve.offset_from_centre_mm");
+            draft.measure(side, [tip, (near + far) / 2.0], offset, sleeve.offset_mm, mouth);
         }
         draft.label(sleeve_label(&sleeve), (a + b + c + d) / 4.0, &corners);
     }

@@ -261,6 +261,8 @@ struct Taken {
     leaders: Vec<[DVec2; 2]>,
     /// Side, row, and from where to where.
     rows: Vec<(Side, usize, f64, f64)>,
+    /// Dimension lines, and the strips that they and their numbers take out from the geometry.
+    measured: Vec<([DVec2; 2], Rect)>,
 }
 
 impl Taken {
@@ -425,6 +427,7 @@ impl<'a> Draft<'a> {
             taken.lines.truncate(lines);
             taken.texts.clear();
             taken.rows.clear();
+            taken.measured.clear();
             let mut set = Vec::with_capacity(wanted.len());
             let mut lost = None;
             for (index, one) in wanted.iter().enumerate() {
@@ -462,6 +465,8 @@ impl<'a> Draft<'a> {
                     let text = dimension.text.bounds;
                     if !in_row && taken.free(&text) && pieces.iter().all(|piece| taken.clear_of_texts(*piece)) {
                         taken.rows.push(span);
+                        let strip = Rect::around(&[dimension.extensions[0][1], dimension.extensions[1][1]]);
+                        taken.measured.push((dimension.line, strip.join(text)));
                         taken.lines.extend(pieces);
                         taken.texts.push(text.grown(CLEAR * self.h));
                         return Some(dimension);
@@ -536,36 +541,59 @@ impl<'a> Draft<'a> {
         })
     }
 
+    /// A label's text in two lines, as even as its words allow; `None` for a single word.
+    fn in_two_lines(&self, label: &Label, text: &Text) -> Option<Text> {
+        let width = text.bounds.size().x;
+        let whole = text.lines(self.words).concat();
+        let broken = |share: u32| {
+            let room = f64::from(share) / 20.0 * width;
+            self::text(self.words, label.message.clone(), DVec2::ZERO, self.h, Some(room))
+        };
+        (11..20).map(broken).find(|text| {
+            let lines = text.lines(self.words);
+            lines.len() == 2 && lines.join(" ") == whole
+        })
+    }
+
+    /// A label's text within its area, as near to its target as can be.
+    fn set_within(&self, label: &Label, text: &Text, taken: &Taken) -> Option<Text> {
+        const STEPS: u32 = 16;
+        let size = text.bounds.size();
+        let room = Rect::around(&label.area);
+        let free = room.size() - size;
+        if free.min_element() <= 0.0 {
+            return None;
+        }
+        let mut best: Option<(f64, DVec2)> = None;
+        for i in 0..=STEPS {
+            for j in 0..=STEPS {
+                let share = DVec2::new(f64::from(i), f64::from(j)) / f64::from(STEPS);
+                let corner = room.min + free * share;
+                let bounds = Rect::new(corner, corner + size);
+                let away = bounds.middle().distance_squared(label.target);
+                let padded = bounds.grown(CLEAR * self.h);
+                if best.is_none_or(|(least, _)| away < least)
+                    && padded.corners().iter().all(|corner| is_within(*corner, &label.area))
+                    && taken.free(&padded)
+                {
+                    best = Some((away, corner));
+                }
+            }
+        }
+        best.map(|(_, corner)| text.clone().moved(corner - text.bounds.min))
+    }
+
     fn set_label(&self, label: &Label, taken: &Taken) -> Option<Vec<Item>> {
         let h = self.h;
         let mut text = text(self.words, label.message.clone(), DVec2::ZERO, h, None);
+        if let Some(within) = self.set_within(label, &text, taken).or_else(|| {
+            let broken = self.in_two_lines(label, &text)?;
+            self.set_within(label, &broken, taken)
+        }) {
+            return Some(vec![Item::Text(within)]);
+        }
         let size = text.bounds.size();
         let low = text.bounds.min;
-        // Within its area, as near to the target as can be.
-        let room = Rect::around(&label.area);
-        let free = room.size() - size;
-        if free.min_element() > 0.0 {
-            const STEPS: u32 = 16;
-            let mut best: Option<(f64, DVec2)> = None;
-            for i in 0..=STEPS {
-                for j in 0..=STEPS {
-                    let share = DVec2::new(f64::from(i), f64::from(j)) / f64::from(STEPS);
-                    let corner = room.min + free * share;
-                    let bounds = Rect::new(corner, corner + size);
-                    let away = bounds.middle().distance_squared(label.target);
-                    let padded = bounds.grown(CLEAR * h);
-                    if best.is_none_or(|(least, _)| away < least)
-                        && padded.corners().iter().all(|corner| is_within(*corner, &label.area))
-                        && taken.free(&padded)
-                    {
-                        best = Some((away, corner));
-                    }
-                }
-            }
-            if let Some((_, corner)) = best {
-                return Some(vec![Item::Text(text.moved(corner - low))]);
-            }
-        }
         // At the nearest free place, with a leader.
         const DIRECTIONS: [(f64, f64); 12] = [
             (0.8, 0.6),
@@ -615,7 +643,11 @@ impl<'a> Draft<'a> {
                 let leaders = taken.leaders.iter().filter(|line| crosses(leader, **line)).count();
                 let crossed = taken.lines.iter().filter(|line| crosses(leader, **line)).count();
                 let along = taken.lines.iter().filter(|line| level.is_crossed(**line)).count();
-                let cost = reach + (crossed + 2 * along + 4 * leaders) as f64 * 2.0 * h;
+                // Across a dimension line, or among dimensions, only where nothing else is left.
+                let among = taken.measured.iter().filter(|(line, strip)| {
+                    crosses(leader, *line) || level.is_crossed(*line) || strip.overlaps(&bounds.grown(CLEAR * h))
+                });
+                let cost = reach + (crossed + 2 * along + 4 * leaders + 12 * among.count()) as f64 * 2.0 * h;
                 if best.is_none_or(|(least, ..)| cost < least) {
                     best = Some((cost, elbow, bounds.min));
                 }

@@ -4,11 +4,13 @@
 //! Every part is a node of its own, by name, with piece, ply, end and panel as extras. Materials are two tones of paper,
 //! the outer side's and the inner side's.
 
+use core::f64::consts::FRAC_PI_2;
 use std::collections::BTreeMap;
 
 use glam::{DQuat, DVec3, Vec3};
 use serde::Serialize;
 
+use super::stack::StackedSacks;
 use crate::fill::{FilledMesh, Panel};
 use crate::fold::{PanelName, Piece};
 use crate::model::{Face, Mesh, Part};
@@ -97,6 +99,42 @@ pub fn filled_glb(title: &str, mesh: &FilledMesh) -> serde_json::Result<Vec<u8>>
         }
         let node = Node { name: name.into(), ..Node::default() };
         children.push(document.mesh_node(node, &mesh.positions, &normals, None, &triangles));
+    }
+    let root = document.root(title, children);
+    document.json.scenes = vec![Scene { nodes: vec![root] }];
+    document.finish()
+}
+
+/// A loaded pallet as a GLB file: a node for every sack, all with one mesh, and one for the pallet.
+///
+/// # Errors
+/// When a number is none.
+pub fn stack_glb(title: &str, stack: &StackedSacks) -> serde_json::Result<Vec<u8>> {
+    let mut document = Document::new();
+    let whole = |faces: &[[u32; 3]]| Triangles { outer: faces.as_flattened().to_vec(), inner: Vec::new() };
+    let block = stack.block();
+    let node = Node { name: "pallet".into(), ..Node::default() };
+    let mut children = vec![document.mesh_node(node, &block.corners, &block.normals, None, &whole(&block.faces))];
+    let smooth = smooth_normals(stack.mesh);
+    let mut mesh = None;
+    for (index, stand) in stack.stands.iter().enumerate() {
+        let quarters = f64::from(stand.quarter_turns.rem_euclid(4));
+        let node = Node {
+            name: format!("sack-{}", index + 1),
+            mesh,
+            translation: Some(placed(stand.place_mm).to_array()),
+            rotation: Some(turn(DQuat::from_rotation_z(quarters * FRAC_PI_2))),
+            ..Node::default()
+        };
+        if mesh.is_none() {
+            let triangles = whole(&stack.mesh.triangles);
+            let first = document.mesh_node(node, &stack.mesh.positions, &smooth, None, &triangles);
+            mesh = document.json.nodes[first].mesh;
+            children.push(first);
+        } else {
+            document.json.nodes.push(node);
+            children.push(document.json.nodes.len() - 1);
+        }
     }
     let root = document.root(title, children);
     document.json.scenes = vec![Scene { nodes: vec![root] }];

@@ -1,0 +1,141 @@
+/**
+ * A drawing at 1:1 on many sheets of ordinary paper, to be joined: which sheets there are the core says. Every sheet has
+ * crosses that its neighbours have too, its place in the grid and a line by which to see that nothing was scaled; the
+ * first one shows how they lie.
+ *
+ * @typedef {import("./words.js").Words} Words
+ * @typedef {import("../pkg/sackwright_draft.js").Tiling} Tiling
+ * @typedef {keyof typeof PAPERS} Paper
+ * @typedef {{width: number, height: number}} Size mm
+ */
+import { make, makeSvg } from "./dom.js";
+
+/** Sheets that ordinary printers take, mm. */
+export const PAPERS = { a4: { width: 210, height: 297 }, letter: { width: 215.9, height: 279.4 } };
+/** mm. What printers leave free; more at the foot, for the line of text. */
+const EDGE = 8;
+const FOOT = 15;
+/** mm. How far sheets overlap, and the arms of a cross. */
+export const OVERLAP = 10;
+const ARM = 4;
+/** mm. Less than the paper is high, so that no rounding brings an empty sheet. */
+const SPARE = 0.2;
+/** The line to measure by, mm, in millimetres and in inches. */
+const RULE = /** @type {const} */ ({ metric: 100, imperial: 101.6 });
+const TEXT = 2.8;
+const ID = "drawing-in-tiles";
+
+/** The paper both ways, upright and lying. @param {Paper} paper @returns {Size[]} */
+export function ways(paper) {
+  const { width, height } = PAPERS[paper];
+  return [PAPERS[paper], { width: height, height: width }];
+}
+
+/** What of a sheet of paper is printed with the drawing. @param {Size} paper @returns {Size} */
+export function windowOf({ width, height }) {
+  return { width: width - 2 * EDGE, height: height - EDGE - FOOT };
+}
+
+/**
+ * @param {object} of
+ * @param {SVGSVGElement} of.svg the drawing at 1:1, which is used up
+ * @param {Tiling} of.tiling
+ * @param {Size} of.paper as it lies
+ * @param {string} of.sack its name
+ * @param {Words} words
+ */
+export function sheets({ svg, tiling, paper, sack }, words) {
+  const { columns, rows, tiles } = tiling;
+  const { width, height } = svg.viewBox.baseVal;
+  const drawing = svg.querySelector("title")?.textContent ?? "";
+  const whole = makeSvg("g", { id: ID, "font-family": svg.getAttribute("font-family") ?? "" });
+  for (const part of [...svg.children]) if (part instanceof SVGGElement || part instanceof SVGRectElement) whole.append(part);
+  const seen = windowOf(paper);
+  const left = Math.min(...tiles.map(({ left_mm }) => left_mm));
+  const top = Math.min(...tiles.map(({ top_mm }) => top_mm));
+  const name = (/** @type {{row: number, column: number}} */ { row, column }) => `${row + 1}.${column + 1}`;
+  const of = { drawing, sack };
+  const grid = { rows: String(rows), columns: String(columns) };
+  const page = (/** @type {string} */ text, /** @type {SVGElement[]} */ ...parts) =>
+    make(
+      "div",
+      { class: "tile" },
+      makeSvg(
+        "svg",
+        {
+          width: `${paper.width}mm`,
+          height: `${paper.height - SPARE}mm`,
+          viewBox: `0 0 ${paper.width} ${paper.height - SPARE}`,
+          role: "img",
+          "aria-label": text,
+        },
+        ...parts,
+        label(EDGE, paper.height - FOOT + 4.5, text),
+      ),
+    );
+  const first = page(
+    words.text("page.drawings.tiles.first", { ...of, ...grid, count: String(tiles.length) }),
+    makeSvg(
+      "svg",
+      { x: EDGE, y: EDGE, ...seen, viewBox: `${Math.min(left, 0)} ${Math.min(top, 0)} ${Math.max(width, width - 2 * left)} ${Math.max(height, height - 2 * top)}` },
+      makeSvg("defs", {}, whole),
+      makeSvg("use", { href: `#${ID}` }),
+      ...tiles.map((tile) => outline(tile, seen, name(tile))),
+    ),
+    ...rule(paper, words),
+  );
+  const others = tiles.map((tile) =>
+    page(
+      words.text("page.drawings.tiles.sheet", { ...of, ...grid, sheet: name(tile) }),
+      makeSvg(
+        "svg",
+        { x: EDGE, y: EDGE, ...seen, viewBox: `${tile.left_mm} ${tile.top_mm} ${seen.width} ${seen.height}` },
+        makeSvg("use", { href: `#${ID}` }),
+      ),
+      ...crosses(seen),
+      ...rule(paper, words),
+    ),
+  );
+  return make("div", { class: "tiles" }, first, ...others);
+}
+
+/** A sheet's place on the first one. @param {Tiling["tiles"][number]} tile @param {Size} seen @param {string} name */
+function outline({ left_mm, top_mm }, { width, height }, name) {
+  const inner = { x: left_mm + OVERLAP / 2, y: top_mm + OVERLAP / 2, width: width - OVERLAP, height: height - OVERLAP };
+  const text = label(inner.x + inner.width / 2, inner.y + inner.height / 2, name, Math.min(width, height) / 6);
+  text.setAttribute("text-anchor", "middle");
+  text.setAttribute("class", "tile-name");
+  return makeSvg("g", {}, makeSvg("rect", { class: "tile-edge", ...inner }), text);
+}
+
+/** Crosses in the middle of what a sheet shares with its neighbours. @param {Size} seen */
+function crosses({ width, height }) {
+  const [near, wide, high] = [EDGE + OVERLAP / 2, width - OVERLAP, height - OVERLAP];
+  return [0, 1].flatMap((across) =>
+    [0, 1].map((down) => {
+      const [x, y] = [near + across * wide, near + down * high];
+      return makeSvg(
+        "g",
+        { class: "tile-cross" },
+        makeSvg("path", { d: `M${x - ARM} ${y}h${2 * ARM}M${x} ${y - ARM}v${2 * ARM}` }),
+        makeSvg("circle", { cx: x, cy: y, r: ARM / 2 }),
+      );
+    }),
+  );
+}
+
+/** A line of a known length in the foot. @param {Size} paper @param {Words} words */
+function rule({ width, height }, words) {
+  const length = RULE[words.system];
+  const [x, y] = [width - EDGE - length, height - 4.5];
+  const text = label(x - 2, y + TEXT / 3, words.text("page.drawings.tiles.rule", { length: { kind: "length", value: length } }));
+  text.setAttribute("text-anchor", "end");
+  return [makeSvg("path", { class: "tile-rule", d: `M${x} ${y - 1.5}v3m0 -1.5h${length}m0 -1.5v3` }), text];
+}
+
+/** @param {number} x @param {number} y @param {string} text @param {number} [size] */
+function label(x, y, text, size = TEXT) {
+  const element = makeSvg("text", { x, y, "font-size": size });
+  element.textContent = text;
+  return element;
+}
