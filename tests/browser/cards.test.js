@@ -19,16 +19,16 @@ pageTest("a works is chosen, and its rules are held against the sack", {}, async
   assert.equal(await hook(page, "answer-make").getAttribute("data-verdict"), "stop");
   await enter(page, "board");
   await hook(page, "findings-good-count").click();
-  assert.equal(await hook(page, "board-works-choice").inputValue(), "0", "both lists show the same works");
+  assert.equal(await hook(page, "ticket-works-choice").inputValue(), "0", "both lists show the same works");
   assert.ok((await stops(page).count()) > 0);
-  await hook(page, "board-works-choice").selectOption({ index: 2 });
+  await hook(page, "ticket-works-choice").selectOption({ index: 2 });
   assert.equal(await stops(page).count(), 0);
   assert.ok((await ofWorks(page).count()) > 0);
   await page.keyboard.press("Control+z");
   assert.ok((await stops(page).count()) > 0, "the choice can be undone");
   await page.keyboard.press("Control+z");
   assert.equal(await ofWorks(page).count(), 0);
-  await hook(page, "board-works-choice").selectOption({ index: 2 });
+  await hook(page, "ticket-works-choice").selectOption({ index: 2 });
   await page.reload();
   await ready(page);
   assert.equal(await hook(page, "works-choice").inputValue(), "1", "the choice is remembered");
@@ -36,12 +36,12 @@ pageTest("a works is chosen, and its rules are held against the sack", {}, async
 
 pageTest("a works card is edited, undone, saved, and comes back after a reload", {}, async (page) => {
   await enter(page, "board");
-  await hook(page, "board-works-choice").selectOption({ index: 2 });
+  await hook(page, "ticket-works-choice").selectOption({ index: 2 });
   await unfold(page, "works");
   const most = field(page, "works", "bottomer.face_width_mm").locator("input").nth(1);
   await most.fill("480");
   await page.locator('[data-rule="works-face-width"][data-severity="stop"]').waitFor();
-  const other = await hook(page, "board-works-choice").locator("option:checked").innerText();
+  const other = await hook(page, "ticket-works-choice").locator("option:checked").innerText();
   await field(page, "works", "name").locator("input").fill(`${other} 2`);
   assert.equal(await hook(page, "works-choice").locator("option:checked").textContent(), `${other} 2`);
   const left = field(page, "works", "bottomer.valve_sides").locator("input").first();
@@ -94,7 +94,7 @@ pageTest("works cards are opened from files; a broken one says what is wrong and
 for (const colorScheme of ["light", "dark"]) {
   pageTest(`unfolded cards have no fault of accessibility on a phone, ${colorScheme}`, { colorScheme, viewport: { width: 360, height: 740 } }, async (page) => {
     await enter(page, "board");
-    await hook(page, "board-works-choice").selectOption({ index: 2 });
+    await hook(page, "ticket-works-choice").selectOption({ index: 2 });
     for (const card of ["works", "pallet"]) await unfold(page, card);
     await page.evaluate(axe.source);
     const { violations } = await page.evaluate(() => globalThis.axe.run(document));

@@ -90,6 +90,40 @@ pageTest("another way to lay the layers is chosen; figures, findings and plan fo
   assert.equal(await plan(), first);
 });
 
+pageTest("a way that was chosen is undone and done again, among other changes, and stays with another size", {}, async (page) => {
+  await stacked(page);
+  await enter(page, "board");
+  const ways = hook(page, "pallet-way");
+  // The first layer is the same in both ways.
+  await hook(page, "pallet-layer-up").click();
+  const plan = () => page.locator(".plan-box .plan").innerHTML();
+  const first = await plan();
+  await ways.last().check();
+  const last = await plan();
+  assert.notEqual(last, first);
+  await hook(page, "undo").click();
+  assert.equal(await plan(), first);
+  assert.ok(await ways.first().isChecked());
+  assert.equal(await figure(page, "sacks"), (await figure(page, "per_layer")) * (await figure(page, "layers")));
+  await hook(page, "redo").click();
+  assert.equal(await plan(), last);
+  assert.ok(await ways.last().isChecked());
+  const length = Number(await input(page, "length_mm").inputValue());
+  await input(page, "length_mm").fill(String(length + 1));
+  await input(page, "length_mm").press("Tab");
+  await stacked(page);
+  assert.ok(await ways.last().isChecked(), "the same way for a sack of another size");
+  await hook(page, "undo").click();
+  await stacked(page);
+  assert.equal(await input(page, "length_mm").inputValue(), String(length));
+  assert.ok(await ways.last().isChecked());
+  await hook(page, "undo").click();
+  await ways.first().and(page.locator(":checked")).waitFor();
+  // Computed anew, to the tenth of a millimetre.
+  const rounded = (text) => text.replace(/\d+\.\d+/g, (number) => Number(number).toFixed(1));
+  assert.equal(rounded(await plan()), rounded(first));
+});
+
 pageTest("another pallet, another stack; none, no stack; the choice is remembered", {}, async (page) => {
   await stacked(page);
   await enter(page, "board");

@@ -161,6 +161,12 @@ pageTest("without a pallet there is a table and no drawing; in inches everything
   assert.match(await hook(page, "sizing-heads").innerText(), /Face width, in/);
   const wide = Number.parseFloat(await rows(page).first().locator('[data-column="face_width_mm"]').innerText());
   assert.ok(wide > 15 && wide < 25, `${wide} in`);
+  // Half and quarter inches, as they are shown.
+  for (const [path, step] of [["face_width_mm", 0.5], ["length_mm", 0.5], ["bottom_width_mm", 0.25]]) {
+    assert.equal(await field(page, path, 2).inputValue(), String(step));
+    const shown = await rows(page).locator(`[data-column="${path}"]`).allInnerTexts();
+    for (const text of shown) assert.ok(Number.isInteger(Number(text) / step), `${path}: ${text} in`);
+  }
 });
 
 pageTest("the order outlasts a reload once it was changed, and follows the sheet until then", {}, async (page) => {

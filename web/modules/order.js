@@ -7,9 +7,14 @@
 
 /** How far the ranges reach from the sheet's own size, as a share of it. */
 const REACH = 0.2;
-/** Steps of face widths and lengths, and of bottom widths, mm: what works commonly set their machines by. */
-const STEP_MM = 10;
-const BOTTOM_STEP_MM = 5;
+/** Steps of face widths and lengths, and of bottom widths, mm: what works commonly set their machines by, half and quarter inches where they work in them. */
+const STEPS_MM = /** @type {const} */ ({
+  metric: { face: 10, bottom: 5 },
+  imperial: { face: 12.7, bottom: 6.35 },
+});
+
+/** Of a step: what rounding may leave. */
+const DUST = 1e-9;
 
 /** What stands in the form. */
 export const PARTS = ["contents", "face_width_mm", "length_mm", "bottom_width_mm", "headroom", "weights"];
@@ -18,19 +23,21 @@ export const PARTS = ["contents", "face_width_mm", "length_mm", "bottom_width_mm
  * The sheet's contents, and ranges round its size, within what works and line take.
  * @param {Plain} sheet
  * @param {Cards} cards
+ * @param {import("./measures.js").System} system whose round steps they are
  */
-export function suggested(sheet, { line, works }) {
+export function suggested(sheet, { line, works }, system) {
+  const step = STEPS_MM[system];
   const { tuber, bottomer } = works ?? {};
   const { takes } = line ?? {};
   return {
     contents: { ...sheet.contents },
-    face_width_mm: range(sheet.face_width_mm, STEP_MM, [
+    face_width_mm: range(sheet.face_width_mm, step.face, [
       takes?.face_width_mm,
       tuber?.face_width_mm,
       bottomer?.face_width_mm,
     ]),
-    length_mm: range(sheet.length_mm, STEP_MM, [takes?.length_mm]),
-    bottom_width_mm: range(sheet.valve_end.bottom_width_mm, BOTTOM_STEP_MM, [
+    length_mm: range(sheet.length_mm, step.face, [takes?.length_mm]),
+    bottom_width_mm: range(sheet.valve_end.bottom_width_mm, step.bottom, [
       takes?.bottom_width_mm,
       bottomer?.bottom_width_mm,
     ]),
@@ -53,10 +60,14 @@ export function orderText(order, sheet, cards) {
  * @param {({min?: number | null, max?: number | null} | undefined)[]} limits
  */
 function range(value, step, limits) {
-  const least = Math.floor((value * (1 - REACH)) / step) * step;
-  const most = Math.ceil((value * (1 + REACH)) / step) * step;
-  const min = Math.max(least, ...limits.map((limit) => Math.ceil((limit?.min ?? 0) / step) * step));
-  const max = Math.min(most, ...limits.map((limit) => Math.floor((limit?.max ?? most) / step) * step));
+  // In whole steps; a product of two decimals carries binary dust.
+  const steps = (/** @type {number} */ count) => Number((count * step).toPrecision(12));
+  const below = (/** @type {number} */ mm) => Math.floor(mm / step + DUST);
+  const above = (/** @type {number} */ mm) => Math.ceil(mm / step - DUST);
+  const [least, most] = [below(value * (1 - REACH)), above(value * (1 + REACH))];
+  const min = Math.max(least, ...limits.map((limit) => above(limit?.min ?? 0)));
+  const max = Math.min(most, ...limits.map((limit) => (typeof limit?.max === "number" ? below(limit.max) : most)));
   // A sheet that nobody there can make or fill: its own surroundings all the same.
-  return min <= max ? { min, max, step } : { min: least, max: most, step };
+  const [from, to] = min <= max ? [min, max] : [least, most];
+  return { min: steps(from), max: steps(to), step };
 }

@@ -14,11 +14,14 @@ import { hook, make, put, sketch } from "./dom.js";
 import { layerPlan } from "./layer-plan.js";
 import { Renewal } from "./renewal.js";
 
+/** @typedef {Stacked["stack"]} Stack */
 /** A loaded pallet as the viewer takes it. @typedef {{mesh: FilledMesh, placements: Float32Array, board: Board}} Loaded */
 
 export class Pallets {
   #desk;
   #words;
+  #way;
+  #onWay;
   #onStack;
   #answer = hook("answer-pallet", HTMLElement);
   #body = hook("pallet-body", HTMLElement);
@@ -33,8 +36,10 @@ export class Pallets {
   #card;
   /** The sheet whose filled sack is known, as text. @type {string | undefined} */
   #sheet;
-  /** @type {Stacked | undefined} */
+  /** The stack in use. @type {Stacked | undefined} */
   #stack;
+  /** All that the desk offers. @type {StackAnswer | undefined} */
+  #offered;
   #ways = hook("pallet-ways", HTMLElement);
   #layer = 0;
 
@@ -42,11 +47,15 @@ export class Pallets {
    * @param {object} options
    * @param {Desk} options.desk
    * @param {Words} options.words
+   * @param {() => string | undefined} options.way the one that a person chose, as `wayOf` tells it
+   * @param {(way: string | undefined) => void} options.onWay is told of a choice, before the stack is
    * @param {(stack: Stacked | undefined) => void} options.onStack
    */
-  constructor({ desk, words, onStack }) {
+  constructor({ desk, words, way, onWay, onStack }) {
     this.#desk = desk;
     this.#words = words;
+    this.#way = way;
+    this.#onWay = onWay;
     this.#onStack = onStack;
     this.#renewals = [this.#answer, this.#figures].map((root) => new Renewal(root, words.text("page.pallet.renewing")));
     this.#down.addEventListener("click", () => this.#show(this.#layer - 1));
@@ -65,6 +74,16 @@ export class Pallets {
   take(sheet) {
     this.#sheet = sheet;
     this.#ask();
+  }
+
+  /** Shows the way that is chosen now, which may be another than before. */
+  follow() {
+    const offered = this.#offered;
+    const stack = offered && this.#chosen(offered);
+    if (!offered || !stack || stack === this.#stack?.stack) return;
+    const at = offered.stacks.indexOf(stack);
+    for (const [index, input] of this.#ways.querySelectorAll("input").entries()) input.checked = index === at;
+    this.#use({ ...offered, stack });
   }
 
   #ask() {
@@ -92,6 +111,7 @@ export class Pallets {
   /** @param {string} key why there is no stack */
   #nothing(key) {
     for (const renewal of this.#renewals) renewal.hide();
+    this.#offered = undefined;
     if (this.#stack) {
       this.#stack = undefined;
       this.#onStack(undefined);
@@ -116,13 +136,20 @@ export class Pallets {
 
   /** @param {StackAnswer} answer */
   #take(answer) {
-    const [best] = answer.stacks;
-    if (!best) {
+    const stack = this.#chosen(answer);
+    if (!stack) {
       this.#nothing(`page.pallet.${answer.why ?? "trouble"}`);
       return;
     }
-    this.#offerWays(answer);
-    this.#use({ ...answer, stack: best });
+    this.#offered = answer;
+    this.#offerWays(answer, stack);
+    this.#use({ ...answer, stack });
+  }
+
+  /** The stack of the way that was chosen, else the one that binds best; none when nothing can be stacked. @param {StackAnswer} answer */
+  #chosen({ stacks }) {
+    const way = this.#way();
+    return stacks.find((stack) => wayOf(stack) === way) ?? stacks[0];
   }
 
   /** Shows one way to stack, and has everything follow it. @param {Stacked} stacked */
@@ -148,8 +175,8 @@ export class Pallets {
     this.#show(Math.min(this.#layer, stack.layers.length - 1));
   }
 
-  /** The ways to stack, each in small, to choose from. @param {StackAnswer} answer */
-  #offerWays(answer) {
+  /** The ways to stack, each in small, to choose from. @param {StackAnswer} answer @param {Stack} chosen one of them */
+  #offerWays(answer, chosen) {
     const words = this.#words;
     const { stacks, pallet } = answer;
     const deck = { length_mm: Number(pallet.length_mm), width_mm: Number(pallet.width_mm) };
@@ -158,8 +185,11 @@ export class Pallets {
       make("legend", {}, words.text("page.pallet.ways", { count: String(stacks.length) })),
       ...stacks.map((stack, at) => {
         const input = make("input", { type: "radio", name: "pallet-way", value: at, "data-hook": "pallet-way" });
-        input.checked = at === 0;
-        input.addEventListener("change", () => this.#use({ ...answer, stack }));
+        input.checked = stack === chosen;
+        input.addEventListener("change", () => {
+          this.#onWay(at === 0 ? undefined : wayOf(stack));
+          this.#use({ ...answer, stack });
+        });
         const alike = stack.patterns.length < 2;
         const text = words.text(`page.pallet.${alike ? "way_alike" : "way"}`, { binding: { kind: "ratio", value: stack.binding } });
         const plans = stack.patterns.map((_, layer) => {
@@ -244,6 +274,15 @@ export class Pallets {
     const deck = { length_mm: Number(pallet.length_mm), width_mm: Number(pallet.width_mm) };
     this.#plan.replaceChildren(layerPlan(stack, deck, layer, text));
   }
+}
+
+/**
+ * What a way to stack is told by, so that it is found again for a sack of another size: how many sacks lie how in every
+ * pattern, in the order of their places.
+ * @param {Stack} stack
+ */
+function wayOf({ patterns }) {
+  return patterns.map((pattern) => pattern.map(({ quarter_turns }) => quarter_turns).join("")).join(" ");
 }
 
 /**

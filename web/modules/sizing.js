@@ -108,6 +108,7 @@ export class SizingDesk {
 
   /** The measures changed. */
   rebuild() {
+    if (this.#form) this.#showOrder();
     this.#form?.rebuild();
   }
 
@@ -144,7 +145,7 @@ export class SizingDesk {
 
   #showOrder() {
     const sheet = this.#sheet();
-    if (!this.#work.ordered && sheet) this.#work.order.load(suggested(sheet, this.#cards()));
+    if (!this.#work.ordered && sheet) this.#work.order.load(suggested(sheet, this.#cards(), this.#words.system));
     this.#reset.hidden = !this.#work.ordered;
     this.#form?.show();
   }
@@ -214,7 +215,9 @@ export class SizingDesk {
     const cards = CARD_KINDS.map((kind) => this.#work.racks[kind].good?.text);
     // The sheet's own size, and what follows it, is what is being looked for.
     const { face_width_mm, length_mm, seam, valve_end, plain_end, contents, name, accepted, revisions, ...rest } = sheet ?? {};
-    return JSON.stringify([cards, this.#work.ordered ? this.#work.order.snapshot().value : contents, rest, seam?.lap_mm]);
+    // What is suggested has steps that are round in the system's own unit.
+    const order = this.#work.ordered ? this.#work.order.snapshot().value : [contents, this.#words.system];
+    return JSON.stringify([cards, order, rest, seam?.lap_mm]);
   }
 
   #draw() {

@@ -88,7 +88,10 @@ export class TradeOff {
   #draw() {
     const width = Math.max(this.#root.clientWidth, LEAST_WIDTH);
     if (!this.#found || this.#root.clientWidth === 0) return;
-    const height = Math.min(Math.max(width * HEIGHT.of_width, HEIGHT.least), HEIGHT.most);
+    // Where what stands beside it is higher, it takes that height.
+    const least = Math.min(Math.max(width * HEIGHT.of_width, HEIGHT.least), HEIGHT.most);
+    this.#root.style.minBlockSize = `${least}px`;
+    const height = Math.max(this.#root.clientHeight, least);
     const { table, spread } = this.#found;
     const words = this.#words;
     const rows = table.rows.filter(({ on_pallet }) => on_pallet !== null);

@@ -7,7 +7,7 @@
  *   opened or saved last; `example`: the path of the example that it was then
  * @typedef {Record<import("./card-rack.js").CardKind, import("./card-rack.js").RackState>} Racks
  * @typedef {{sheets: readonly OpenSheet[], current: number, racks: Racks, habits: Snapshot,
- *   order: Snapshot | undefined}} State `order`: when a person has changed it
+ *   order: Snapshot | undefined, way?: string | undefined}} State `order`: when a person has changed it; `way`: of stacking, likewise
  */
 import { CARD_KINDS, CardRack } from "./card-rack.js";
 import { History } from "./history.js";
@@ -24,6 +24,8 @@ export class Work {
   order = new SheetDocument();
   /** Whether a person has changed that; else it follows the sheet and the cards. */
   ordered = false;
+  /** The way to stack the layers that a person chose; undefined: the one that binds best. @type {string | undefined} */
+  way;
 
   /** @type {readonly OpenSheet[]} */
   #sheets = [];
@@ -41,11 +43,12 @@ export class Work {
       racks: { line: this.racks.line.state(), works: this.racks.works.state(), pallet: this.racks.pallet.state() },
       habits: this.habits.snapshot(),
       order: this.ordered ? this.order.snapshot() : undefined,
+      way: this.way,
     };
   }
 
   /** @param {State} state */
-  restore({ sheets, current, racks, habits, order }) {
+  restore({ sheets, current, racks, habits, order, way }) {
     this.#sheets = sheets;
     this.#current = current;
     this.#nextId = Math.max(this.#nextId, ...sheets.map(({ id }) => id + 1));
@@ -56,6 +59,7 @@ export class Work {
     this.habits.restore(habits);
     this.ordered = order !== undefined;
     if (order) this.order.restore(order);
+    this.way = way;
   }
 
   /** What is now can't be undone. */
