@@ -241,6 +241,8 @@ export class Placing {
       // Beside the corner, where the sleeve is not.
       x += 5;
       y = (from[1] + to[1]) / 2 + (key === "end_side" ? -6 : 14);
+      // Above the rows below the bottom.
+      y = Math.min(y, base - 4);
       anchor = "start";
     }
     parts.push(sketchSvg("line", { class: "dimension", ...ends(from, to) }));

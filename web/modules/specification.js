@@ -25,6 +25,8 @@ const PATCH = ["length_mm", "width_mm", "offset_mm", "grammage_g_m2"];
 const VALVE = ["side", "sleeve", "flat_width_mm", "length_mm", "outer_end_mm", "offset_from_centre_mm", "skew_deg"];
 const LINE = ["name", "packer", "rate_sacks_per_h"];
 const ENDS = /** @type {const} */ (["valve_end", "plain_end"]);
+/** Decimals of what is 1 or more of the core's unit, in inches and pounds: how many it would have in the core's unit. */
+const IMPERIAL_DECIMALS = /** @type {Record<string, number>} */ ({ mm: 2, kg: 2, kg_m3: 0 });
 
 export class Specification {
   #dialog = hook("spec", HTMLDialogElement);
@@ -324,7 +326,12 @@ export class Specification {
 
   /** @param {string} key @param {unknown} value */
   #bare(key, value) {
-    return typeof value === "number" ? this.#words.measure(value, unitOf(key), 3) : String(value);
+    if (typeof value !== "number") return String(value);
+    const unit = unitOf(key);
+    const words = this.#words;
+    // As exact as somebody typed it; in inches and pounds, which mostly nobody typed, as exact as it can be made.
+    const decimals = words.system === "imperial" && value >= 1 ? (IMPERIAL_DECIMALS[unit] ?? 3) : 3;
+    return words.measure(value, unit, decimals);
   }
 
   #none() {

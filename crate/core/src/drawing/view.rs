@@ -584,17 +584,24 @@ impl<'a> Draft<'a> {
     }
 
     fn set_label(&self, label: &Label, taken: &Taken) -> Option<Vec<Item>> {
-        let h = self.h;
-        let mut text = text(self.words, label.message.clone(), DVec2::ZERO, h, None);
-        if let Some(within) = self.set_within(label, &text, taken).or_else(|| {
-            let broken = self.in_two_lines(label, &text)?;
-            self.set_within(label, &broken, taken)
-        }) {
+        let text = text(self.words, label.message.clone(), DVec2::ZERO, self.h, None);
+        let broken = self.in_two_lines(label, &text);
+        let forms = || core::iter::once(&text).chain(&broken);
+        if let Some(within) = forms().find_map(|text| self.set_within(label, text, taken)) {
             return Some(vec![Item::Text(within)]);
         }
+        let beside = forms().filter_map(|text| self.set_beside(label, text, taken));
+        beside.min_by(|(one, _), (other, _)| one.total_cmp(other)).map(|(_, items)| items)
+    }
+
+    /// A label's text at the nearest free place, with a leader; and how far that is from good.
+    fn set_beside(&self, label: &Label, text: &Text, taken: &Taken) -> Option<(f64, Vec<Item>)> {
+        let h = self.h;
+        let mut text = text.clone();
         let size = text.bounds.size();
         let low = text.bounds.min;
-        // At the nearest free place, with a leader.
+        // One line is better than two.
+        let first = if size.y > 2.0 * h { 4.0 * h } else { 0.0 };
         const DIRECTIONS: [(f64, f64); 12] = [
             (0.8, 0.6),
             (-0.8, 0.6),
@@ -618,7 +625,7 @@ impl<'a> Draft<'a> {
         let mut best: Option<(f64, DVec2, DVec2)> = None;
         for ring in 2..60 {
             let reach = f64::from(ring) * 1.2 * h;
-            if best.is_some_and(|(least, ..)| least <= reach) {
+            if best.is_some_and(|(least, ..)| least <= first + reach) {
                 break;
             }
             for (x, y) in DIRECTIONS {
@@ -647,13 +654,13 @@ impl<'a> Draft<'a> {
                 let among = taken.measured.iter().filter(|(line, strip)| {
                     crosses(leader, *line) || level.is_crossed(*line) || strip.overlaps(&bounds.grown(CLEAR * h))
                 });
-                let cost = reach + (crossed + 2 * along + 4 * leaders + 12 * among.count()) as f64 * 2.0 * h;
+                let cost = first + reach + (crossed + 2 * along + 4 * leaders + 12 * among.count()) as f64 * 2.0 * h;
                 if best.is_none_or(|(least, ..)| cost < least) {
                     best = Some((cost, elbow, bounds.min));
                 }
             }
         }
-        let (_, elbow, corner) = best?;
+        let (cost, elbow, corner) = best?;
         let landing = landing.copysign(elbow.x - label.target.x);
         if landing < 0.0 {
             // Words are rarely as wide as they were taken for: those to the left end at the leader.
@@ -664,17 +671,13 @@ impl<'a> Draft<'a> {
         let round =
             [(1.0, 0.0), (0.7, 0.7), (0.0, 1.0), (-0.7, 0.7), (-1.0, 0.0), (-0.7, -0.7), (0.0, -1.0), (0.7, -0.7)];
         let outline = round.iter().map(|&(x, y)| label.target + dot * DVec2::new(x, y)).collect();
-        Some(vec![
-            Item::Line(
-                LineType::Thin,
-                Shape::Path {
-                    points: vec![label.target, elbow, DVec2::new(elbow.x + landing, elbow.y)],
-                    closed: false,
-                },
-            ),
+        let leader = vec![label.target, elbow, DVec2::new(elbow.x + landing, elbow.y)];
+        let items = vec![
+            Item::Line(LineType::Thin, Shape::Path { points: leader, closed: false }),
             Item::Mark(Mark { kind: MarkKind::Dot, outline }),
             Item::Text(text),
-        ])
+        ];
+        Some((cost, items))
     }
 }
 
