@@ -101,7 +101,14 @@ fn section(sack: &Sack, end: End, words: &Words, h: f64, factor: f64) -> Block {
         fold(&mut draft, stack, wall, at, end_of, left, b / 2.0);
     }
     let over = 1.5 * h;
-    draft.line(LineType::Centre, &[DVec2::new(b / 2.0, -over), DVec2::new(b / 2.0, last.top() + over)]);
+    // Not between the flaps, where it says what is pasted to what.
+    // Paper of no stated thickness: as sack kraft of its grammage has (sheet, plies).
+    let patch_low = last.top() + PATCH_GAP * h;
+    let patch_thick = bottom.patch.map(|patch| patch.grammage_g_m2 * 0.0015 * factor);
+    let top = patch_thick.map_or(last.top(), |thick| patch_low + thick);
+    for [low, high] in [[-over, wall + WALL_GAP * h / 2.0], [last.top(), top + over]] {
+        draft.line(LineType::Centre, &[DVec2::new(b / 2.0, low), DVec2::new(b / 2.0, high)]);
+    }
 
     // What touches what.
     let (place_lap, place_bottom) = match end {
@@ -156,10 +163,8 @@ fn section(sack: &Sack, end: End, words: &Words, h: f64, factor: f64) -> Block {
         b,
         place_bottom,
     );
-    if let Some(patch) = bottom.patch {
-        // Paper of no stated thickness: as sack kraft of its grammage has (sheet, plies).
-        let thick = patch.grammage_g_m2 * 0.0015 * factor;
-        let low = last.top() + PATCH_GAP * h;
+    if let (Some(patch), Some(thick)) = (bottom.patch, patch_thick) {
+        let low = patch_low;
         let (from, to) = ((b - patch.width_mm) / 2.0, f64::midpoint(b, patch.width_mm));
         let outline = rectangle(from, to, low, low + thick);
         draft.polygon(LineType::Edge, &outline);
@@ -226,7 +231,7 @@ fn labels(draft: &mut Draft, folds_first: Wall, [(first, reach), (last, start)]:
     draft.label(Message::new(format!("drawing.label.flap_first_{a}")), target, &[]);
     let target = DVec2::new(0.92 * b, last.top());
     draft.label(Message::new(format!("drawing.label.flap_last_{other}")), target, &[]);
-    for (x, name) in [(0.25 * b, a), (0.75 * b, other)] {
+    for (x, name) in [(0.18 * b, a), (0.82 * b, other)] {
         draft.label(Message::new(format!("drawing.label.half_{name}")), DVec2::new(x, wall / 2.0), &[]);
     }
 }

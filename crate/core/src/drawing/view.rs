@@ -29,6 +29,8 @@ const EXTENSION_GAP: f64 = 0.3;
 const EXTENSION_PAST: f64 = 0.5;
 /// Free room round a text.
 const CLEAR: f64 = 0.2;
+/// Of two lines of a label the shorter is at least this share of the longer.
+const EVEN: f64 = 0.4;
 /// Titles of views are so much higher than other texts.
 const TITLE: f64 = 1.4;
 const FOLD_MARK: f64 = 0.8;
@@ -541,7 +543,7 @@ impl<'a> Draft<'a> {
         })
     }
 
-    /// A label's text in two lines, as even as its words allow; `None` for a single word.
+    /// A label's text in two lines, as even as its words allow; `None` where one would be much shorter.
     fn in_two_lines(&self, label: &Label, text: &Text) -> Option<Text> {
         let width = text.bounds.size().x;
         let whole = text.lines(self.words).concat();
@@ -549,9 +551,10 @@ impl<'a> Draft<'a> {
             let room = f64::from(share) / 20.0 * width;
             self::text(self.words, label.message.clone(), DVec2::ZERO, self.h, Some(room))
         };
-        (11..20).map(broken).find(|text| {
-            let lines = text.lines(self.words);
-            lines.len() == 2 && lines.join(" ") == whole
+        (11..20).map(broken).find(|label| {
+            let lines = label.lines(self.words);
+            let widths: Vec<f64> = lines.iter().map(|line| text::width_mm(line, self.h)).collect();
+            matches!(widths[..], [one, other] if one.min(other) >= EVEN * one.max(other)) && lines.join(" ") == whole
         })
     }
 
