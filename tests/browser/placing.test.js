@@ -232,3 +232,28 @@ pageTest("on the right, as a single sheet, and without a line", {}, async (page)
   assert.equal(await distance(page, "spout_round").count(), 0);
   assert.equal(await inRoom(page), !(await speaks(page)));
 });
+
+pageTest("the spout goes in along the sleeve, turned and aside as that is; in inches the keys move by a sixteenth", {}, async (page) => {
+  await hook(page, "measures").selectOption("imperial");
+  await place(page);
+  const before = await valve(page);
+  await hook(page, "placing-sleeve").focus();
+  for (const key of ["ArrowUp", "Shift+ArrowUp"]) await page.keyboard.press(key);
+  assert.ok(Math.abs((await valve(page)).offset_from_centre_mm - before.offset_from_centre_mm - 25.4 * (1 / 16 + 1 / 4)) < 1e-9);
+  for (let turn = 0; turn < 8; turn += 1) await page.keyboard.press("]");
+  const points = async (locator) =>
+    (await locator.getAttribute("points")).split(" ").map((point) => point.split(",").map(Number));
+  const [a, b, c, d] = await points(hook(page, "placing-sleeve").locator("polygon"));
+  const spout = await points(hook(page, "placing-plan").locator("polygon.spout"));
+  const half = (p, q) => [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2];
+  const [mouth, inner] = [half(a, b), half(c, d)];
+  const length = Math.hypot(inner[0] - mouth[0], inner[1] - mouth[1]);
+  assert.ok(Math.abs(inner[1] - mouth[1]) > 3, "it is turned");
+  for (const end of [half(spout[0], spout[1]), half(spout[2], spout[3])]) {
+    const aside = ((inner[0] - mouth[0]) * (end[1] - mouth[1]) - (inner[1] - mouth[1]) * (end[0] - mouth[0])) / length;
+    assert.ok(Math.abs(aside) < 0.1, `the spout's middle is ${aside} px off the sleeve's`);
+  }
+  // So far aside it presses on the bottom's fold line.
+  assert.match(await hook(page, "placing-touches").innerText(), /fold line towards the sack's end/);
+  assert.equal(await distance(page, "spout_fold").getAttribute("data-severity"), "look");
+});
