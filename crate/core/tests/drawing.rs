@@ -206,6 +206,22 @@ fn no_text_lies_on_a_line_in_any_example() {
     }
 }
 
+#[test]
+fn no_fold_mark_lies_on_cross_paste_in_any_example() {
+    for (name, sack) in examples() {
+        let drawing = make(&sack, What::Webs, None);
+        let rooms = |wanted: &[MarkKind]| -> Vec<Rect> {
+            let marks =
+                drawing.items.iter().filter(|item| matches!(item, Item::Mark(mark) if wanted.contains(&mark.kind)));
+            marks.map(Item::room).collect()
+        };
+        let folds = rooms(&[MarkKind::FoldTowards, MarkKind::FoldAway]);
+        let paste = rooms(&[MarkKind::CrossPaste]);
+        assert!(!folds.is_empty() && (paste.is_empty() == (sack.tube().plies.len() == 1)), "{name}");
+        assert!(!folds.iter().any(|fold| paste.iter().any(|dot| fold.overlaps(dot))), "{name}");
+    }
+}
+
 /// Leaders that cross a dimension line.
 fn strays(drawing: &Drawing) -> Vec<String> {
     let dots = || {

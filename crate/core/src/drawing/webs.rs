@@ -114,12 +114,13 @@ impl<'a> Web<'a> {
             let bottom = self.sack.bottom(end);
             let (d, f) = (bottom.opening_depth_mm, bottom.flap_depth_mm);
             let back = self.y(end, d);
-            let up = self.y(end, -1.0) - self.y(end, 0.0);
+            // Towards the sack's middle, off the cross paste.
+            let inwards = DVec2::new(0.0, self.y(end, 1.0) - self.y(end, 0.0));
             draft.line(LineType::Crease, &self.folds.map(|x| DVec2::new(x, back)));
             for share in [0.3, 0.7] {
                 let x = self.folds[0] + share * (self.folds[1] - self.folds[0]);
-                draft.fold_mark(MarkKind::FoldTowards, DVec2::new(x, back), DVec2::new(0.0, up));
-                draft.fold_mark(MarkKind::FoldAway, DVec2::new(x, self.y(end, f)), DVec2::new(0.0, up));
+                draft.fold_mark(MarkKind::FoldTowards, DVec2::new(x, back), inwards);
+                draft.fold_mark(MarkKind::FoldAway, DVec2::new(x, self.y(end, f)), inwards);
             }
             draft.line(LineType::Crease, &[DVec2::new(0.0, self.y(end, f)), DVec2::new(self.width, self.y(end, f))]);
             for wall in Wall::BOTH {
