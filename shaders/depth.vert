@@ -1,7 +1,5 @@
 // The sack as the key light sees it, for the shadow map. Inputs, spaces and units: README.md.
 
-uniform mat4 lightFromSpace;
-
 in vec3 position;
 #ifdef STACK
 in vec4 stand;

@@ -1,8 +1,6 @@
 // The sack's shadow on the table, thrown along the light or straight down. Inputs, spaces and units: README.md.
 
-uniform vec4 footprint;
 uniform vec2 slide;
-uniform float tableHeight;
 
 in vec3 position;
 #ifdef STACK
@@ -26,7 +24,7 @@ vec3 turned(vec3 v) {
 
 void main() {
     vec3 p = turned(position) + stand.xyz;
-    height = p.z - tableHeight;
+    height = p.z - middle.z;
     vec2 at = (p.xy - slide * height - footprint.xy) / footprint.zw;
     gl_Position = vec4(at * 2.0 - 1.0, 0.0, 1.0);
 }

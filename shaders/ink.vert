@@ -1,19 +1,8 @@
 // Lines of ink: one ribbon of two triangles per line, as wide on the screen as it should be. Inputs, spaces and
 // units: README.md.
 
-uniform mat4 clipFromSpace;
-uniform mat4 clipPlaneFromPlane;
-uniform vec3 sight;
-uniform vec2 canvas;
-uniform float pixel;
-uniform vec4 widths;
-uniform vec3 cutTone;
-uniform float creaseInk;
-uniform vec3 rimTone;
 uniform float behind;
 uniform float pull;
-uniform float steepest;
-uniform float sharpBack;
 
 in vec4 from;
 in vec4 to;
@@ -33,7 +22,7 @@ void main() {
     // A sharp fold is an outline as a cut is.
     float faint = style.x != 0u ? 1.0 - float(up.w) / 32767.0 : 0.0;
     float width = (rim ? widths.z : mix(widths.x, widths.y, faint)) * pixel;
-    tone = vec4(rim ? rimTone : cutTone, rim ? 1.0 : mix(1.0, creaseInk, faint));
+    tone = vec4(rim ? rimTone : inkTone, rim ? 1.0 : mix(1.0, creaseInk, faint));
     // A fold lies on two panels: the one that faces the eye carries the line, at its own height.
     vec3 n = vec3(up.xyz) / 32767.0;
     vec3 m = vec3(over.xyz) / 32767.0;

@@ -5,27 +5,11 @@
 
 #ifdef SHADOW
 uniform highp sampler2DShadow shadowMap;
-uniform float shadow;
 in vec3 dark;
 in vec3 inLight;
 #endif
 #ifdef GRAIN
 uniform sampler2D grainMap;
-uniform float grainLevel;
-#endif
-#ifdef SEAM
-uniform vec4 seamFirst;
-uniform vec2 seamLast;
-uniform float seamLap;
-#endif
-#ifdef LIT
-uniform vec3 litTone;
-uniform vec4 litBand;
-#endif
-
-#if defined(WALL) || defined(BOTTOM)
-uniform vec3 inkTone;
-uniform float inkWidth;
 #endif
 #ifdef WALL
 uniform float faceWidth;
@@ -71,7 +55,7 @@ float seam() {
 #if defined(WALL) || defined(BOTTOM)
 // How much a line covers that is so many px off.
 float line(float off) {
-    return clamp(0.5 * inkWidth + 0.5 - abs(off), 0.0, 1.0);
+    return clamp(0.5 * widths.x * pixel + 0.5 - abs(off), 0.0, 1.0);
 }
 #endif
 
@@ -125,7 +109,7 @@ vec4 bottom(out int top) {
     // The bottom's own edges; at the sleeve's mouth a heavier one.
     float end = (plan.y - x) / px.x;
     float mouth = sleevePlace.x * chart.x > 0.0 && abs(chart.y - sleevePlace.z) < 0.5 * sleevePlace.y ? 1.0 : 0.0;
-    sheet.a = max(sheet.a, max(line(min(depth.x, depth.y) / px.y), line(end - mouth * inkWidth)));
+    sheet.a = max(sheet.a, max(line(min(depth.x, depth.y) / px.y), line(end - mouth * widths.x * pixel)));
     return sheet;
 }
 #endif
@@ -134,11 +118,11 @@ void main() {
     vec3 paper = bright;
 #ifdef SHADOW
     // Four texels of depth, weighted.
-    paper = mix(bright, dark, shadow * (1.0 - texture(shadowMap, inLight)));
+    paper = mix(bright, dark, relief * (1.0 - texture(shadowMap, inLight)));
 #endif
     float light = paper.g;
 #ifdef GRAIN
-    vec2 g = textureLod(grainMap, chart * vec2(1.0 / 110.0, 1.0 / 150.0), grainLevel).rg - 0.5;
+    vec2 g = textureLod(grainMap, chart * vec2(1.0 / 110.0, 1.0 / 150.0), paperLevel).rg - 0.5;
     paper *= 1.0 + g.r * 0.21 + g.g * 0.06;
 #endif
 #ifdef BOTTOM

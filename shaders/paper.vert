@@ -3,19 +3,6 @@
 // Light is worked out here, not per pixel: panels are flat, and bends have vertices enough. Tones are made linear by a
 // gamma of 2 for it, and handed on in sRGB again.
 
-uniform mat4 clipFromSpace;
-#ifdef SHADOW
-uniform mat4 lightFromSpace;
-uniform float shadowOffset;
-#endif
-uniform vec3 keyDirection;
-uniform vec3 keyLight;
-uniform vec3 skyLight;
-uniform vec3 groundLight;
-uniform vec3 sight;
-uniform vec3 halfway;
-uniform float bendBack;
-
 in vec3 position;
 in ivec4 normal;
 in vec2 paper;

@@ -5,13 +5,13 @@
 
 use std::sync::Arc;
 
-use glam::{DMat4, DVec3};
+use glam::DVec3;
 use js_sys::Reflect;
 use three_d::context::Context as Gl;
 use three_d::core::{
     Blend, BlendEquationType, BlendMultiplierType, BufferDataType, ClearState, Context, CoreError, Cull, DepthTest,
-    DepthTexture2D, ElementBuffer, InstanceBuffer, Interpolation, Mat4, Mipmap, Program, RenderStates, RenderTarget,
-    Texture2D, UniformDataType, Vec3, Vec4, VertexBuffer, Viewport, Wrapping, WriteMask, f24, vec2, vec3, vec4,
+    DepthTexture2D, ElementBuffer, InstanceBuffer, Interpolation, Mipmap, Program, RenderStates, RenderTarget,
+    Texture2D, UniformBuffer, UniformDataType, Vec3, VertexBuffer, Viewport, Wrapping, WriteMask, f24, vec2, vec4,
 };
 use wasm_bindgen::JsValue;
 use web_sys::WebGl2RenderingContext;
@@ -20,6 +20,7 @@ use crate::camera::{Bounds, Camera, Canvas};
 use crate::filled;
 use crate::grain;
 use crate::light::{self, Footprint};
+use crate::place::Band;
 use crate::scene::{Group, Ink, Paper, Scene};
 use crate::tone::{self, Rgb, Theme};
 
@@ -32,8 +33,6 @@ const SHADOW_OFFSET_MM: f64 = 1.6;
 /// Smaller side of a texel of grain on paper and on the table, mm: the tile's reach there (the shaders') by its texels.
 const PAPER_TEXEL_MM: f64 = 110.0 / grain::SIDE as f64;
 const TABLE_TEXEL_MM: f64 = 330.0 / grain::SIDE as f64;
-/// Height above the table at which paper darkens it half as much by nearness, mm.
-const NEARNESS_MM: f32 = 22.0;
 /// A scene lower than this throws no shadow on itself, mm.
 const FLAT_MM: f64 = 8.0;
 /// The table's square reaches this many radii of the sack from its middle.
@@ -48,9 +47,9 @@ const STEEPEST_MM: f64 = 6.0;
 /// is on a sliver forward through the sheets above it.
 const BEND_BACK_PX: f64 = 0.3;
 /// Widths of cut, crease and rim lines, CSS px.
-const WIDTHS: [f32; 3] = [1.15, 0.9, 2.6];
+const WIDTHS: [f64; 3] = [1.15, 0.9, 2.6];
 /// How much of a crease's ink covers the paper.
-const CREASE_INK: f32 = 0.45;
+const CREASE_INK: f64 = 0.45;
 
 /// What a picture is drawn with.
 #[derive(Clone, Copy, Debug)]
@@ -157,8 +156,11 @@ pub struct Gpu {
     paper: Vec<(usize, Program)>,
     /// Shadow map and shadow on the table, for one sack and for a stack; compiled when first needed.
     casting: [Option<[Program; 2]>; 2],
-    table: Program,
+    /// The table where no shadow can be and where it may, with grain; and all of it without either.
+    table: [Option<Program>; 3],
     ink: Program,
+    /// What all programs share, as shaders/frame.glsl lists it.
+    uniforms: UniformBuffer,
     sack: Buffers,
     spout: Buffers,
     /// Of the spout: what is within the valve, and the rest.
@@ -168,7 +170,9 @@ pub struct Gpu {
     casters: ElementBuffer<u32>,
     /// Where the sacks of a stack stand.
     copies: InstanceBuffer<[f32; 4]>,
-    corners: VertexBuffer<[f32; 2]>,
+    /// The table's cells, the one in the middle last.
+    cells: VertexBuffer<[f32; 2]>,
+    middle: VertexBuffer<[f32; 2]>,
     /// The two triangles of a line.
     ribbon: ElementBuffer<u32>,
     grain: Texture2D,
@@ -191,7 +195,6 @@ impl Gpu {
         #[expect(clippy::arc_with_non_send_sync, reason = "three-d asks for an Arc; a page has one thread")]
         let shared = Arc::new(loaded(gl));
         let context = Context::from_gl_context(shared)?;
-        let program = |vertex: &str, fragment: &str| Program::from_source(&context, vertex, fragment);
         let repeat = Wrapping::Repeat;
         let clamp = Wrapping::ClampToEdge;
         // The nearest level only: half the cost where software renders.
@@ -222,15 +225,22 @@ impl Gpu {
         Ok(Self {
             paper: Vec::new(),
             casting: [None, None],
-            table: program(include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"))?,
-            ink: program(include_str!("../../../shaders/ink.vert"), include_str!("../../../shaders/ink.frag"))?,
+            table: [None, None, None],
+            ink: compiled(
+                &context,
+                0,
+                include_str!("../../../shaders/ink.vert"),
+                include_str!("../../../shaders/ink.frag"),
+            )?,
+            uniforms: UniformBuffer::new(&context, &[UNIFORMS as u32]),
             sack: Buffers::new(&context),
             spout: Buffers::new(&context),
             spout_indices: std::array::from_fn(|_| ElementBuffer::new(&context)),
             indices: std::array::from_fn(|_| ElementBuffer::new(&context)),
             copies: InstanceBuffer::new(&context),
             casters: ElementBuffer::new(&context),
-            corners: VertexBuffer::new_with_data(&context, &TABLE),
+            cells: VertexBuffer::new_with_data(&context, &cells(|cell| cell != [1, 1])),
+            middle: VertexBuffer::new_with_data(&context, &cells(|cell| cell == [1, 1])),
             ribbon: ElementBuffer::new_with_data(&context, &[0, 1, 2, 0, 2, 3]),
             grain: tile,
             shadow,
@@ -307,10 +317,6 @@ impl Gpu {
             screen.clear(clear);
             return Ok(());
         };
-        if look.rich && !self.shadows_current {
-            self.draw_shadows(scene)?;
-            self.shadows_current = true;
-        }
         let below = is_below(scene, camera);
         self.send_indices(scene, !below);
         let rich = look.rich;
@@ -338,6 +344,19 @@ impl Gpu {
         }
         let bounds = spout.unwrap_or(scene.bounds);
         let frame = Frame { scene, camera, look, size, below, bounds, viewport: Viewport::new_at_origo(width, height) };
+        self.uniforms.update(0, &uniforms(&frame));
+        if rich && !self.shadows_current {
+            self.draw_shadows(scene)?;
+            self.shadows_current = true;
+        }
+        let tables = if rich { [Some(GRAIN), Some(GRAIN | SHADOW), None] } else { [None, None, Some(0)] };
+        for (with, table) in tables.into_iter().zip(&mut self.table) {
+            if let Some(with) = with.filter(|_| !below && table.is_none()) {
+                let (vertex, fragment) =
+                    (include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"));
+                *table = Some(compiled(&self.context, with, vertex, fragment)?);
+            }
+        }
         screen.clear(clear).write(|| {
             let draw = |group, buffers, indices: &ElementBuffer<u32>, states| {
                 let program = self.paper.iter().find(|(known, _)| *known == with(group));
@@ -385,7 +404,6 @@ impl Gpu {
     }
 
     fn draw_shadows(&mut self, scene: &Scene) -> Result<(), CoreError> {
-        let light = light::light_from_space(scene.bounds, scene.origin);
         let copies = copies(scene).len() as u32;
         let (with, casting) = if copies > 0 { (STACK, &mut self.casting[1]) } else { (0, &mut self.casting[0]) };
         let programs = match casting.take() {
@@ -406,6 +424,7 @@ impl Gpu {
             ],
         };
         let [depth, thrown] = &*casting.insert(programs);
+        let uniforms = &self.uniforms;
         let cast = |program: &Program, states, viewport| {
             if copies > 0 {
                 instances(program, "stand", &self.copies);
@@ -416,7 +435,7 @@ impl Gpu {
         };
         let target = self.shadow.as_depth_target();
         target.clear(ClearState::depth(1.0)).write(|| {
-            set(depth, "lightFromSpace", matrix(light));
+            depth.use_uniform_block("Frame", uniforms);
             attribute(depth, "position", &self.sack.positions);
             let states = RenderStates { write_mask: WriteMask::DEPTH, ..RenderStates::default() };
             let viewport = Viewport::new_at_origo(SHADOW_SIDE, SHADOW_SIDE);
@@ -424,14 +443,11 @@ impl Gpu {
             Ok::<(), CoreError>(())
         })?;
 
-        let footprint = footprint(scene);
         let target = self.footprint_map.as_color_target(None);
         target.clear(ClearState::color(0.0, 0.0, 0.0, 1.0)).write(|| {
             let viewport = Viewport::new_at_origo(FOOTPRINT_SIDE, FOOTPRINT_SIDE);
             let program = thrown;
-            set(program, "footprint", footprint);
-            set(program, "tableHeight", (scene.bounds.min.z - scene.origin.z) as f32);
-            set(program, "reach", NEARNESS_MM);
+            program.use_uniform_block("Frame", uniforms);
             let key = light::key();
             let along = vec2((key.x / key.z) as f32, (key.y / key.z) as f32);
             let red = WriteMask { green: false, blue: false, alpha: false, ..WriteMask::COLOR };
@@ -449,31 +465,26 @@ impl Gpu {
     }
 
     fn draw_table(&self, frame: &Frame) {
-        let &Frame { scene, camera, look, size, viewport, .. } = frame;
-        let program = &self.table;
-        let middle = scene.bounds.middle() - scene.origin;
-        let height = (scene.bounds.min.z - scene.origin.z) as f32;
-        let theme = &look.theme;
-        set(program, "clipFromSpace", clip(frame));
-        set(program, "middle", vec3(middle.x as f32, middle.y as f32, height));
-        set(program, "reach", (scene.bounds.radius() * TABLE_RADII) as f32);
-        set(program, "tableTone", srgb(theme.table));
-        set(program, "backgroundTone", srgb(theme.background));
-        set(program, "footprint", footprint(scene));
-        set(program, "wood", theme.wood);
-        set(program, "grain", f32::from(u8::from(look.rich)));
-        set(program, "grainLevel", grain_level(camera, size, TABLE_TEXEL_MM));
-        set(program, "shadow", if look.rich { theme.shadow } else { 0.0 });
-        if program.requires_uniform("footprintMap") {
-            program.use_texture("footprintMap", &self.footprint_map);
+        let [around, under, plain] = &self.table;
+        let parts = if frame.look.rich {
+            [(around, &self.cells), (under, &self.middle)]
+        } else {
+            [(plain, &self.cells), (plain, &self.middle)]
+        };
+        for (program, cells) in parts {
+            let Some(program) = program else { continue };
+            program.use_uniform_block("Frame", &self.uniforms);
+            if program.requires_uniform("footprintMap") {
+                program.use_texture("footprintMap", &self.footprint_map);
+            }
+            if program.requires_uniform("grainMap") {
+                program.use_texture("grainMap", &self.grain);
+            }
+            attribute(program, "corner", cells);
+            let states =
+                RenderStates { write_mask: WriteMask::COLOR, depth_test: DepthTest::Less, ..RenderStates::default() };
+            program.draw_arrays(states, frame.viewport, cells.vertex_count());
         }
-        if program.requires_uniform("grainMap") {
-            program.use_texture("grainMap", &self.grain);
-        }
-        attribute(program, "corner", &self.corners);
-        let states =
-            RenderStates { write_mask: WriteMask::COLOR, depth_test: DepthTest::Less, ..RenderStates::default() };
-        program.draw_arrays(states, viewport, self.corners.vertex_count());
     }
 
     fn draw_paper(
@@ -485,37 +496,8 @@ impl Gpu {
         states: RenderStates,
         frame: &Frame,
     ) {
-        let &Frame { scene, camera, look, size, viewport, below, .. } = frame;
-        let theme = &look.theme;
-        set(program, "clipFromSpace", clip(frame));
-        let light = light::light_from_space(scene.bounds, scene.origin);
-        set(program, "lightFromSpace", matrix(light));
-        // Seen from below the table is not there, and the lamp is where the eye is.
-        let mirror = DVec3::new(1.0, 1.0, if below { -1.0 } else { 1.0 });
-        let key = light::key() * mirror;
-        let (sky, ground) = if below { (theme.ground, theme.sky) } else { (theme.sky, theme.ground) };
-        // The lens is long: one line of sight for the whole sack will do.
-        let sight = -camera.axes()[2];
-        set(program, "keyDirection", vector(key));
-        set(program, "sight", vector(sight));
-        set(program, "halfway", vector((key + sight).normalize_or(key)));
-        // A flap that stands up is worth more distance than a ply: the offset grows with the map's texel.
-        let texel = scene.bounds.radius() * 2.0 / f64::from(SHADOW_SIDE);
-        let sag = scene.filled.as_ref().map_or(0.0, |filled| filled.sag_mm);
-        set(program, "shadowOffset", (SHADOW_OFFSET_MM.max(texel * 1.6) + sag) as f32);
-        set(program, "keyLight", vec3(theme.key, theme.key * 0.97, theme.key * 0.91));
-        set(program, "skyLight", Vec3::from(sky));
-        set(program, "groundLight", Vec3::from(ground));
-        set(program, "bendBack", bend_back_mm(camera, size) as f32);
-        set(program, "grainLevel", grain_level(camera, size, PAPER_TEXEL_MM));
-        set(program, "shadow", relief(scene));
-        set(program, "litTone", srgb(theme.lit));
-        let band = scene.band;
-        set(program, "litBand", vec4(band.u_low as f32, band.u_high as f32, band.v_low as f32, band.v_high as f32));
-        let seam = scene.sizes.seam.map(|u| u as f32);
-        set(program, "seamFirst", vec4(seam[0], seam[1], seam[2], seam[3]));
-        set(program, "seamLast", vec2(seam[4], seam[5]));
-        set(program, "seamLap", scene.sizes.seam_lap as f32);
+        let &Frame { scene, viewport, .. } = frame;
+        program.use_uniform_block("Frame", &self.uniforms);
         if program.requires_uniform("shadowMap") {
             program.use_depth_texture("shadowMap", &self.shadow);
         }
@@ -539,10 +521,8 @@ impl Gpu {
     /// What lies on a filled sack: creases of a wall, or the parts of a bottom, with their tones as shares of the tone
     /// that the bottom's vertices have.
     fn set_lines(&self, program: &Program, group: Group, frame: &Frame) {
-        let &Frame { scene, look, size, .. } = frame;
+        let &Frame { scene, .. } = frame;
         let sizes = &scene.sizes;
-        set(program, "inkTone", srgb(look.theme.ink));
-        set(program, "inkWidth", WIDTHS[0] * (f64::from(size.device[0]) / size.canvas.width) as f32);
         set(program, "faceWidth", sizes.face_width as f32);
         let [d, plain_d] = sizes.opening_depth;
         let [f, plain_f] = [0, 1].map(|end| (sizes.bottom_width[end] + sizes.lap[end]) / 2.0);
@@ -562,7 +542,7 @@ impl Gpu {
         let base = tone(plan.last);
         let share = |part: usize| {
             let tone = tone(part);
-            vec3(tone.x / base.x, tone.y / base.y, tone.z / base.z)
+            Vec3::from(std::array::from_fn(|k| (tone[k] / base[k]) as f32))
         };
         if program.requires_uniform("wallTones") {
             program.use_uniform_array("wallTones", &[share(0), share(1)]);
@@ -573,30 +553,14 @@ impl Gpu {
     }
 
     fn draw_ink(&self, buffers: &Buffers, frame: &Frame) {
-        let &Frame { scene, camera, look, size, viewport, bounds, .. } = frame;
+        let &Frame { viewport, .. } = frame;
         let lines = buffers.from.instance_count();
         if lines == 0 {
             return;
         }
         let program = &self.ink;
-        let theme = &look.theme;
-        let [width, height] = size.device;
-        let (near, far) = camera.depth_range(bounds);
-        // The slope of clip depth at the target's distance.
-        let slope = 2.0 * far * near / ((far - near) * camera.distance * camera.distance);
-        let clip = camera.clip_from_space(scene.origin, bounds, size.canvas);
-        set(program, "clipFromSpace", matrix(clip));
-        // Planes go by the inverse transpose.
-        set(program, "clipPlaneFromPlane", matrix(clip.inverse().transpose()));
-        set(program, "sight", vector(-camera.axes()[2]));
-        set(program, "canvas", vec2(width as f32, height as f32));
-        set(program, "pixel", (f64::from(width) / size.canvas.width) as f32);
-        set(program, "widths", vec4(WIDTHS[0], WIDTHS[1], WIDTHS[2], 0.0));
-        set(program, "cutTone", srgb(theme.ink));
-        set(program, "creaseInk", CREASE_INK);
-        set(program, "rimTone", srgb(theme.rim));
-        set(program, "sharpBack", (bend_back_mm(camera, size) * slope) as f32);
-        set(program, "steepest", (STEEPEST_MM * slope) as f32);
+        let slope = slope(frame);
+        program.use_uniform_block("Frame", &self.uniforms);
         if program.requires_uniform("picture")
             && let Some(picture) = &self.picture
         {
@@ -650,8 +614,9 @@ fn loaded(gl: &WebGl2RenderingContext) -> Gl {
 /// A program with so many of [`WITH`].
 fn compiled(context: &Context, with: usize, vertex: &str, fragment: &str) -> Result<Program, CoreError> {
     let wanted = WITH.iter().enumerate().filter(|(bit, _)| with & (1 << bit) != 0);
-    let defines: String = wanted.map(|(_, name)| format!("#define {name}\n")).collect();
-    Program::from_source(context, &format!("{defines}{vertex}"), &format!("{defines}{fragment}"))
+    let mut before: String = wanted.map(|(_, name)| format!("#define {name}\n")).collect();
+    before += include_str!("../../../shaders/frame.glsl");
+    Program::from_source(context, &format!("{before}{vertex}"), &format!("{before}{fragment}"))
 }
 
 /// Where the sacks of a stack stand; none for one sack.
@@ -659,8 +624,12 @@ fn copies(scene: &Scene) -> &[[f32; 4]] {
     scene.filled.as_ref().map_or(&[], |filled| &filled.copies)
 }
 
-/// The table: a square from -1 to 1, as triangles.
-const TABLE: [[f32; 2]; 6] = [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]];
+/// The triangles of those of the table's nine cells that are wanted, from 0 to 3 in both directions.
+fn cells(wanted: impl Fn([u8; 2]) -> bool) -> Vec<[f32; 2]> {
+    const CORNERS: [[u8; 2]; 6] = [[0, 0], [1, 0], [1, 1], [0, 0], [1, 1], [0, 1]];
+    let all = (0..9).map(|cell| [cell % 3, cell / 3]).filter(|&cell| wanted(cell));
+    all.flat_map(|[x, y]| CORNERS.map(|[a, b]| [f32::from(x + a), f32::from(y + b)])).collect()
+}
 
 /// Lays what comes, premultiplied by its alpha, over what is there.
 const OVER: Blend = Blend::Enabled {
@@ -707,15 +676,15 @@ fn mm_per_device_px(camera: &Camera, size: Size) -> f64 {
 
 /// The level of the grain's picture that fits a pixel. One for the whole picture, as the lens is long: to find it for
 /// every pixel costs where software renders.
-fn grain_level(camera: &Camera, size: Size, texel_mm: f64) -> f32 {
-    libm::log2(mm_per_device_px(camera, size) / texel_mm).max(0.0) as f32
+fn grain_level(camera: &Camera, size: Size, texel_mm: f64) -> f64 {
+    libm::log2(mm_per_device_px(camera, size) / texel_mm).max(0.0)
 }
 
 /// What of the picture the bounds and the width of a line around them may cover: left, bottom, width, height, device px.
 fn within(&Frame { camera, size, bounds, .. }: &Frame) -> [i32; 4] {
     let [width, height] = size.device.map(f64::from);
     let scale = width / size.canvas.width;
-    let margin = f64::from(WIDTHS[2]) * scale + 2.0;
+    let margin = WIDTHS[2] * scale + 2.0;
     let whole = [0.0, 0.0, width, height];
     let corner = |p| camera.project(p, size.canvas).map(|spot| [spot.x * scale, height - spot.y * scale]);
     let corners: Option<Vec<_>> = bounds.corners().into_iter().map(corner).collect();
@@ -735,9 +704,9 @@ fn is_below(scene: &Scene, camera: &Camera) -> bool {
 }
 
 /// How much of a shadow paper throws on paper, 0 to 1: none while all lies flat, where it would cost and not be seen.
-fn relief(scene: &Scene) -> f32 {
+fn relief(scene: &Scene) -> f64 {
     let height = scene.bounds.max.z - scene.bounds.min.z;
-    ((height - FLAT_MM) / FLAT_MM).clamp(0.0, 1.0) as f32
+    ((height - FLAT_MM) / FLAT_MM).clamp(0.0, 1.0)
 }
 
 /// A vertex attribute, likewise.
@@ -754,23 +723,71 @@ fn instances<T: BufferDataType>(program: &Program, name: &str, buffer: &Instance
     }
 }
 
-fn clip(frame: &Frame) -> Mat4 {
-    matrix(frame.camera.clip_from_space(frame.scene.origin, frame.bounds, frame.size.canvas))
+/// How much normalised depth changes for a mm at the target's distance.
+fn slope(&Frame { camera, bounds, .. }: &Frame) -> f64 {
+    let (near, far) = camera.depth_range(bounds);
+    2.0 * far * near / ((far - near) * camera.distance * camera.distance)
 }
 
-fn footprint(scene: &Scene) -> Vec4 {
-    let Footprint { min, size } = Footprint::of(scene.bounds);
-    vec4((min[0] - scene.origin.x) as f32, (min[1] - scene.origin.y) as f32, size[0] as f32, size[1] as f32)
+/// Numbers in the block of shaders/frame.glsl.
+const UNIFORMS: usize = 116;
+
+/// The block of shaders/frame.glsl, in its order.
+fn uniforms(frame: &Frame) -> [f32; UNIFORMS] {
+    let &Frame { scene, camera, look, size, below, bounds, .. } = frame;
+    let (theme, sizes) = (&look.theme, &scene.sizes);
+    let clip = camera.clip_from_space(scene.origin, bounds, size.canvas);
+    // Seen from below the table is not there, and the lamp is where the eye is.
+    let mirror = DVec3::new(1.0, 1.0, if below { -1.0 } else { 1.0 });
+    let key = light::key() * mirror;
+    let (sky, ground) = if below { (theme.ground, theme.sky) } else { (theme.sky, theme.ground) };
+    // The lens is long: one line of sight for the whole sack will do.
+    let sight = -camera.axes()[2];
+    // A flap that stands up is worth more distance than a ply: the offset grows with the map's texel.
+    let texel = scene.bounds.radius() * 2.0 / f64::from(SHADOW_SIDE);
+    let sag = scene.filled.as_ref().map_or(0.0, |filled| filled.sag_mm);
+    let slope = slope(frame);
+    let middle = scene.bounds.middle() - scene.origin;
+    let pixel = f64::from(size.device[0]) / size.canvas.width;
+    let Footprint { min, size: extent } = Footprint::of(scene.bounds);
+    let Band { u_low, u_high, v_low, v_high } = scene.band;
+
+    let mut block = [0.0; UNIFORMS];
+    let mut at = 0;
+    let mut put = |values: &[f32]| {
+        for value in values {
+            block[at] = *value;
+            at += 1;
+        }
+    };
+    // Planes go by the inverse transpose.
+    for matrix in [clip, clip.inverse().transpose(), light::light_from_space(scene.bounds, scene.origin)] {
+        put(&matrix.as_mat4().to_cols_array());
+    }
+    let mut row = |values: [f64; 4]| put(&values.map(|value| value as f32));
+    row([min[0] - scene.origin.x, min[1] - scene.origin.y, extent[0], extent[1]]);
+    row([u_low, u_high, v_low, v_high]);
+    let [seam @ .., fifth, sixth] = sizes.seam;
+    row(seam);
+    row([fifth, sixth, size.device[0].into(), size.device[1].into()]);
+    let mut with = |vector: [f64; 3], number: f64| row([vector[0], vector[1], vector[2], number]);
+    with(key.to_array(), SHADOW_OFFSET_MM.max(texel * 1.6) + sag);
+    let warm = f64::from(theme.key);
+    with([warm, warm * 0.97, warm * 0.91], bend_back_mm(camera, size));
+    with(sky.map(f64::from), grain_level(camera, size, PAPER_TEXEL_MM));
+    with(ground.map(f64::from), grain_level(camera, size, TABLE_TEXEL_MM));
+    with(sight.to_array(), relief(scene));
+    with((key + sight).normalize_or(key).to_array(), theme.shadow.into());
+    with(srgb(theme.lit), sizes.seam_lap);
+    with(srgb(theme.ink), CREASE_INK);
+    with(srgb(theme.rim), pixel);
+    with(WIDTHS, STEEPEST_MM * slope);
+    with([middle.x, middle.y, scene.bounds.min.z - scene.origin.z], bend_back_mm(camera, size) * slope);
+    with(srgb(theme.table), scene.bounds.radius() * TABLE_RADII);
+    with(srgb(theme.background), theme.wood.into());
+    block
 }
 
-fn matrix(m: DMat4) -> Mat4 {
-    Mat4::from(m.as_mat4().to_cols_array_2d())
-}
-
-fn vector(v: DVec3) -> Vec3 {
-    Vec3::from(v.as_vec3().to_array())
-}
-
-fn srgb(rgb: Rgb) -> Vec3 {
-    Vec3::from(rgb.map(|channel| f32::from(channel) / 255.0))
+fn srgb(rgb: Rgb) -> [f64; 3] {
+    rgb.map(|channel| f64::from(channel) / 255.0)
 }
