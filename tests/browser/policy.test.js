@@ -52,6 +52,14 @@ pageTest("the page works under any path of a host", { under: "/a/b/" }, async (p
 pageTest("what the page asks for early is what it uses: nothing is loaded twice", {}, async (page) => {
   const loaded = await page.evaluate(() => performance.getEntriesByType("resource").map(({ name }) => name));
   const names = loaded.filter((name) => /\.(js|css|json|wasm)$/.test(name));
-  assert.ok(names.length > 10);
+  const needed = ["page.css", "modules/main.js", "pkg/sackwright_page_bg.wasm", "words/en.json", "examples.json"];
+  for (const name of needed) assert.ok(names.some((loaded) => loaded.endsWith(`/${name}`)), name);
   assert.deepEqual(names, [...new Set(names)]);
+});
+
+pageTest("when a script can't be read, the page says so", { allow: /Failed to load module script/ }, async (page) => {
+  await page.route("**/modules/main.js", (route) => route.fulfill({ contentType: "text/plain", body: "" }));
+  await page.reload();
+  await hook(page, "failed").waitFor();
+  assert.match(await hook(page, "failed").innerText(), /could not be loaded/);
 });
