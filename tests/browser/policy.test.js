@@ -58,8 +58,9 @@ pageTest("what the page asks for early is what it uses: nothing is loaded twice"
 });
 
 pageTest("when a script can't be read, the page says so", { allow: /Failed to load module script/ }, async (page) => {
-  await page.route("**/modules/main.js", (route) => route.fulfill({ contentType: "text/plain", body: "" }));
-  await page.reload();
-  await hook(page, "failed").waitFor();
-  assert.match(await hook(page, "failed").innerText(), /could not be loaded/);
+  const other = await page.context().newPage();
+  await other.route("**/modules/main.js", (route) => route.fulfill({ contentType: "text/plain", body: "" }));
+  await other.goto(page.url());
+  await hook(other, "failed").waitFor();
+  assert.match(await hook(other, "failed").innerText(), /could not be loaded/);
 });
