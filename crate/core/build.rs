@@ -1,5 +1,5 @@
 //! Readies the schemas for the library: without line breaks and without descriptions, which are for people who read
-//! the stored files. A fifth of them is left to be loaded by a page.
+//! the stored files. A third of them is left to be loaded by a page.
 
 use std::path::Path;
 use std::{env, fs, io};

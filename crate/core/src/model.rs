@@ -125,6 +125,7 @@ impl Thickness {
 }
 
 /// Builds the mesh of a sack at a pose into `mesh`, whose buffers are used again.
+// Inlined, it and what it calls are compiled where they are used: with the optimisation of a page that builds one every frame.
 #[inline]
 pub fn build(sack: &Sack, pose: &Pose, thickness: Thickness, mesh: &mut Mesh) {
     mesh.clear();
