@@ -16,7 +16,7 @@ use three_d::core::{
 use wasm_bindgen::JsValue;
 use web_sys::WebGl2RenderingContext;
 
-use crate::camera::{Bounds, Camera, Canvas};
+use crate::camera::{Bounds, Camera, Canvas, View};
 use crate::filled;
 use crate::grain;
 use crate::light::{self, Footprint};
@@ -52,7 +52,7 @@ const WIDTHS: [f64; 3] = [1.15, 0.9, 2.6];
 const CREASE_INK: f64 = 0.45;
 
 /// What a picture is drawn with.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Look {
     /// Colours and lights.
     pub theme: Theme,
@@ -77,8 +77,9 @@ const LIT: usize = 8;
 const WALL: usize = 16;
 const BOTTOM: usize = 32;
 const STACK: usize = 64;
+const KEPT: usize = 128;
 /// Their names in the shaders.
-const WITH: [&str; 7] = ["GRAIN", "SHADOW", "SEAM", "LIT", "WALL", "BOTTOM", "STACK"];
+const WITH: [&str; 8] = ["GRAIN", "SHADOW", "SEAM", "LIT", "WALL", "BOTTOM", "STACK", "KEPT"];
 
 /// What one picture is drawn from.
 struct Frame<'a> {
@@ -91,6 +92,22 @@ struct Frame<'a> {
     /// The box around all that is drawn but the table.
     bounds: Bounds,
     viewport: Viewport,
+}
+
+/// What the table looks like, but for the shadow on it, follows from this.
+#[derive(Clone, Copy, PartialEq)]
+struct TableView {
+    camera: Camera,
+    look: Look,
+    size: Size,
+    /// The table's middle from the scene's origin, and how far it reaches, mm.
+    table: [f64; 4],
+}
+
+impl TableView {
+    fn of(&Frame { scene, camera, look, size, .. }: &Frame) -> Self {
+        Self { camera: *camera, look: *look, size, table: table(scene) }
+    }
 }
 
 /// Vertices of something with a skin and with lines on it.
@@ -156,8 +173,11 @@ pub struct Gpu {
     paper: Vec<(usize, Program)>,
     /// Shadow map and shadow on the table, for one sack and for a stack; compiled when first needed.
     casting: [Option<[Program; 2]>; 2],
-    /// The table where no shadow can be and where it may, with grain; and all of it without either.
-    table: [Option<Program>; 3],
+    /// Likewise.
+    table: Vec<(usize, Program)>,
+    /// How the table was last seen, and a picture of it without the shadow.
+    seen: Option<TableView>,
+    kept: Option<(TableView, Texture2D)>,
     ink: Program,
     /// What all programs share, as shaders/frame.glsl lists it.
     uniforms: UniformBuffer,
@@ -170,9 +190,8 @@ pub struct Gpu {
     casters: ElementBuffer<u32>,
     /// Where the sacks of a stack stand.
     copies: InstanceBuffer<[f32; 4]>,
-    /// The table's cells, the one in the middle last.
-    cells: VertexBuffer<[f32; 2]>,
-    middle: VertexBuffer<[f32; 2]>,
+    /// The table's cells: those around the sack, and the one where its shadow may be.
+    cells: [VertexBuffer<[f32; 2]>; 2],
     /// The two triangles of a line.
     ribbon: ElementBuffer<u32>,
     grain: Texture2D,
@@ -225,7 +244,9 @@ impl Gpu {
         Ok(Self {
             paper: Vec::new(),
             casting: [None, None],
-            table: [None, None, None],
+            table: Vec::new(),
+            seen: None,
+            kept: None,
             ink: compiled(
                 &context,
                 0,
@@ -239,8 +260,7 @@ impl Gpu {
             indices: std::array::from_fn(|_| ElementBuffer::new(&context)),
             copies: InstanceBuffer::new(&context),
             casters: ElementBuffer::new(&context),
-            cells: VertexBuffer::new_with_data(&context, &cells(|cell| cell != [1, 1])),
-            middle: VertexBuffer::new_with_data(&context, &cells(|cell| cell == [1, 1])),
+            cells: [false, true].map(|middle| VertexBuffer::new_with_data(&context, &cells(middle))),
             ribbon: ElementBuffer::new_with_data(&context, &[0, 1, 2, 0, 2, 3]),
             grain: tile,
             shadow,
@@ -308,10 +328,7 @@ impl Gpu {
         let clear = ClearState::color_and_depth(r, g, b, 1.0, 1.0);
         let screen = RenderTarget::screen(&self.context, width, height);
         if self.picture.as_ref().is_none_or(|picture| [picture.width(), picture.height()] != size.device) {
-            let (nearest, clamp) = (Interpolation::Nearest, Wrapping::ClampToEdge);
-            let picture =
-                Texture2D::new_empty::<[u8; 4]>(&self.context, width, height, nearest, nearest, None, clamp, clamp);
-            self.picture = Some(picture);
+            self.picture = Some(canvas_texture(&self.context, size));
         }
         let Some(scene) = scene.filter(|scene| !scene.paper.indices.is_empty()) else {
             screen.clear(clear);
@@ -335,12 +352,9 @@ impl Gpu {
             }
         };
         for group in scene.slices.iter().map(|slice| slice.group).chain(spout.map(|_| Group::Board)) {
-            let with = with(group);
-            if !self.paper.iter().any(|(known, _)| *known == with) {
-                let (vertex, fragment) =
-                    (include_str!("../../../shaders/paper.vert"), include_str!("../../../shaders/paper.frag"));
-                self.paper.push((with, compiled(&self.context, with, vertex, fragment)?));
-            }
+            let (vertex, fragment) =
+                (include_str!("../../../shaders/paper.vert"), include_str!("../../../shaders/paper.frag"));
+            need(&mut self.paper, &self.context, with(group), vertex, fragment)?;
         }
         let bounds = spout.unwrap_or(scene.bounds);
         let frame = Frame { scene, camera, look, size, below, bounds, viewport: Viewport::new_at_origo(width, height) };
@@ -349,18 +363,11 @@ impl Gpu {
             self.draw_shadows(scene)?;
             self.shadows_current = true;
         }
-        let tables = if rich { [Some(GRAIN), Some(GRAIN | SHADOW), None] } else { [None, None, Some(0)] };
-        for (with, table) in tables.into_iter().zip(&mut self.table) {
-            if let Some(with) = with.filter(|_| !below && table.is_none()) {
-                let (vertex, fragment) =
-                    (include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"));
-                *table = Some(compiled(&self.context, with, vertex, fragment)?);
-            }
-        }
-        screen.clear(clear).write(|| {
+        screen.clear(clear);
+        let table = if below { None } else { Some(self.look_at_table(&frame)?) };
+        screen.write(|| {
             let draw = |group, buffers, indices: &ElementBuffer<u32>, states| {
-                let program = self.paper.iter().find(|(known, _)| *known == with(group));
-                if let Some((_, program)) = program.filter(|_| indices.count() > 0) {
+                if let Some(program) = known(&self.paper, with(group)).filter(|_| indices.count() > 0) {
                     self.draw_paper(program, group, buffers, indices, states, &frame);
                 }
             };
@@ -371,8 +378,8 @@ impl Gpu {
             if spout.is_some() {
                 draw(Group::Board, &self.spout, &self.spout_indices[1], solid);
             }
-            if !below {
-                self.draw_table(&frame);
+            for (with, cells) in table.iter().flatten().zip(&self.cells) {
+                self.draw_cells(*with, cells, frame.viewport);
             }
             if spout.is_some() {
                 let (write_mask, depth_test) = (WriteMask::COLOR, DepthTest::Always);
@@ -464,27 +471,57 @@ impl Gpu {
         Ok(())
     }
 
-    fn draw_table(&self, frame: &Frame) {
-        let [around, under, plain] = &self.table;
-        let parts = if frame.look.rich {
-            [(around, &self.cells), (under, &self.middle)]
-        } else {
-            [(plain, &self.cells), (plain, &self.middle)]
+    /// What this picture's table is drawn with, around the sack and where its shadow may be. When the table is seen a second
+    /// time as it is, a picture of it is kept, without the shadow and with nothing on it: while a sack folds under a still eye,
+    /// software renderers need not work out its grain anew.
+    fn look_at_table(&mut self, frame: &Frame) -> Result<[usize; 2], CoreError> {
+        let view = TableView::of(frame);
+        let again = self.seen.replace(view) == Some(view);
+        let with = match (frame.look.rich, again) {
+            (false, _) => [0, 0],
+            (true, false) => [GRAIN, GRAIN | SHADOW],
+            (true, true) => [KEPT, KEPT | SHADOW],
         };
-        for (program, cells) in parts {
-            let Some(program) = program else { continue };
-            program.use_uniform_block("Frame", &self.uniforms);
-            if program.requires_uniform("footprintMap") {
-                program.use_texture("footprintMap", &self.footprint_map);
-            }
-            if program.requires_uniform("grainMap") {
-                program.use_texture("grainMap", &self.grain);
-            }
-            attribute(program, "corner", cells);
-            let states =
-                RenderStates { write_mask: WriteMask::COLOR, depth_test: DepthTest::Less, ..RenderStates::default() };
-            program.draw_arrays(states, frame.viewport, cells.vertex_count());
+        for with in with {
+            let (vertex, fragment) =
+                (include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"));
+            need(&mut self.table, &self.context, with, vertex, fragment)?;
         }
+        if frame.look.rich && again && self.kept.as_ref().is_none_or(|(kept, _)| *kept != view) {
+            for cells in &self.cells {
+                self.draw_cells(GRAIN, cells, frame.viewport);
+            }
+            let kept = self.kept.take().filter(|(kept, _)| kept.size == view.size);
+            let picture = kept.map_or_else(|| canvas_texture(&self.context, view.size), |(_, picture)| picture);
+            if let Some(program) = known(&self.table, KEPT) {
+                program.use_texture("kept", &picture);
+                let [width, height] = view.size.device.map(|px| px as i32);
+                self.copy_canvas([0, 0, width, height]);
+            }
+            self.kept = Some((view, picture));
+        }
+        Ok(with)
+    }
+
+    fn draw_cells(&self, with: usize, cells: &VertexBuffer<[f32; 2]>, viewport: Viewport) {
+        let Some(program) = known(&self.table, with) else { return };
+        program.use_uniform_block("Frame", &self.uniforms);
+        let kept = self.kept.as_ref().map(|(_, picture)| picture);
+        let textures = [("footprintMap", Some(&self.footprint_map)), ("grainMap", Some(&self.grain)), ("kept", kept)];
+        for (name, texture) in textures {
+            if let Some(texture) = texture.filter(|_| program.requires_uniform(name)) {
+                program.use_texture(name, texture);
+            }
+        }
+        attribute(program, "corner", cells);
+        let states =
+            RenderStates { write_mask: WriteMask::COLOR, depth_test: DepthTest::Less, ..RenderStates::default() };
+        program.draw_arrays(states, viewport, cells.vertex_count());
+    }
+
+    /// Copies a part of the canvas (left, bottom, width, height, device px) into the texture that was put to use last.
+    fn copy_canvas(&self, [x, y, width, height]: [i32; 4]) {
+        self.gl.copy_tex_sub_image_2d(WebGl2RenderingContext::TEXTURE_2D, 0, x, y, x, y, width, height);
     }
 
     fn draw_paper(
@@ -565,10 +602,8 @@ impl Gpu {
             && let Some(picture) = &self.picture
         {
             program.use_texture("picture", picture);
-            // Where the texture is bound now. All lines lie within the bounds.
-            let target = WebGl2RenderingContext::TEXTURE_2D;
-            let [x, y, width, height] = within(frame);
-            self.gl.copy_tex_sub_image_2d(target, 0, x, y, x, y, width, height);
+            // All lines lie within the bounds.
+            self.copy_canvas(within(frame));
         }
         let seen = (0.0, PULL_MM, DepthTest::LessOrEqual);
         let hidden = (1.0, HIDDEN_MM, DepthTest::Greater);
@@ -619,16 +654,42 @@ fn compiled(context: &Context, with: usize, vertex: &str, fragment: &str) -> Res
     Program::from_source(context, &format!("{before}{vertex}"), &format!("{before}{fragment}"))
 }
 
+/// The program of a list that is compiled with so much.
+fn known(programs: &[(usize, Program)], with: usize) -> Option<&Program> {
+    programs.iter().find(|(known, _)| *known == with).map(|(_, program)| program)
+}
+
+/// Compiles a program into the list unless it is there.
+fn need(
+    programs: &mut Vec<(usize, Program)>,
+    context: &Context,
+    with: usize,
+    vertex: &str,
+    fragment: &str,
+) -> Result<(), CoreError> {
+    if known(programs, with).is_none() {
+        programs.push((with, compiled(context, with, vertex, fragment)?));
+    }
+    Ok(())
+}
+
+/// An empty picture as large as the canvas.
+fn canvas_texture(context: &Context, size: Size) -> Texture2D {
+    let [width, height] = size.device;
+    let (nearest, clamp) = (Interpolation::Nearest, Wrapping::ClampToEdge);
+    Texture2D::new_empty::<[u8; 4]>(context, width, height, nearest, nearest, None, clamp, clamp)
+}
+
 /// Where the sacks of a stack stand; none for one sack.
 fn copies(scene: &Scene) -> &[[f32; 4]] {
     scene.filled.as_ref().map_or(&[], |filled| &filled.copies)
 }
 
-/// The triangles of those of the table's nine cells that are wanted, from 0 to 3 in both directions.
-fn cells(wanted: impl Fn([u8; 2]) -> bool) -> Vec<[f32; 2]> {
+/// The triangles of the table's nine cells, from 0 to 3 in both directions: of the one in the middle, or of the others.
+fn cells(middle: bool) -> Vec<[f32; 2]> {
     const CORNERS: [[u8; 2]; 6] = [[0, 0], [1, 0], [1, 1], [0, 0], [1, 1], [0, 1]];
-    let all = (0..9).map(|cell| [cell % 3, cell / 3]).filter(|&cell| wanted(cell));
-    all.flat_map(|[x, y]| CORNERS.map(|[a, b]| [f32::from(x + a), f32::from(y + b)])).collect()
+    let wanted = (0..9).filter(|&cell| (cell == 4) == middle);
+    wanted.flat_map(|cell| CORNERS.map(|[a, b]| [f32::from(cell % 3 + a), f32::from(cell / 3 + b)])).collect()
 }
 
 /// Lays what comes, premultiplied by its alpha, over what is there.
@@ -698,6 +759,14 @@ fn within(&Frame { camera, size, bounds, .. }: &Frame) -> [i32; 4] {
     [left, bottom, (right - left).max(0.0), (top - bottom).max(0.0)].map(|px| px as i32)
 }
 
+/// The table's middle from the scene's origin, and how far it reaches, mm. By what a view of the whole shows: it stays where it
+/// is while the sack folds.
+fn table(scene: &Scene) -> [f64; 4] {
+    let whole = scene.points(View::Whole).into_iter().fold(Bounds::EMPTY, Bounds::with);
+    let [x, y, _] = (whole.middle() - scene.origin).to_array();
+    [x, y, scene.bounds.min.z - scene.origin.z, whole.radius() * TABLE_RADII]
+}
+
 /// Whether the eye is below the table.
 fn is_below(scene: &Scene, camera: &Camera) -> bool {
     camera.eye().z <= scene.bounds.min.z
@@ -747,7 +816,7 @@ fn uniforms(frame: &Frame) -> [f32; UNIFORMS] {
     let texel = scene.bounds.radius() * 2.0 / f64::from(SHADOW_SIDE);
     let sag = scene.filled.as_ref().map_or(0.0, |filled| filled.sag_mm);
     let slope = slope(frame);
-    let middle = scene.bounds.middle() - scene.origin;
+    let [table @ .., reach] = table(scene);
     let pixel = f64::from(size.device[0]) / size.canvas.width;
     let Footprint { min, size: extent } = Footprint::of(scene.bounds);
     let Band { u_low, u_high, v_low, v_high } = scene.band;
@@ -782,8 +851,8 @@ fn uniforms(frame: &Frame) -> [f32; UNIFORMS] {
     with(srgb(theme.ink), CREASE_INK);
     with(srgb(theme.rim), pixel);
     with(WIDTHS, STEEPEST_MM * slope);
-    with([middle.x, middle.y, scene.bounds.min.z - scene.origin.z], bend_back_mm(camera, size) * slope);
-    with(srgb(theme.table), scene.bounds.radius() * TABLE_RADII);
+    with(table, bend_back_mm(camera, size) * slope);
+    with(srgb(theme.table), reach);
     with(srgb(theme.background), theme.wood.into());
     block
 }

@@ -58,8 +58,9 @@ impl Paper {
     /// By what a sheet calls it: bleached or white if one of its words says so.
     #[must_use]
     pub fn of(name: &str) -> Self {
-        let mut words = name.split(|c: char| !c.is_alphabetic()).map(str::to_lowercase);
-        if words.any(|word| word == "bleached" || word == "white") { Self::White } else { Self::Kraft }
+        let mut words = name.split(|c: char| !c.is_alphabetic());
+        let says = |word: &str| ["bleached", "white"].iter().any(|white| word.eq_ignore_ascii_case(white));
+        if words.any(says) { Self::White } else { Self::Kraft }
     }
 
     const fn tones(self) -> &'static Tones {
