@@ -37,8 +37,9 @@ const TABLE_TEXEL_MM: f64 = 330.0 / grain::SIDE as f64;
 const FLAT_MM: f64 = 8.0;
 /// The table's square reaches this many radii of the sack from its middle.
 const TABLE_RADII: f64 = 2.6;
-/// Lines are drawn this much nearer than they are, mm: less than a ply's thickness.
-const PULL_MM: f64 = 0.03;
+/// Lines are drawn this much nearer than they are, mm: less than a ply's thickness, more than what vertices rounded to
+/// parts of a pixel make of a sheet that is seen aslant.
+const PULL_MM: f64 = 0.07;
 /// A line counts as hidden when it is this far behind, mm: a ribbon may dip under its own sheet.
 const HIDDEN_MM: f64 = 0.3;
 /// Across its width a line follows a sheet that is seen aslant by this much at most, mm.

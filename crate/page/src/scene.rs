@@ -678,18 +678,18 @@ impl Scene {
         self.ink.others.clear();
         for line in &self.lines {
             let [a, b] = line.ends;
-            let middle = (place(a) + place(b)) / 2.0;
             // Where a sheet turns sharply the line lies on whichever of its two panels faces the eye.
             let (up, other, sharp, rises) = match line.up {
                 Up::Level => (DVec3::Z, DVec3::Z, 1.0, [0.0; 2]),
                 Up::Normals([one, two]) => {
                     let (n, m) = (normal(one), normal(two));
                     let turn = n.dot(m);
+                    let rises = [one, two].map(|i| (place(i) - place(a)).dot(normal(i)) as f32);
                     if turn < SHARP {
-                        let rise = |i: u32| (place(i) - middle).dot(normal(i)) as f32;
-                        (n, m, (SHARP - turn) / (SHARP - SHARPEST), [rise(one), rise(two)])
+                        (n, m, (SHARP - turn) / (SHARP - SHARPEST), rises)
                     } else {
-                        (n + m, n + m, 0.0, [0.0; 2])
+                        // One panel may lie a step higher.
+                        (n + m, n + m, 0.0, [rises[0].max(rises[1]).max(0.0); 2])
                     }
                 }
                 Up::Through([below, above, panel]) => {
@@ -764,10 +764,11 @@ fn cut_off(
 #[cfg(test)]
 mod tests {
     use sackwright::finding::Place;
-    use sackwright::fold::Stage;
+    use sackwright::fold::{PanelName, Stage};
+    use sackwright::tube::Wall;
 
     use super::*;
-    use crate::testing::{STEPPED, pose, sack, scene};
+    use crate::testing::{STEPPED, pose, sack, sack_of, scene};
 
     #[test]
     fn buffers_agree_with_the_mesh_to_a_thousandth_of_a_ply() {
@@ -808,5 +809,27 @@ mod tests {
         scene.light_up(None);
         assert!(scene.paper.tags.iter().all(|tags| tags[3] & FLAG_LIT == 0));
         assert!(scene.ink.style.iter().all(|style| style[1] == 0));
+    }
+
+    #[test]
+    fn a_side_folds_line_lies_in_the_surface_of_its_walls() {
+        let scene = scene(&sack_of(4, 15.0), Stage::LayPatch, 1.0, 1.0);
+        let Scene { lines, ink, mesh, .. } = &scene;
+        let mut found = 0;
+        for (index, line) in lines.iter().enumerate() {
+            let [a, b] = line.parts.map(|part| &mesh.parts[usize::from(part)]);
+            if !matches!([a.panel, b.panel], [PanelName::Body(Wall::A), PanelName::Body(Wall::B)]) {
+                continue;
+            }
+            let Up::Normals(panels) = line.up else { panic!("a crease lies on two panels") };
+            let start = DVec3::from(mesh.positions[line.ends[0] as usize]);
+            for (panel, rise) in panels.into_iter().zip([ink.from[index][3], ink.to[index][3]]) {
+                let [place, normal] = [&mesh.positions, &mesh.normals].map(|list| DVec3::from(list[panel as usize]));
+                let off = (start + normal * f64::from(rise) - place).dot(normal);
+                assert!(off.abs() < 1e-6, "{off} mm off the panel");
+                found += 1;
+            }
+        }
+        assert_eq!(found, 4);
     }
 }
