@@ -15,7 +15,7 @@
  * @typedef {{ply_over: number, ply_under: number, from_mm: number, to_mm: number}} Contact
  * @typedef {{flap_depth_mm: number, [key: string]: unknown}} EndFigures
  * @typedef {{a: number, b: number}} Rims
- * @typedef {{index: number, web_width_mm: number, cut_area_mm2: number, mass_g: number,
+ * @typedef {{index: number, web_width_mm: number, side_folds_mm: number[], cut_area_mm2: number, mass_g: number,
  *   rims_mm: Record<End, Rims>}} PlyFigures
  * @typedef {{valve_end: EndFigures, plain_end: EndFigures, plies: PlyFigures[], lap_map: Record<End, Contact[]>,
  *   [key: string]: unknown}} Figures

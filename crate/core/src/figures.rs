@@ -71,6 +71,8 @@ pub struct PlyFigures {
     pub index: usize,
     /// Width of its web.
     pub web_width_mm: f64,
+    /// Its side folds, left and right of wall A seen from outside with the valve end up, from its web's left edge.
+    pub side_folds_mm: [f64; 2],
     /// Area of its cut contour.
     pub cut_area_mm2: f64,
     /// Its mass.
@@ -210,6 +212,7 @@ fn ply_figures(sack: &Sack, index: usize) -> PlyFigures {
     PlyFigures {
         index,
         web_width_mm: ply.web_width_mm,
+        side_folds_mm: tube.side_folds_mm(index),
         cut_area_mm2,
         mass_g: cut_area_mm2 * ply.grammage_g_m2 * G_PER_MM2,
         rims_mm: Rims { valve_end: rims(End::ValveEnd), plain_end: rims(End::PlainEnd) },

@@ -124,16 +124,24 @@ impl Tube {
         self.plies.iter().map(|ply| ply.thickness_mm).sum()
     }
 
-    /// The cut contour of a ply's web, counter-clockwise: x across the web from its edge under the seam, y along the
-    /// tube from the valve end's nominal rim. The steps at the side folds are the lengthwise slits.
+    /// Where a ply's side folds lie across its web, left and right of wall A, in mm from the edge at which
+    /// [`Self::contour`] begins.
     #[must_use]
-    pub fn contour(&self, ply: usize) -> Vec<DVec2> {
+    pub fn side_folds_mm(&self, ply: usize) -> [f64; 2] {
         let web = &self.plies[ply];
         // The seam lies on wall B; from its middle to the side fold, wall A, and back to the seam. An inner ply's web
         // is narrower all round by the same share.
         let scale = (web.web_width_mm - self.seam_lap_mm) / (2.0 * self.face_width_mm);
         let first = self.seam_lap_mm / 2.0 + (2.0 * self.face_width_mm - web.seam_u_mm) * scale;
-        let second = first + self.face_width_mm * scale;
+        [first, first + self.face_width_mm * scale]
+    }
+
+    /// The cut contour of a ply's web, counter-clockwise: x across the web from its edge under the seam, y along the
+    /// tube from the valve end's nominal rim. The steps at the side folds are the lengthwise slits.
+    #[must_use]
+    pub fn contour(&self, ply: usize) -> Vec<DVec2> {
+        let web = &self.plies[ply];
+        let [first, second] = self.side_folds_mm(ply);
         let a = self.rim_mm(End::ValveEnd, Wall::A, ply);
         let b = self.rim_mm(End::ValveEnd, Wall::B, ply);
         let line = [(0.0, b), (first, b), (first, a), (second, a), (second, b), (web.web_width_mm, b)];

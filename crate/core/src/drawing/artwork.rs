@@ -59,6 +59,8 @@ fn template(sack: &Sack, habits: &Habits, practice: &Practice, words: &Words, h:
     let rim = web.rim(Wall::B);
     draft.measure(Side::Left, [left(-rim), left(-length - rim)], "tube_length_mm", length, Place::Cut);
     draft.measure(Side::Below, [left(foot - rim), right(foot - rim)], "plies.0.web_width_mm", web.width, Place::Plies);
+    let ends = [left(-rim), DVec2::new(web.folds[0], -rim)];
+    draft.measure(Side::Above, ends, "plies.0.side_folds_mm.0", web.folds[0], Place::FaceWidth);
     draft.measure(
         Side::Above,
         web.folds.map(|x| DVec2::new(x, -web.rim(Wall::A))),

@@ -45,9 +45,8 @@ impl<'a> Web<'a> {
     pub(super) fn new(sack: &'a Sack, ply: usize) -> Self {
         let tube = sack.tube();
         let width = tube.plies[ply].web_width_mm;
-        let contour = tube.contour(ply);
         let scale = (width - tube.seam_lap_mm) / (2.0 * tube.face_width_mm);
-        Self { sack, ply, width, folds: [contour[1].x, contour[3].x], scale }
+        Self { sack, ply, width, folds: tube.side_folds_mm(ply), scale }
     }
 
     /// Rim of a wall as the tube's v at the valve end.
@@ -185,6 +184,10 @@ fn web(sack: &Sack, ply: usize, practice: &Practice, words: &Words, h: f64) -> B
         sack.tube().seam_lap_mm,
         Place::Seam,
     );
+    for (side, x) in web.folds.into_iter().enumerate() {
+        let ends = [left(near), DVec2::new(x, near)];
+        draft.measure(Side::Above, ends, format!("plies.{ply}.side_folds_mm.{side}"), x, Place::FaceWidth);
+    }
     if web.rim(Wall::A) != 0.0 {
         web.nominal_rims(&mut draft);
     }
