@@ -8,7 +8,7 @@
 //! - sleeve-reach a <= ls - (B + o)/2 - free; sleeve-far-pocket a >= ls - (W - B/2 - d) + margin; sleeve-mouth a in its
 //!   range; spout-in-sleeve a >= ls - margin - reach;
 //! - sleeve-width |c|, |c - s ls sin e| <= (B - margins - wv cos e)/2;
-//! - sleeve-straight |c|, |c - s run sin e| <= (wv / cos e - U/2)/2 with run = (reach + a)/cos e held between 0 and ls.
+//! - sleeve-straight |c - s sin e (a/cos e + u)| <= B/2 - (U/4) cos e at u = reach and where each side of the spout enters.
 //!
 //! Coordinates of the finished bottom: x across the face as on the sack's front, y from the centre line towards the
 //! sack's end. Lengths in mm.
@@ -455,18 +455,13 @@ fn distances(
         severity: severity("spout-fit"),
         line: None,
     });
-    if let Some((lane, least)) = said("sleeve-straight").and_then(|finding| finding.value.zip(finding.limit)) {
-        found.push(Distance {
-            key: "spout_aside",
-            value_mm: (lane.value - least.value) / 2.0,
-            limit_mm: Some(0.0),
-            severity: severity("sleeve-straight"),
-            line: None,
-        });
-    }
     let axis = SpoutAxis::new(bottom, sleeve);
     let reach = line.file().spout.reach_mm;
-    found.push(spout_to_fold(bottom, axis, girth / 4.0, reach));
+    found.push(Distance {
+        limit_mm: limit("sleeve-straight"),
+        severity: severity("sleeve-straight"),
+        ..spout_to_fold(bottom, axis, girth / 4.0, reach)
+    });
     if sleeve.sheets() > 1 {
         found.push(Distance {
             key: "spout_past",
@@ -492,9 +487,8 @@ fn spout_to_fold(bottom: &Bottom, axis: SpoutAxis, half: f64, reach: f64) -> Dis
     Distance {
         key: "spout_fold",
         value_mm,
-        limit_mm: Some(0.0),
-        // Paper gives, as for the rule of the straight lane.
-        severity: Some(if value_mm < -EXACT_MM { Severity::Look } else { Severity::Good }),
+        limit_mm: None,
+        severity: None,
         line: Some([from.to_array(), [from.x, aside.signum() * bottom.width_mm / 2.0]]),
     }
 }
@@ -518,8 +512,18 @@ struct Limits {
     length: [f64; 2],
     /// Of what the sleeve needs across the bottom.
     across: f64,
-    /// The spout's reach and half its girth, where the sleeve must lie straight for it.
-    lane: Option<(f64, f64)>,
+    /// Between the bottom's fold lines, with a spout.
+    lane: Option<Lane>,
+}
+
+/// Where a spout has to stay.
+#[derive(Clone, Copy)]
+struct Lane {
+    /// The bottom's width.
+    width: f64,
+    /// Half of what the spout, pressed flat, is wide.
+    half: f64,
+    reach: f64,
 }
 
 impl Limits {
@@ -548,9 +552,11 @@ impl Limits {
             ],
             length: if stands { [a + near, a + most] } else { [0.0, -1.0] },
             across: bottom.width_mm - advised(2.0 * habits.sleeve_side_mm),
-            lane: line
-                .filter(|_| is_tube && looked_at)
-                .map(|line| (line.file().spout.reach_mm, line.spout_girth_mm() / 2.0)),
+            lane: line.filter(|_| looked_at).map(|line| Lane {
+                width: bottom.width_mm,
+                half: line.spout_girth_mm() / 4.0,
+                reach: line.file().spout.reach_mm,
+            }),
         }
     }
 
@@ -562,33 +568,41 @@ impl Limits {
         libm::cos(self.sleeve.skew_deg.to_radians())
     }
 
-    /// Half of what the middle line may stray: across the bottom, and with a spout in its lane.
-    fn aside(&self) -> (f64, Option<f64>) {
-        let cos = self.cosine();
-        let wide = self.sleeve.width_mm;
-        ((self.across - wide * cos) / 2.0, self.lane.map(|(_, girth)| (wide / cos - girth) / 2.0))
+    /// Half of what the sleeve's middle line may stray across the bottom.
+    fn aside(&self) -> f64 {
+        (self.across - self.sleeve.width_mm * self.cosine()) / 2.0
     }
 
     /// What bounds the offset, as functions of the outer end.
     fn bounds(&self) -> Bounds {
-        let (sine, cos, length) = (self.sine(), self.cosine(), self.sleeve.length_mm);
-        let mut bounds = Bounds { lines: vec![Curve::level(OFFSET_MM[0], OFFSET_MM[1])], kinks: Vec::new() };
-        let (edge, lane) = self.aside();
-        bounds.lines.push(Curve::level(-edge, edge));
-        bounds.lines.push(Curve::level(-edge - length * sine, edge - length * sine));
-        if let (Some((reach, _)), Some(lane)) = (self.lane, lane) {
-            bounds.lines.push(Curve::level(-lane, lane));
-            bounds.lines.push(Curve { low: -lane, high: lane, drift: sine, run: Some(Run { reach, cos, length }) });
-            bounds.kinks = vec![-reach, length * cos - reach];
-        }
-        bounds
+        let (sine, length, edge) = (self.sine(), self.sleeve.length_mm, self.aside());
+        let mut lines = vec![
+            Bound::level(OFFSET_MM[0], OFFSET_MM[1]),
+            Bound::level(-edge, edge),
+            Bound::level(-edge - length * sine, edge - length * sine),
+        ];
+        lines.extend(self.for_spout().into_iter().flatten());
+        Bounds(lines)
+    }
+
+    /// What the spout's sides ask for where they enter and at its tip.
+    fn for_spout(&self) -> Option<[Bound; 2]> {
+        let (Lane { width, half, reach }, sine, cos) = (self.lane?, self.sine(), self.cosine());
+        let free = width / 2.0 - half * cos;
+        let enters = |side: f64| (side * sine * half / cos).clamp(0.0, reach);
+        let bound = |[lower, upper]: [f64; 2]| Bound {
+            low: -free - sine * lower,
+            high: free - sine * upper,
+            drift: sine / cos,
+        };
+        Some([bound([enters(-1.0), enters(1.0)]), bound([reach, reach])])
     }
 
     fn ranges(&self) -> Ranges {
         let (a, c) = (self.sleeve.outer_end_mm, self.sleeve.offset_mm);
         let bounds = self.bounds();
         let mut at_offset = self.bounds();
-        at_offset.lines.push(Curve::level(c, c));
+        at_offset.0.push(Bound::level(c, c));
         let spans = polygons(&at_offset, self.outer_end).into_iter().map(|polygon| {
             let xs = polygon.iter().map(|point| point[0]);
             [xs.clone().fold(f64::INFINITY, f64::min), xs.fold(f64::NEG_INFINITY, f64::max)]
@@ -603,23 +617,18 @@ impl Limits {
         }
     }
 
-    /// |c + l sin| <= aside bounds a length l; in the spout's lane only as far as the spout reaches.
+    /// |c + l sin| <= aside bounds a length l; the spout goes as far whatever the sleeve's length.
     fn lengths(&self) -> Option<[f64; 2]> {
         let c = self.sleeve.offset_mm;
-        let sine = self.sine();
+        let (sine, aside) = (self.sine(), self.aside());
+        let spout = Bounds(self.for_spout().into_iter().flatten().collect());
+        let [lowest, highest] = spout.at(self.sleeve.outer_end_mm);
+        if c.abs() > aside + EXACT_MM || c < lowest - EXACT_MM || c > highest + EXACT_MM {
+            return None;
+        }
         let [low, mut high] = self.length;
-        let mut bound = |aside: f64, enough: f64| {
-            let room = if sine > 0.0 { aside - c } else { aside + c };
-            if c.abs() > aside + EXACT_MM {
-                high = f64::NEG_INFINITY;
-            } else if enough * sine.abs() > room + EXACT_MM {
-                high = high.min(room / sine.abs());
-            }
-        };
-        let (edge, lane) = self.aside();
-        bound(edge, f64::INFINITY);
-        if let (Some((reach, _)), Some(lane)) = (self.lane, lane) {
-            bound(lane, ((reach + self.sleeve.outer_end_mm) / self.cosine()).max(0.0));
+        if sine != 0.0 {
+            high = high.min((if sine > 0.0 { aside - c } else { aside + c }) / sine.abs());
         }
         (low <= high).then_some([low, high])
     }
@@ -666,71 +675,53 @@ impl Limits {
     }
 }
 
-/// How far into the sleeve the spout reaches.
-struct Run {
-    reach: f64,
-    cos: f64,
-    length: f64,
-}
-
-/// Least and largest offset as functions of the outer end, linear between kinks.
-struct Curve {
+/// Least and largest offset as functions of the outer end.
+struct Bound {
     low: f64,
     high: f64,
+    /// How much both fall with the outer end.
     drift: f64,
-    run: Option<Run>,
 }
 
-impl Curve {
+impl Bound {
     const fn level(low: f64, high: f64) -> Self {
-        Self { low, high, drift: 0.0, run: None }
+        Self { low, high, drift: 0.0 }
     }
 
     fn at(&self, a: f64) -> [f64; 2] {
-        let run = self.run.as_ref().map_or(0.0, |run| ((run.reach + a) / run.cos).clamp(0.0, run.length));
-        [self.low - self.drift * run, self.high - self.drift * run]
+        [self.low - self.drift * a, self.high - self.drift * a]
     }
 }
 
 /// All that bounds the offset.
-struct Bounds {
-    lines: Vec<Curve>,
-    kinks: Vec<f64>,
-}
+struct Bounds(Vec<Bound>);
 
 impl Bounds {
     fn at(&self, a: f64) -> [f64; 2] {
         let start = [f64::NEG_INFINITY, f64::INFINITY];
-        self.lines.iter().map(|line| line.at(a)).fold(start, |all, one| [all[0].max(one[0]), all[1].min(one[1])])
+        self.0.iter().map(|line| line.at(a)).fold(start, |all, one| [all[0].max(one[0]), all[1].min(one[1])])
     }
 }
 
-/// The polygons of all (a, c) with c within the bounds and a within a range: between kinks and crossings everything is
-/// linear.
+/// The polygons of all (a, c) with c within the bounds and a within a range: between crossings everything is linear.
 fn polygons(bounds: &Bounds, [from, to]: [f64; 2]) -> Vec<Vec<Point>> {
     if from > to {
         return Vec::new();
     }
-    let inside = |a: &f64| (from..=to).contains(a);
-    let mut pieces: Vec<f64> = [from, to].into_iter().chain(bounds.kinks.iter().copied().filter(inside)).collect();
-    pieces.sort_by(f64::total_cmp);
-    let mut breaks = pieces.clone();
-    for pair in pieces.windows(2) {
-        let (left, right) = (pair[0], pair[1]);
-        let lines: Vec<[f64; 2]> = bounds
-            .lines
-            .iter()
-            .flat_map(|line| {
-                let (start, end) = (line.at(left), line.at(right));
-                [[start[0], end[0]], [start[1], end[1]]]
-            })
-            .collect();
-        for (index, one) in lines.iter().enumerate() {
-            for other in &lines[..index] {
-                let (start, end) = (one[0] - other[0], one[1] - other[1]);
-                if start * end < 0.0 {
-                    breaks.push(left + (right - left) * start / (start - end));
-                }
+    let mut breaks = vec![from, to];
+    let lines: Vec<[f64; 2]> = bounds
+        .0
+        .iter()
+        .flat_map(|line| {
+            let (start, end) = (line.at(from), line.at(to));
+            [[start[0], end[0]], [start[1], end[1]]]
+        })
+        .collect();
+    for (index, one) in lines.iter().enumerate() {
+        for other in &lines[..index] {
+            let (start, end) = (one[0] - other[0], one[1] - other[1]);
+            if start * end < 0.0 {
+                breaks.push(from + (to - from) * start / (start - end));
             }
         }
     }
@@ -840,9 +831,9 @@ mod tests {
                 let mut moved = file.clone();
                 moved.valve_end.valve.outer_end_mm = sign * x - edge;
                 moved.valve_end.valve.offset_from_centre_mm = y;
-                // A sheet can't say more, and a sleeve on the centre line that lies straight needs no lane.
+                // A sheet can't say more.
                 let sayable = |value: f64, [low, high]: [f64; 2]| (low..=high).contains(&value);
-                prop_assume!(y != 0.0 && sayable(y, OFFSET_MM) && sayable(sign * x - edge, OUTER_END_MM));
+                prop_assume!(sayable(y, OFFSET_MM) && sayable(sign * x - edge, OUTER_END_MM));
                 let (inside, distance) = within(room, [x, y]);
                 if distance > 1e-6 {
                     prop_assert_eq!(inside, worst(&moved, line.as_ref()) >= below, "{} {}", x, y);
@@ -865,7 +856,6 @@ mod tests {
             };
             *field = low + (high - low) * at;
             let (inside, distance) = in_spans(spans, *field);
-            prop_assume!(valve.skew_deg != 0.0 || valve.offset_from_centre_mm != 0.0);
             if distance > 1e-6 {
                 prop_assert_eq!(inside, worst(&moved, line.as_ref()) == Severity::Good);
             }
@@ -910,6 +900,23 @@ mod tests {
             for (index, want) in [valve.flat_width_mm, valve.length_mm].repeat(2).into_iter().enumerate() {
                 prop_assert!((side(index, index + 1) - want).abs() < 1e-9);
             }
+        }
+
+        /// The rule about the spout, the distance told and the touches in the picture speak of one spout.
+        #[test]
+        fn the_rule_and_the_picture_judge_one_spout(file in fitting(), line in support::valid_line()) {
+            let found = placing(&file, Some(&line));
+            let sack = Sack::new(Sheet::new(file).unwrap());
+            let rule = find(&sack, &Against { line: Some(&line), ..Against::default() }, &["sleeve-straight"]).remove(0);
+            let told = found.distances.iter().find(|one| one.key == "spout_fold").unwrap();
+            prop_assert!((told.value_mm - rule.value.unwrap().value).abs() < 1e-9);
+            prop_assert_eq!(told.severity, Some(rule.severity));
+            // A side that does not even reach the bottom touches nothing there.
+            let edge = sack.file().face_width_mm / 2.0 - sack.file().valve_end.bottom_width_mm / 2.0;
+            let spout = found.spout.unwrap();
+            prop_assume!(spout.outline[2..].iter().all(|tip| found.sign * tip[0] < edge));
+            let touched = spout.touches.iter().any(|touch| matches!(touch.what, Touched::EndFold | Touched::MiddleFold));
+            prop_assert_eq!(touched, rule.severity != Severity::Good);
         }
 
         /// The spout lies in the sleeve: it touches the sleeve's edges exactly when it does not go on, the bottom's fold

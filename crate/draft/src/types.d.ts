@@ -4,7 +4,7 @@ export type Spot = [number, number];
 export interface SleevePlace { outer_end_mm: number; offset_from_centre_mm: number; skew_deg: number; length_mm: number }
 /** A distance beside the sleeve. */
 export interface SleeveDistance {
-  key: "end_edge" | "free" | "far_pocket" | "end_side" | "middle_side" | "seam" | "spout_round" | "spout_aside" | "spout_fold" | "spout_past";
+  key: "end_edge" | "free" | "far_pocket" | "end_side" | "middle_side" | "seam" | "spout_round" | "spout_fold" | "spout_past";
   value_mm: number; limit_mm: number | null; severity: "stop" | "look" | "good" | null; line: [Spot, Spot] | null;
 }
 /** Where the spout touches, from the end edge inwards along it. */

@@ -1,15 +1,20 @@
-//! The spout runs straight through the sleeve, though that lies askew or off the centre line.
+//! The spout that goes in along the sleeve, though that lies askew or off the centre line, keeps between the bottom's fold
+//! lines.
 //!
-//! The spout follows the bottom's centre line. Between the sleeve's edges, from its mouth to where it or the spout ends,
-//! there is a straight lane w = wv / cos e - 2 max |y|, with the skew e and the distances y of its middle line from the
-//! centre line; the spout, pressed flat, is half its girth U wide. w >= U / 2, else it drags the paper along. The lane
-//! is exact for the flat bottom; paper gives, so never more than a look: an assumption, low certainty.
+//! The sack turns with the sleeve that is pushed over the spout, so the spout lies along the sleeve's middle line. With
+//! the bottom's sign s, skew e, offset c and outer end a, that line has y(u) = c - s sin e (a / cos e + u) at u inwards
+//! of the end edge. The spout, pressed flat, is half its girth U wide, so that its sides stay
+//! B/2 - (U/4) cos e -+ y(u) off the fold lines, which has to be 0 at least from where a side enters, at
+//! u = max(0, -+ s (U/4) tan e), to the spout's tip. Exact for the flat bottom; paper gives, so never more than a look:
+//! an assumption, low certainty.
 
-use crate::check::context::{Context, reaches};
+use crate::bottom::{Bottom, Sleeve};
+use crate::cards::Line;
+use crate::check::context::{Context, end_field, reaches};
 use crate::check::remedy::{set_length, set_zero, up};
-use crate::check::rule::{Judgement, Outcome, Rule, Silence};
+use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Place, Topic};
-use crate::fold::sleeve_placement;
+use crate::sheet::End;
 use crate::units::length;
 
 pub(super) const RULE: Rule = Rule {
@@ -21,59 +26,83 @@ pub(super) const RULE: Rule = Rule {
 };
 
 fn check(context: &Context) -> Outcome {
-    let (line, (bottom, sleeve)) = (context.line()?, context.tubular_valve()?);
-    if sleeve.skew_deg == 0.0 && sleeve.offset_mm == 0.0 {
-        return Err(Silence::not_applicable("silent.sleeve_straight"));
-    }
-    let laid = sleeve_placement(bottom, &sleeve, 1.0);
-    let cos = libm::cos(sleeve.skew_deg.to_radians());
-    // Along the sleeve, from its mouth.
-    let run = ((line.file().spout.reach_mm + sleeve.outer_end_mm) / cos).clamp(0.0, sleeve.length_mm);
-    let aside = [0.0, run].map(|along| (laid.origin.y + along * laid.dv.y).abs()).into_iter().fold(0.0, f64::max);
-    let lane = sleeve.width_mm / cos - 2.0 * aside;
-    let least = line.spout_girth_mm() / 2.0;
+    let (line, (bottom, sleeve)) = (context.line()?, context.valve()?);
+    let room = room_mm(bottom, &sleeve, line);
     let fields = ["valve_end.valve.offset_from_centre_mm", "valve_end.valve.skew_deg"].map(String::from);
-    let wider = up((least + 2.0 * aside) * cos);
-    let judgement = Judgement::advised(
+    let mut judgement = Judgement::advised(
         Place::Valve,
-        reaches(lane, least),
+        reaches(room, 0.0),
         ["finding.sleeve_straight.holds", "finding.sleeve_straight.drags"],
     )
-    .compared(length(lane), length(least))
-    .remedy(set_zero("cure.sleeve_straight", fields))
-    .remedy(set_length("cure.valve_width_least", "valve_end.valve.flat_width_mm", wider));
-    Ok(vec![judgement])
+    .compared(length(room), length(0.0))
+    .with("over", length(-room));
+    if sleeve.skew_deg != 0.0 || sleeve.offset_mm != 0.0 {
+        judgement = judgement.remedy(set_zero("cure.sleeve_straight", fields));
+    }
+    let wide = up(bottom.width_mm - 2.0 * room);
+    let field = end_field(End::ValveEnd, "bottom_width_mm");
+    Ok(vec![judgement.remedy(set_length("cure.bottom_width_least", field, wide))])
+}
+
+/// What is left between a line's spout and the nearer fold line.
+fn room_mm(bottom: &Bottom, sleeve: &Sleeve, line: &Line) -> f64 {
+    let (sine, cosine) = libm::sincos(sleeve.skew_deg.to_radians());
+    let drift = -sleeve.side.sign() * sine;
+    let (half, reach) = (line.spout_girth_mm() / 4.0, line.file().spout.reach_mm);
+    let middle = |inwards: f64| sleeve.offset_mm + drift * (sleeve.outer_end_mm / cosine + inwards);
+    let beside = |side: f64| {
+        let enters = (side * drift * half / cosine).clamp(0.0, reach);
+        let room = |inwards: f64| bottom.width_mm / 2.0 - half * cosine - side * middle(inwards);
+        room(enters).min(room(reach))
+    };
+    beside(1.0).min(beside(-1.0))
 }
 
 #[cfg(test)]
 mod tests {
+    use glam::DVec2;
     use proptest::prelude::*;
 
     use super::*;
     use crate::check::{support, testing};
-    use crate::sheet::SleeveKind;
+    use crate::fold::sleeve_placement;
+    use crate::sack::Sack;
+    use crate::sheet::Sheet;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
-        /// The lane by its definition: straight lines along the bottom that stay between the sleeve's edges.
+        /// By its definition: the spout's outline is laid along the sleeve as that lies in the folded sack, and what of it
+        /// is past the end edge stays between the fold lines.
         #[test]
-        fn it_judges_by_the_lines_that_stay_between_the_edges(file in support::valid_sheet(), line in support::valid_line()) {
-            let valve = &file.valve_end.valve;
+        fn it_judges_by_the_spout_s_outline_in_the_bottom(file in support::valid_sheet(), line in support::valid_line()) {
             let found = testing::severity(&file, Some(&line), &RULE, Place::Valve);
-            if valve.sleeve == SleeveKind::Reinforcement || (valve.skew_deg == 0.0 && valve.offset_from_centre_mm == 0.0) {
-                prop_assert_eq!(found, None);
-                return Ok(());
+            let sack = Sack::new(Sheet::new(file).unwrap());
+            let bottom = sack.bottom(End::ValveEnd);
+            let sleeve = bottom.sleeve.unwrap();
+            let laid = sleeve_placement(bottom, &sleeve, 1.0);
+            let at = |across: f64, along: f64| { let point = laid.at(DVec2::new(across, along)); DVec2::new(point.x, point.y) };
+            let (sign, edge) = (sleeve.side.sign(), bottom.half_face_mm() - bottom.width_mm / 2.0);
+            let way = at(0.0, 1.0) - at(0.0, 0.0);
+            let inside = |point: DVec2| edge - sign * point.x;
+            // Along the sleeve, where its middle line crosses the end edge.
+            let entry = inside(at(0.0, 0.0)) / (sign * way.x);
+            let (half, reach) = (line.spout_girth_mm() / 4.0, line.file().spout.reach_mm);
+            let corners = [(-half, 0.0), (half, 0.0), (half, reach), (-half, reach)].map(|(x, u)| at(x, entry + u));
+            // A spout whose side does not even get in is shorter than it is wide.
+            prop_assume!(corners[2..].iter().all(|tip| inside(*tip) > 0.0));
+            let mut farthest: f64 = 0.0;
+            for (index, &a) in corners.iter().enumerate() {
+                let b = corners[(index + 1) % 4];
+                let (from, to) = (inside(a), inside(b));
+                if from >= 0.0 {
+                    farthest = farthest.max(a.y.abs());
+                }
+                if from * to < 0.0 {
+                    farthest = farthest.max(a.lerp(b, from / (from - to)).y.abs());
+                }
             }
-            let tan = libm::tan(valve.skew_deg.to_radians());
-            let cos = libm::cos(valve.skew_deg.to_radians());
-            let inside = (line.file().spout.reach_mm + valve.outer_end_mm).clamp(0.0, valve.length_mm * cos);
-            let half = (0..=20).map(|i| {
-                let middle = valve.offset_from_centre_mm - valve.side.sign() * tan * inside * f64::from(i) / 20.0;
-                valve.flat_width_mm / (2.0 * cos) - middle.abs()
-            });
-            let room = 2.0 * half.fold(f64::INFINITY, f64::min) - line.spout_girth_mm() / 2.0;
-            let expected = testing::expected(room, f64::NEG_INFINITY, 0.0);
+            let expected = testing::expected(bottom.width_mm / 2.0 - farthest, f64::NEG_INFINITY, 0.0);
             prop_assume!(expected.is_some());
             prop_assert_eq!(found, expected);
         }
