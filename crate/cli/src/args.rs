@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
-use sackwright::drawing::What;
+use sackwright::drawing::{LengthUnit, What};
 use sackwright::fill::{Bottoms, Filling};
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::Thickness;
@@ -75,7 +75,7 @@ pub enum Command {
         #[arg(long, value_name = "off", value_parser = ["off"], default_value = "off", hide_possible_values = true)]
         thickness: String,
     },
-    /// Write a drawing at 1:1 in mm.
+    /// Write a drawing at 1:1; the file's own lengths are mm.
     Draw {
         /// The sack sheet, *.sack.json.
         sheet: PathBuf,
@@ -294,12 +294,21 @@ pub struct DrawArgs {
     /// The works' own limits where the trade has habits, *.habits.json, for what the print keeps clear of.
     #[arg(long, value_name = "FILE")]
     pub habits: Option<PathBuf>,
+    /// What lengths are told in: mm or in (inches).
+    #[arg(long, value_name = "NAME", value_parser = unit, default_value = "mm")]
+    pub unit: LengthUnit,
     /// Date in the title block, as it is to stand there; left out: empty.
     #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true)]
     pub date: String,
     /// Revision in the title block; left out: empty.
     #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true)]
     pub revision: String,
+}
+
+fn unit(text: &str) -> Result<LengthUnit, String> {
+    let names = || LengthUnit::ALL.map(LengthUnit::name).join(" or ");
+    let known = LengthUnit::ALL.into_iter().find(|unit| unit.name() == text);
+    known.ok_or_else(|| format!("no such unit; {} would do", names()))
 }
 
 fn what(text: &str) -> Result<What, String> {

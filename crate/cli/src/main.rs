@@ -31,7 +31,7 @@ use serde::Serialize;
 
 use crate::args::{Args, Command};
 use crate::files::{read_habits, read_line, read_order, read_pallet, read_sack, read_works, write_whole};
-use crate::words::{Words, number};
+use crate::words::Words;
 
 /// A file can't be read or written, or the arguments are wrong.
 const UNUSABLE: u8 = 2;
@@ -106,13 +106,15 @@ fn run(command: &Command, words: &Words) -> Result<ExitCode, String> {
         Command::Draw { sheet, drawing: args } => {
             let (sack, line) = read_both(words, sheet, args.line.as_deref())?;
             let habits = args.habits.as_deref().map(|path| read_habits(words, path)).transpose()?;
-            let (message, number) = (|message: &Message| words.message(message), |value: f64| number(value, 1));
+            let words = words.clone().lengths_in(args.unit);
+            let (message, number) = (|message: &Message| words.message(message), |value: f64| words.bare_length(value));
             let words = drawing::Words { message: &message, number: &number };
             let given = Given {
                 line: line.as_ref(),
                 habits: habits.as_ref(),
                 date: &args.date,
                 revision: &args.revision,
+                unit: args.unit,
                 ..Given::default()
             };
             let drawing = draw(&sack, args.what, &given, &words);

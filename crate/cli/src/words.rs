@@ -1,5 +1,6 @@
 //! The words of the page's own table, with typed quantities written in.
 
+use sackwright::drawing::LengthUnit;
 use sackwright::finding::{Arg, Message};
 use sackwright::units::{Dimension, Quantity};
 use serde_json::Value;
@@ -7,10 +8,11 @@ use serde_json::Value;
 /// The one table of words that page and command share.
 const TABLE: &str = include_str!("../../../web/words/en.json");
 
-/// A table of words.
-#[derive(Debug)]
+/// A table of words, and what lengths are told in.
+#[derive(Clone, Debug)]
 pub struct Words {
     table: Value,
+    unit: LengthUnit,
 }
 
 impl Words {
@@ -20,7 +22,26 @@ impl Words {
     /// When the table that was built in is not JSON.
     pub fn load() -> Result<Self, String> {
         let table = serde_json::from_str(TABLE).map_err(|error| format!("words: {error}"))?;
-        Ok(Self { table })
+        Ok(Self { table, unit: LengthUnit::Millimetre })
+    }
+
+    /// The same words with lengths in another unit.
+    pub fn lengths_in(mut self, unit: LengthUnit) -> Self {
+        self.unit = unit;
+        self
+    }
+
+    /// A length in mm as a number in the unit that lengths are told in.
+    pub fn bare_length(&self, value_mm: f64) -> String {
+        self.length(value_mm, 1)
+    }
+
+    /// An inch is told with a decimal more.
+    fn length(&self, value_mm: f64, decimals: usize) -> String {
+        match self.unit {
+            LengthUnit::Millimetre => number(value_mm, decimals),
+            LengthUnit::Inch => number(value_mm / 25.4, decimals + 1),
+        }
     }
 
     /// The words of a key; the key itself where the table has none, so that nothing is lost.
@@ -59,8 +80,8 @@ impl Words {
         let unit = |name: &str| format!(" {}", self.text(&format!("page.unit.{name}")));
         match dimension {
             // Paper is thinner than a tenth of a millimetre is wide.
-            Dimension::Length if value.abs() < 1.0 => number(value, 2) + &unit("mm"),
-            Dimension::Length => number(value, 1) + &unit("mm"),
+            Dimension::Length if value.abs() < 1.0 => self.length(value, 2) + &unit(self.unit.name()),
+            Dimension::Length => self.length(value, 1) + &unit(self.unit.name()),
             Dimension::Mass => number(value, 2) + &unit("kg"),
             Dimension::MassSmall => number(value, 1) + &unit("g"),
             Dimension::Volume => number(value, 1) + &unit("l"),
@@ -101,6 +122,9 @@ mod tests {
         let words = Words::load().unwrap();
         assert_eq!(words.quantity(length(107.75)), "107.8 mm");
         assert_eq!(words.quantity(ratio(0.04)), "4 %");
+        let inches = words.clone().lengths_in(LengthUnit::Inch);
+        assert_eq!(inches.quantity(length(107.95)), "4.25 in");
+        assert_eq!(inches.bare_length(-12.7), "-0.5");
         for dimension in [
             Dimension::Mass,
             Dimension::MassSmall,

@@ -109,3 +109,28 @@ fn wrong_names_are_told_with_what_would_do() {
     }
     assert_eq!(folder.names(), [""; 0]);
 }
+
+#[test]
+fn lengths_are_told_in_inches_when_asked() {
+    let folder = Folder::new();
+    let sheet = example("sacks/bread-flour-25-kg.sack.json").display().to_string();
+    let draw = |more: &[&str]| folder.run([&["draw", &sheet, "--what", "sack", "--to", "a.svg"], more].concat());
+    let size = |svg: &str| svg.split_once("viewBox").unwrap().0.to_owned();
+    assert_eq!(draw(&[]).code, Some(0));
+    let metric = fs::read_to_string(folder.path("a.svg")).unwrap();
+    assert_eq!(draw(&["--unit", "in"]).code, Some(0));
+    let inches = fs::read_to_string(folder.path("a.svg")).unwrap();
+    // The face is 500 mm wide, the sack 640 mm long; the paper is as large as it was.
+    for (svg, told, other) in
+        [(&metric, ["500", "640"], ["19.69", "25.2"]), (&inches, ["19.69", "25.2"], ["500", "640"])]
+    {
+        for number in told {
+            assert!(svg.contains(&format!(">{number}</text>")), "{number}");
+        }
+        assert!(!other.iter().any(|number| svg.contains(&format!(">{number}</text>"))));
+    }
+    assert!(size(&metric).contains("mm\"") && size(&inches).contains("mm\""));
+    let run = draw(&["--unit", "foot"]);
+    assert_eq!(run.code, Some(2));
+    assert!(run.err.contains("mm or in would do"), "{}", run.err);
+}
