@@ -346,10 +346,12 @@ export class App {
     this.#work.begin();
     this.#showUndo();
     this.#player.finish();
-    if (recall("seen") !== undefined || this.#reduced.matches) return;
-    remember("seen", "yes");
-    this.#player.seek(0);
-    this.#player.play();
+    if (recall("seen") === undefined && !this.#reduced.matches) {
+      remember("seen", "yes");
+      this.#player.seek(0);
+      this.#player.play();
+    }
+    this.#view.draw();
   }
 
   /** @param {string} head @param {string} [detail] */

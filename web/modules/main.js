@@ -20,7 +20,6 @@ async function start() {
   examples.catch(() => {});
   const table = await words;
   table.fill(document);
-  delete document.documentElement.dataset.wordless;
   const app = new App(await core, table);
   // For measuring from outside: pose, draw, and the two objects of the core.
   Object.assign(window, {
@@ -38,6 +37,8 @@ async function start() {
     console.error(error);
     app.trouble(table.text("page.trouble.examples"));
   }
+  // Not before the sack is drawn: where software paints, a page that is painted first makes the sack wait.
+  delete document.documentElement.dataset.wordless;
   document.documentElement.dataset.ready = "";
   // The frame after next: the first picture has been painted.
   requestAnimationFrame(() => requestAnimationFrame(() => app.startDesk()));

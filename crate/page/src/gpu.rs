@@ -172,8 +172,9 @@ pub struct Gpu {
     context: Context,
     /// By what it is compiled with; compiled when first needed.
     paper: Vec<(usize, Program)>,
-    /// Shadow map and shadow on the table, for one sack and for a stack; compiled when first needed.
-    casting: [Option<[Program; 2]>; 2],
+    /// For the shadow map and for the shadow on the table, likewise.
+    depth: Vec<(usize, Program)>,
+    thrown: Vec<(usize, Program)>,
     /// Likewise.
     table: Vec<(usize, Program)>,
     /// How the table was last seen, and a picture of it without the shadow.
@@ -244,7 +245,8 @@ impl Gpu {
         }
         Ok(Self {
             paper: Vec::new(),
-            casting: [None, None],
+            depth: Vec::new(),
+            thrown: Vec::new(),
             table: Vec::new(),
             seen: None,
             kept: None,
@@ -413,25 +415,16 @@ impl Gpu {
 
     fn draw_shadows(&mut self, scene: &Scene) -> Result<(), CoreError> {
         let copies = copies(scene).len() as u32;
-        let (with, casting) = if copies > 0 { (STACK, &mut self.casting[1]) } else { (0, &mut self.casting[0]) };
-        let programs = match casting.take() {
-            Some(programs) => programs,
-            None => [
-                compiled(
-                    &self.context,
-                    with,
-                    include_str!("../../../shaders/depth.vert"),
-                    include_str!("../../../shaders/depth.frag"),
-                )?,
-                compiled(
-                    &self.context,
-                    with,
-                    include_str!("../../../shaders/footprint.vert"),
-                    include_str!("../../../shaders/footprint.frag"),
-                )?,
-            ],
-        };
-        let [depth, thrown] = &*casting.insert(programs);
+        let with = if copies > 0 { STACK } else { 0 };
+        let (vertex, fragment) =
+            (include_str!("../../../shaders/footprint.vert"), include_str!("../../../shaders/footprint.frag"));
+        need(&mut self.thrown, &self.context, with, vertex, fragment)?;
+        // Flat paper throws none on itself.
+        if relief(scene) > 0.0 {
+            let (vertex, fragment) =
+                (include_str!("../../../shaders/depth.vert"), include_str!("../../../shaders/depth.frag"));
+            need(&mut self.depth, &self.context, with, vertex, fragment)?;
+        }
         let uniforms = &self.uniforms;
         let cast = |program: &Program, states, viewport| {
             if copies > 0 {
@@ -441,20 +434,22 @@ impl Gpu {
                 program.draw_elements(states, viewport, &self.casters);
             }
         };
-        let target = self.shadow.as_depth_target();
-        target.clear(ClearState::depth(1.0)).write(|| {
-            depth.use_uniform_block("Frame", uniforms);
-            attribute(depth, "position", &self.sack.positions);
-            let states = RenderStates { write_mask: WriteMask::DEPTH, ..RenderStates::default() };
-            let viewport = Viewport::new_at_origo(SHADOW_SIDE, SHADOW_SIDE);
-            cast(depth, states, viewport);
-            Ok::<(), CoreError>(())
-        })?;
+        if let Some(program) = known(&self.depth, with).filter(|_| relief(scene) > 0.0) {
+            let target = self.shadow.as_depth_target();
+            target.clear(ClearState::depth(1.0)).write(|| {
+                program.use_uniform_block("Frame", uniforms);
+                attribute(program, "position", &self.sack.positions);
+                let states = RenderStates { write_mask: WriteMask::DEPTH, ..RenderStates::default() };
+                let viewport = Viewport::new_at_origo(SHADOW_SIDE, SHADOW_SIDE);
+                cast(program, states, viewport);
+                Ok::<(), CoreError>(())
+            })?;
+        }
 
+        let Some(program) = known(&self.thrown, with) else { return Ok(()) };
         let target = self.footprint_map.as_color_target(None);
         target.clear(ClearState::color(0.0, 0.0, 0.0, 1.0)).write(|| {
             let viewport = Viewport::new_at_origo(FOOTPRINT_SIDE, FOOTPRINT_SIDE);
-            let program = thrown;
             program.use_uniform_block("Frame", uniforms);
             let key = light::key();
             let along = vec2((key.x / key.z) as f32, (key.y / key.z) as f32);
