@@ -19,6 +19,7 @@ try {
     { name: "frame of 4 plies at 1280 x 800, drawn to the last pixel", median_ms: median((await frames(4, false)).drawn) },
     { name: "poses, meshes and vertex buffers of a frame, 6 plies", median_ms: median((await frames(6, true)).made) },
     ...(await sizing()).map(({ name, times }) => ({ name, median_ms: median(times) })),
+    ...(await studies()).map(({ name, times }) => ({ name, median_ms: median(times) })),
     ...(await drag()).map(({ name, times }) => ({ name, median_ms: median(times) })),
   ];
   for (const { name, median_ms } of medians) console.log(`${name}: ${median_ms.toFixed(2)} ms`);
@@ -167,6 +168,38 @@ async function measureSizing({ rounds }) {
     found.confirmed.push(times.at(-1) - times[0]);
   }
   worker.terminate();
+  return found;
+}
+
+/** A sack's whole study in the desk's wasm, in one go: with a new solver, and with one that knows the sack 5 mm shorter. */
+async function studies() {
+  const runs = await visit(measureStudies, { rounds: 9 }, { calm: true });
+  return Object.entries(runs).map(([name, times]) => ({ name: `a whole study in wasm, ${name}`, times }));
+}
+
+/** Runs in the page. */
+async function measureStudies({ rounds }) {
+  const { default: init, Filler } = await import(new URL("pkg/sackwright_desk.js", document.baseURI).href);
+  await init();
+  const examples = await (await fetch("examples.json")).json();
+  const sheet = JSON.parse(examples.sacks.find(({ path }) => path.includes("bread-flour-25-kg")).text);
+  const text = (length) => JSON.stringify({ ...sheet, length_mm: length });
+  const found = {};
+  for (const detail of ["coarse", "fine"]) {
+    const [cold, warm] = [[], []];
+    for (let round = 0; round < rounds; round += 1) {
+      const filler = new Filler(detail);
+      for (const [length, times] of [[sheet.length_mm, cold], [sheet.length_mm + 5, warm]]) {
+        filler.setSheet(text(length));
+        const start = performance.now();
+        filler.study(() => true);
+        times.push(performance.now() - start);
+      }
+      filler.free();
+    }
+    found[`${detail}, new`] = cold;
+    found[`${detail}, 5 mm later`] = warm;
+  }
   return found;
 }
 

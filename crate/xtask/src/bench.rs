@@ -22,7 +22,7 @@ pub fn bench() -> Result<()> {
     let start = SystemTime::now();
 
     println!("\n== Core, native");
-    run(&mut cargo(&["bench", "--package", "sackwright", "--bench", "core"]))?;
+    run(&mut cargo(&["bench", "--package", "sackwright", "--bench", "core", "--bench", "fill", "--bench", "sizing"]))?;
     let mut medians = criterion_medians(&target_folder()?, start)?;
 
     println!("\n== Page, in Chromium");

@@ -147,6 +147,23 @@ impl Grid {
         grid
     }
 
+    /// Whether another mesh has the same topology.
+    pub(crate) fn is_like(&self, other: &Self) -> bool {
+        self.cells == other.cells && self.mirrors == other.mirrors
+    }
+
+    /// The same mesh with its lengths a part of the way to another's.
+    pub(crate) fn towards(&self, other: &Self, part: f64) -> Self {
+        let (from, to) = (self.sizes, other.sizes);
+        let way = |from: f64, to: f64| from + part * (to - from);
+        let sizes = Sizes {
+            face_width: way(from.face_width, to.face_width),
+            length: way(from.length, to.length),
+            bottoms: [0, 1].map(|end| way(from.bottoms[end], to.bottoms[end])),
+        };
+        Self { sizes, ..self.clone() }
+    }
+
     pub(crate) const fn vertices(&self) -> usize {
         self.vertices
     }

@@ -30,6 +30,7 @@
 //! | --- | --- |
 //! | `mesh` | the sack's surface in rectangles, coarse and fine |
 //! | `surface` | any surface: triangles, mirrors, stiff plates |
+//! | `ahead` | from the last answer to the next, to first order |
 //! | `membrane` | energy, forces and stiffness of a triangle |
 //! | `level` | a product that stands up to a level: what is below it, in closed form |
 //! | `factor` | sparse Cholesky |
@@ -47,6 +48,7 @@
 //! | `recall` | answers kept while a study runs, so that one broken off goes on where it was |
 //! | `study` | that data from the solver, with the lengths that leave the headroom asked for |
 
+mod ahead;
 mod contact;
 mod factor;
 mod figures;
@@ -76,5 +78,6 @@ pub use result::{Capacity, FillError, FilledMesh, Hanging, Lying, Pressed, Shape
 pub use solve::{Bottoms, Detail, EMPTIEST, FULLEST, Progress, Question, Settings, Solver, Watch};
 pub use spout::{SpoutPlace, SpoutSize};
 pub use stand::LIMPEST;
+pub(crate) use study::stacked_on;
 pub use study::{Depth, StudySettings, study, study_on};
 pub use surface::{Surface, SurfaceError};

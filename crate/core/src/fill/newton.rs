@@ -398,6 +398,38 @@ impl System {
         gradients.all.iter().zip(&out).filter(|(_, out)| **out).map(|(slope, _)| slope.abs()).sum()
     }
 
+    /// Vertices that the upper bound holds.
+    pub(crate) fn pressed_up(&self, task: &Task, state: &State) -> Vec<u32> {
+        let out = self.taken_out(task, state, &self.slopes(task, state));
+        let is_held = |v: &u32| {
+            let (unknown, z) = (self.unknown[*v as usize][2], state.positions[*v as usize][2]);
+            unknown != NONE && out[unknown as usize] && z >= task.heights[1]
+        };
+        (0..state.positions.len() as u32).filter(is_held).collect()
+    }
+
+    /// The energy's gradient by unknown.
+    pub(crate) fn slopes(&self, task: &Task, state: &State) -> Vec<f64> {
+        self.gradients(state, task).all
+    }
+
+    /// How far an answer's unknowns and its head move, to first order, when `pull` is added to its gradient and its volume
+    /// is `miss` too large: Newton's step with the tensions that the answer has.
+    pub(crate) fn respond(&mut self, task: &Task, state: &State, pull: Vec<f64>, miss: f64) -> Option<(Vec<f64>, f64)> {
+        let mut state = State { shift: LEAST_SHIFT * state.head / self.scale, ..state.clone() };
+        let mut gradients = self.assemble(&state, task);
+        let out = self.taken_out(task, &state, &gradients.all);
+        gradients.all = pull;
+        self.step(task, &mut state, &gradients, &out, miss, &mut 0)
+    }
+
+    /// A state a step further.
+    pub(crate) fn advance(&self, state: &mut State, step: &[f64]) {
+        let from = state.clone();
+        self.moved(&from, step, 1.0, state);
+        self.place_plates(state);
+    }
+
     /// The force that holds the held plates, upwards.
     pub(crate) fn held_by(&self, task: &Task, state: &State) -> f64 {
         let gradients = self.gradients(state, task);

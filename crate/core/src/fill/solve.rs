@@ -8,10 +8,12 @@ use std::ops::ControlFlow;
 
 use serde::{Deserialize, Serialize};
 
+use super::ahead::raise_plate;
 use super::membrane::Load;
 use super::mesh::{Grid, Mirrors, Panel, Sizes, laid_down};
 use super::newton::{Outcome, State, Stopped, System, Task};
 use super::result::{Capacity, FillError, FilledMesh, Lying, Pressed, Shape, Tightest, Trust};
+use super::surface::Surface;
 use crate::sack::Sack;
 use crate::sheet::End;
 
@@ -123,6 +125,8 @@ pub(crate) const FIRM: f64 = 100.0;
 pub(crate) const STIFF: f64 = 2000.0;
 /// Stretch that the last stage leaves at most, about.
 pub(crate) const MOST_STRETCH: f64 = 7e-4;
+/// How many times that is let be where the paper was stiffened for it already.
+const SLACKER: f64 = 1.6;
 /// Energy left to gain, in head times volume, at the end of a stage: passing through, and for an answer. Below it,
 /// Newton would only follow scallops that a mesh happens to allow.
 pub(crate) const PASSING: f64 = 1e-4;
@@ -135,9 +139,11 @@ pub const FULLEST: f64 = 0.995;
 /// the solver has been seen to end in odd ones at a fifth.
 pub const EMPTIEST: f64 = 0.4;
 /// Changes of the lengths and of the volume, as shares, up to which the last answer is a good start.
-const NEAR_LENGTHS: f64 = 0.02;
-const NEAR_VOLUME: f64 = 0.02;
+const NEAR_LENGTHS: f64 = 0.025;
+const NEAR_VOLUME: f64 = 0.06;
 /// Volume error with which plates are closed, and how often their gap is set at most.
+/// Change of the gap, as a share, that the sheet follows to first order.
+const NEAR_GAP: f64 = 0.03;
 const GAP_TOLERANCE: f64 = 2e-5;
 const GAP_ROUNDS: usize = 12;
 
@@ -149,6 +155,8 @@ const MM2_PER_CM2: f64 = 100.0;
 pub(super) struct Level {
     pub(super) grid: Grid,
     pub(super) system: System,
+    /// What it is a mesh of.
+    pub(super) kind: (Question, bool),
     pub(super) last: Option<Last>,
 }
 
@@ -157,6 +165,7 @@ pub(super) struct Level {
 pub(super) struct Last {
     pub(super) grid: Grid,
     pub(super) state: State,
+    pub(super) task: Task,
     pub(super) volume: f64,
     pub(super) converged: bool,
 }
@@ -285,14 +294,15 @@ impl Solver {
             let (before, rest) = ladder.split_at_mut(index);
             let level = &mut rest[0];
             let warm = level.near(None);
-            let mut state = level.start(before.last(), warm);
+            let ahead = if warm { level.ahead(None, None) } else { None };
+            let mut state = ahead.unwrap_or_else(|| level.start(before.last(), warm));
             let mut task = level.task(Load::AIR, settings);
             let mut run =
                 Run { question: Question::Capacity, level: index, levels, iterations: &mut iterations, watch };
             let outcome = run.stages(level, &mut task, &mut state, warm, ANSWER)?;
             let copies = level.system.surface().copies;
             let volume = copies * (outcome.measure.volume - 2.0 * outcome.measure.stretching);
-            level.keep(state, volume, outcome.converged);
+            level.keep(state, &task, volume, outcome.converged);
             answer = Some(Answer { outcome, task, iterations: 0, converged: outcome.converged, volume, coarser });
             coarser = Some(volume);
         }
@@ -338,7 +348,10 @@ impl Solver {
             let level = &mut rest[0];
             let copies = level.system.surface().copies;
             let warm = level.near(Some(volume));
-            let mut state = if index == 0 && !warm {
+            let ahead = if warm { level.ahead(Some(volume), None) } else { None };
+            let mut state = if let Some(ahead) = ahead {
+                ahead
+            } else if index == 0 && !warm {
                 level.squashed(&capacity[0], volume).ok_or(FillError::Cancelled)?
             } else {
                 level.start(before.last(), warm)
@@ -350,7 +363,7 @@ impl Solver {
             let outcome = run.stages(level, &mut task, &mut state, warm, AT_REST)?;
             let thickness = extents(&state.positions)[2];
             let head = state.head;
-            level.keep(state, volume, outcome.converged);
+            level.keep(state, &task, volume, outcome.converged);
             let found = Answer { outcome, task, iterations: 0, converged: outcome.converged, volume, coarser };
             answer = Some((found, head));
             coarser = Some(thickness);
@@ -403,12 +416,21 @@ impl Solver {
             let (before, rest) = ladder.split_at_mut(index);
             let level = &mut rest[0];
             let warm = level.near(Some(volume));
-            let mut state = if index == 0 && !warm {
+            let mut ahead = None;
+            if warm {
+                let mut apart = level.last_gap();
+                ahead = level.ahead(Some(volume), Some(&mut apart)).map(|state| (state, apart));
+            }
+            let is_ahead = ahead.is_some();
+            let mut state = if let Some((state, apart)) = ahead {
+                gap = apart;
+                state
+            } else if index == 0 && !warm {
                 level.squashed(&capacity[0], volume).ok_or(FillError::Cancelled)?
             } else {
                 level.start(before.last(), warm)
             };
-            if index == 0 || warm {
+            if !is_ahead && (index == 0 || warm) {
                 gap = extents(&state.positions)[2] * if level.grid.mirrors().walls { 2.0 } else { 1.0 };
             }
             let mut task = level.task(Load::AIR, settings);
@@ -421,12 +443,15 @@ impl Solver {
             let mut found = run.close(level, &mut task, &mut state, &mut gap, volume, (STIFF, ANSWER))?;
             if index + 1 == levels {
                 let most = level.system.stretches(&state.positions, &task).map(|(_, stretch, _)| stretch.lambda[0]);
-                if most.fold(0.0, f64::max) / task.limit - 1.0 > MOST_STRETCH {
+                // A warm start has its paper stiffened already, for nearly the same tensions.
+                let allowed = if warm { SLACKER * MOST_STRETCH } else { MOST_STRETCH };
+                let most = most.fold(0.0, f64::max) / task.limit - 1.0;
+                if most > allowed {
                     level.system.stiffen(&state.positions, &task, MOST_STRETCH);
                     found = run.close(level, &mut task, &mut state, &mut gap, volume, (STIFF, ANSWER))?;
                 }
             }
-            level.keep(state, volume, found.outcome.converged);
+            level.keep(state, &task, volume, found.outcome.converged);
             pressed = Some((found, task, coarser));
             coarser = Some(gap);
         }
@@ -505,11 +530,7 @@ impl Solver {
         for index in 0..self.settings.detail.levels() {
             let grid = Grid::new(self.sizes, mirrors, edge);
             edge *= 0.5;
-            let surface = match question {
-                Question::Standing => grid.upright(stiff, End::PlainEnd),
-                Question::Hanging => grid.upright(stiff, End::ValveEnd),
-                _ => grid.surface(stiff),
-            };
+            let surface = surface_of(&grid, (question, stiff));
             match ladder.get_mut(index) {
                 Some(level) => {
                     if let Some(surface) = level.system.reshape(surface) {
@@ -517,7 +538,7 @@ impl Solver {
                     }
                     level.grid = grid;
                 }
-                None => ladder.push(Level { grid, system: System::new(surface), last: None }),
+                None => ladder.push(Level { grid, system: System::new(surface), kind: (question, stiff), last: None }),
             }
         }
     }
@@ -617,9 +638,13 @@ impl Run<'_, '_> {
             if next == *gap {
                 return Err(FillError::BottomsStandOut { bottom_mm: least, holds_l: found / MM3_PER_L });
             }
-            let share = (next / *gap).min(1.0);
-            for at in &mut state.positions {
-                at[2] *= share;
+            if mirrored && (next / *gap - 1.0).abs() <= NEAR_GAP {
+                raise_plate(&mut level.system, task, state, 0.5 * (next - *gap));
+            } else {
+                let share = (next / *gap).min(1.0);
+                for at in &mut state.positions {
+                    at[2] *= share;
+                }
             }
             *gap = next;
             round += 1;
@@ -638,7 +663,7 @@ impl Run<'_, '_> {
         for _ in 0..3 {
             let most = level.system.stretches(&state.positions, task).map(|(_, stretch, _)| stretch.lambda[0]);
             let most = most.fold(0.0, f64::max) / task.limit - 1.0;
-            if !outcome.converged || most <= 1.6 * MOST_STRETCH {
+            if !outcome.converged || most <= SLACKER * MOST_STRETCH {
                 break;
             }
             level.system.stiffen(&state.positions, task, MOST_STRETCH);
@@ -649,8 +674,12 @@ impl Run<'_, '_> {
 }
 
 impl Level {
-    pub(super) fn keep(&mut self, state: State, volume: f64, converged: bool) {
-        self.last = Some(Last { grid: self.grid.clone(), state, volume, converged });
+    pub(super) fn keep(&mut self, state: State, task: &Task, volume: f64, converged: bool) {
+        self.last = Some(Last { grid: self.grid.clone(), state, task: *task, volume, converged });
+    }
+
+    pub(super) fn surface_of(&self, grid: &Grid) -> Surface {
+        surface_of(grid, self.kind)
     }
 
     pub(super) fn task(&self, load: Load, settings: Settings) -> Task {
@@ -671,6 +700,13 @@ impl Level {
         tension(&self.system, task, state, self.grid.mirrors().walls)
     }
 
+    /// How far plates with a mirror plane between them were apart, scaled to the present lengths.
+    fn last_gap(&self) -> f64 {
+        self.last.as_ref().map_or(0.0, |last| {
+            2.0 * last.task.heights[1] * self.grid.sizes().face_width / last.grid.sizes().face_width
+        })
+    }
+
     /// Stiff bottoms stand upright between the plates, mm.
     fn least_gap(&self) -> f64 {
         let [valve, plain] = self.grid.sizes().bottoms;
@@ -685,7 +721,7 @@ impl Level {
             last.converged
                 && close(old.face_width, new.face_width, NEAR_LENGTHS)
                 && close(old.length, new.length, NEAR_LENGTHS)
-                && (0..2).all(|end| close(old.bottoms[end], new.bottoms[end], 3.0 * NEAR_LENGTHS))
+                && (0..2).all(|end| close(old.bottoms[end], new.bottoms[end], NEAR_LENGTHS))
                 && last.grid.mirrors() == self.grid.mirrors()
                 && volume.is_none_or(|volume| close(last.volume, volume, NEAR_VOLUME))
         })
@@ -782,6 +818,14 @@ impl Level {
             change_from_coarser: change,
             converged: answer.converged,
         }
+    }
+}
+
+fn surface_of(grid: &Grid, (question, stiff): (Question, bool)) -> Surface {
+    match question {
+        Question::Standing => grid.upright(stiff, End::PlainEnd),
+        Question::Hanging => grid.upright(stiff, End::ValveEnd),
+        _ => grid.surface(stiff),
     }
 }
 

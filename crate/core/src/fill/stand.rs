@@ -119,7 +119,11 @@ impl Solver {
             let (before, rest) = ladder.split_at_mut(index);
             let level = &mut rest[0];
             let warm = level.near(Some(volume));
-            let mut state = level.rise(before.last(), full.first(), warm).ok_or(FillError::Cancelled)?;
+            // Another saddle is a change that the derivative knows nothing of.
+            let same_floor = level.last.as_ref().is_some_and(|last| last.task.heights[0] == low);
+            let ahead = if warm && same_floor { level.ahead(Some(volume), None) } else { None };
+            let risen = || level.rise(before.last(), full.first(), warm);
+            let mut state = ahead.or_else(risen).ok_or(FillError::Cancelled)?;
             let mut task = level.task(Load::heavy(state.head), settings);
             task.heights = [low, f64::INFINITY];
             task.volume = Some(volume / level.system.surface().copies);
@@ -132,7 +136,7 @@ impl Solver {
             let mut run = Run { question, level: index, levels, iterations: &mut iterations, watch };
             let outcome = run.stages(level, &mut task, &mut state, warm, UPRIGHT)?;
             let height = extents(&state.positions)[2];
-            level.keep(state, volume, outcome.converged);
+            level.keep(state, &task, volume, outcome.converged);
             // As for plates, the figure that is compared from mesh to mesh: here the height.
             answer =
                 Some(Answer { outcome, task, iterations: 0, converged: outcome.converged, volume: height, coarser });

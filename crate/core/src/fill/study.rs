@@ -12,7 +12,7 @@ use super::result::{FillError, Trust};
 use super::solve::{Bottoms, EMPTIEST, FULLEST, Solver, Watch};
 use super::stand::LIMPEST;
 use crate::sack::Sack;
-use crate::sheet::{Sheet, SheetFile};
+use crate::sheet::{Contents, Sheet, SheetFile};
 
 /// What to study.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,8 +30,6 @@ pub struct StudySettings {
 /// How much of a filled sack is studied; what is not is `None`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Depth {
-    /// Capacities, and the sack settled as it lies in a stack.
-    Stack,
     /// All that the checks read: also the sack hanging, lying where it is not pressed, and lengths that cure.
     Checks,
     /// Everything.
@@ -47,6 +45,39 @@ impl Default for StudySettings {
             depth: Depth::Whole,
         }
     }
+}
+
+/// What only a stack asks for: the capacity with stiff bottoms in l, and the contents settled in the sack and pressed.
+/// `None` where they come to no rest, or are too much or too little for the solver.
+///
+/// # Errors
+/// [`FillError::NoContents`] without contents; [`FillError::Cancelled`] when `watch` breaks off, as for [`study_on`].
+pub(crate) fn stacked_on(
+    solver: &mut Solver,
+    recall: &mut Recall,
+    sack: &Sack,
+    watch: &mut Watch<'_>,
+) -> Result<(f64, Option<AtRest>), FillError> {
+    solver.set_sack(sack);
+    recall.turn_to(solver);
+    let capacity_l = recall.capacity(solver, Bottoms::Stiff, watch)?.shape.volume_l;
+    let volume_l = Filling::Contents.volume_l(sack, capacity_l)?;
+    let contents = sack.file().contents.as_ref().ok_or(FillError::NoContents)?;
+    let settled_l = settled_l(contents, volume_l);
+    if !(EMPTIEST..=FULLEST).contains(&(settled_l / capacity_l)) {
+        return Ok((capacity_l, None));
+    }
+    match recall.pressed(solver, (Bottoms::Stiff, settled_l), watch) {
+        Ok(pressed) => Ok((capacity_l, Some(AtRest::from(&pressed)))),
+        Err(FillError::BottomsStandOut { .. }) => Ok((capacity_l, None)),
+        Err(error) => Err(error),
+    }
+}
+
+/// What a volume filled in l settles to.
+fn settled_l(contents: &Contents, volume_l: f64) -> f64 {
+    let aerated = contents.aerated_density_kg_m3.unwrap_or(contents.bulk_density_kg_m3);
+    volume_l * aerated / contents.bulk_density_kg_m3
 }
 
 /// Secants, and steps of a millimetre, at most.
@@ -123,7 +154,7 @@ impl Study<'_, '_> {
         if let Some(contents) = &sack.file().contents {
             let aerated = contents.aerated_density_kg_m3.unwrap_or(contents.bulk_density_kg_m3);
             mass_kg = Some(volume_l * aerated * 1e-3);
-            let settled_l = volume_l * aerated / contents.bulk_density_kg_m3;
+            let settled_l = settled_l(contents, volume_l);
             settled = Some(if settled_l == volume_l && self.depth == Depth::Whole {
                 filling
             } else {

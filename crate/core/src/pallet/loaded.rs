@@ -18,7 +18,7 @@ impl Loaded {
         Some(Self::at_rest(sack, contents.mass_kg, &settled.pressed?))
     }
 
-    fn at_rest(sack: &Sack, contents_kg: f64, pressed: &AtRest) -> Self {
+    pub(crate) fn at_rest(sack: &Sack, contents_kg: f64, pressed: &AtRest) -> Self {
         let empty_g = figures(sack, None, &PasteHabits::default()).empty_sack_mass_g;
         Self {
             length_mm: pressed.length_mm,

@@ -28,7 +28,8 @@ use serde::Serialize;
 use crate::check::{Against, survey};
 use crate::figures::{PasteHabits, figures};
 use crate::fill::{
-    Bottoms, Depth, Detail, FillError, HeadroomRange, Recall, Settings, Sizes, Solver, StudySettings, Watch, study_on,
+    Bottoms, Depth, Detail, FillError, HeadroomRange, Recall, Settings, Sizes, Solver, StudySettings, Watch,
+    stacked_on, study_on,
 };
 use crate::finding::{Change, Finding, Message, Severity, Topic};
 use crate::pallet::{EndedBy, Loaded, Stack, layer_count, layer_limit, stack};
@@ -348,27 +349,33 @@ impl Sizing {
         // It was a sheet when it was screened.
         let Ok(sheet) = Sheet::new(follow(self.order.base(), size, self.order.line())) else { return Ok(false) };
         let sack = Sack::new(sheet);
-        let depth = if row.is_stacked { Depth::Checks } else { Depth::Stack };
+        let is_stacked = row.is_stacked;
         let settings = Settings { detail: self.detail, ..Settings::default() };
         let solver = self.solver.get_or_insert_with(|| Solver::new(&sack, settings));
-        let asked = self.order.file().headroom;
-        let headroom = HeadroomRange { least: asked.min, most: asked.max };
-        let settings = StudySettings { headroom, depth, ..StudySettings::default() };
-        let studied = study_on(solver, &mut self.recall, &sack, &settings, watch)?;
         let contents = &self.order.file().contents;
-        let headroom = 1.0 - filling_l(contents) / studied.capacity.stiff_l;
+        let asked = self.order.file().headroom;
+        let (capacity_l, filled, studied) = if is_stacked {
+            let headroom = HeadroomRange { least: asked.min, most: asked.max };
+            let settings = StudySettings { headroom, depth: Depth::Checks, ..StudySettings::default() };
+            let studied = study_on(solver, &mut self.recall, &sack, &settings, watch)?;
+            (studied.capacity.stiff_l, Loaded::of(&sack, &studied), Some(studied))
+        } else {
+            let (capacity_l, pressed) = stacked_on(solver, &mut self.recall, &sack, watch)?;
+            (capacity_l, pressed.map(|pressed| Loaded::at_rest(&sack, contents.mass_kg, &pressed)), None)
+        };
+        let headroom = 1.0 - filling_l(contents) / capacity_l;
         if !self.left_out.admit(headroom, asked) {
             self.rows.remove(index);
             return Ok(true);
         }
-        let filled = Loaded::of(&sack, &studied);
         let stack = self.order.pallet().zip(filled).map(|(pallet, filled)| stack(pallet, &filled));
         let on_pallet = stack.as_ref().map(|stack| OnPallet::of(stack, contents.mass_kg));
-        let computed = Against { stack: stack.as_ref(), filled: Some(&studied), ..self.against() };
-        let found =
-            (depth == Depth::Checks).then(|| survey(&sack, &Against { pallet: self.order.pallet(), ..computed }));
+        let found = studied.as_ref().map(|studied| {
+            let computed = Against { stack: stack.as_ref(), filled: Some(studied), ..self.against() };
+            survey(&sack, &Against { pallet: self.order.pallet(), ..computed })
+        });
         let row = &mut self.rows[index];
-        row.capacity_l = studied.capacity.stiff_l;
+        row.capacity_l = capacity_l;
         row.headroom = headroom;
         row.filled = filled;
         row.on_pallet = on_pallet;
