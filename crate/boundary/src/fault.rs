@@ -44,6 +44,6 @@ impl Fault {
 /// A file with problems that the page should not have sent.
 #[must_use]
 pub fn refused(what: &str, problems: &[Problem]) -> Error {
-    let keys: Vec<_> = problems.iter().map(|problem| problem.message.key.as_str()).collect();
+    let keys: Vec<_> = problems.iter().map(|problem| &*problem.message.key).collect();
     Fault::BadShape.with(&format!("{what} has problems: {}", keys.join(", ")))
 }

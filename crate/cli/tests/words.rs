@@ -56,11 +56,11 @@ fn placeholders(text: &str) -> BTreeSet<String> {
 
 /// Holds a message against the table: the key is there, its placeholders are the arguments, its words are there.
 fn hold(table: &BTreeMap<String, String>, message: &Message, seen: &mut BTreeSet<String>) {
-    let text = table.get(&message.key).unwrap_or_else(|| panic!("no words for {}", message.key));
-    let args: BTreeSet<String> = message.args.keys().map(ToString::to_string).collect();
+    let text = table.get(&*message.key).unwrap_or_else(|| panic!("no words for {}", message.key));
+    let args: BTreeSet<String> = message.args.iter().map(|(name, _)| name.to_owned()).collect();
     assert_eq!(placeholders(text), args, "{}: {text}", message.key);
-    seen.insert(message.key.clone());
-    for arg in message.args.values() {
+    seen.insert(message.key.to_string());
+    for (_, arg) in message.args.iter() {
         if let Arg::Word { key, .. } = arg {
             assert!(table.contains_key(key), "no word for {key}");
             seen.insert(key.clone());

@@ -1,9 +1,9 @@
 //! What the core has to say: messages, problems, findings and cures. Never a sentence: a key into the words table and
 //! typed quantities. The page and the command line put them into words, units and locale from the same table.
 
-use std::collections::BTreeMap;
+use std::borrow::Cow;
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::units::Quantity;
 
@@ -67,15 +67,15 @@ impl Arg {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Message {
     /// The key, a path with dots.
-    pub key: String,
+    pub key: Cow<'static, str>,
     /// Placeholder name to value.
-    pub args: BTreeMap<&'static str, Arg>,
+    pub args: Args,
 }
 
 impl Message {
     /// A message without placeholders yet.
-    pub fn new(key: impl Into<String>) -> Self {
-        Self { key: key.into(), args: BTreeMap::new() }
+    pub fn new(key: impl Into<Cow<'static, str>>) -> Self {
+        Self { key: key.into(), args: Args::default() }
     }
 
     /// The same message with one more placeholder filled.
@@ -83,6 +83,39 @@ impl Message {
     pub fn with(mut self, name: &'static str, arg: impl Into<Arg>) -> Self {
         self.args.insert(name, arg.into());
         self
+    }
+}
+
+/// What fills a message's placeholders, by name in order of the alphabet. A list: messages have a handful of them, and rules
+/// are tried by the hundred.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Args(Vec<(&'static str, Arg)>);
+
+impl Args {
+    /// What fills a placeholder.
+    #[must_use]
+    pub fn get(&self, name: &str) -> Option<&Arg> {
+        self.iter().find(|(known, _)| *known == name).map(|(_, arg)| arg)
+    }
+
+    /// Names with what fills them.
+    pub fn iter(&self) -> impl Iterator<Item = (&'static str, &Arg)> {
+        self.0.iter().map(|(name, arg)| (*name, arg))
+    }
+
+    /// Fills a placeholder, anew if it was filled before.
+    fn insert(&mut self, name: &'static str, arg: Arg) {
+        let after = self.0.iter().position(|(known, _)| *known >= name).unwrap_or(self.0.len());
+        match self.0.get_mut(after) {
+            Some((known, old)) if *known == name => *old = arg,
+            _ => self.0.insert(after, (name, arg)),
+        }
+    }
+}
+
+impl Serialize for Args {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.iter())
     }
 }
 

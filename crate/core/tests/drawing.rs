@@ -70,7 +70,7 @@ fn tell(message: &Message, length: &dyn Fn(f64) -> String) -> String {
         text.unwrap_or_else(|| panic!("no words for {key}")).to_string()
     };
     let mut text = find(&message.key);
-    for (name, arg) in &message.args {
+    for (name, arg) in message.args.iter() {
         let told = match arg {
             Arg::Quantity(Quantity { dimension: Dimension::Length, value }) => length(*value),
             Arg::Quantity(Quantity { value, .. }) => count(*value),

@@ -26,7 +26,7 @@ fn check(context: &Context) -> Outcome {
     let seconds = |value| quantity(Dimension::Number, value);
     let judgement = Judgement::advised(Place::Plies, within(sum, most), ["finding.air.holds", "finding.air.tight"])
         .compared(seconds(sum), seconds(most))
-        .remedy(advice("cure.air"));
+        .remedy(|| advice("cure.air"));
     Ok(vec![judgement])
 }
 

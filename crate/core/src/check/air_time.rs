@@ -36,7 +36,7 @@ fn check(context: &Context) -> Outcome {
         Judgement::advised(Place::Contents, within(time, most), ["finding.air_time.holds", "finding.air_time.slow"])
             .compared(seconds(time), seconds(most))
             .with("air", quantity(Dimension::Volume, 1e3 * air_m3))
-            .remedy(advice("cure.air"));
+            .remedy(|| advice("cure.air"));
     Ok(vec![judgement])
 }
 

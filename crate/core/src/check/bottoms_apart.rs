@@ -27,7 +27,7 @@ fn check(context: &Context) -> Outcome {
         ["finding.bottoms_apart.holds", "finding.bottoms_apart.close"],
     )
     .compared(length(distance), length(least))
-    .remedy(set_length("cure.length_least", "length_mm", up(bottoms + least)));
+    .remedy(|| set_length("cure.length_least", "length_mm", up(bottoms + least)));
     Ok(vec![judgement])
 }
 

@@ -28,7 +28,7 @@ fn check(context: &Context) -> Outcome {
         ["finding.bottoms_room.holds", "finding.bottoms_room.overlap"],
     )
     .compared(length(distance), length(least))
-    .remedy(set_length("cure.length_least", "length_mm", longer));
+    .remedy(|| set_length("cure.length_least", "length_mm", longer));
     Ok(vec![judgement])
 }
 

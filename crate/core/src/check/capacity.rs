@@ -31,7 +31,7 @@ fn check(context: &Context) -> Outcome {
         let [longer, wider] = context.sizes_for_headroom();
         let longer = longer.map(|value| set_length("cure.length_least", "length_mm", value));
         let wider = wider.map(|value| set_length("cure.face_width_least", "face_width_mm", value));
-        judgement.computed(longer).computed(wider).remedy(advice("cure.fill_less"))
+        judgement.computed(longer).computed(wider).remedy(|| advice("cure.fill_less"))
     };
     Ok(vec![judgement])
 }

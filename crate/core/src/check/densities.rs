@@ -22,7 +22,7 @@ fn check(context: &Context) -> Outcome {
         ["finding.densities.holds", "finding.densities.exchanged"],
     )
     .compared(density(aerated), density(settled))
-    .remedy(Cure::new(Message::new("cure.densities"), exchange));
+    .remedy(|| Cure::new(Message::new("cure.densities"), exchange));
     Ok(vec![judgement])
 }
 

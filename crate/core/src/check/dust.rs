@@ -13,7 +13,7 @@ fn check(context: &Context) -> Outcome {
     if !context.contents()?.dusty {
         return Err(Silence::not_applicable("silent.no_dust"));
     }
-    let caution = Judgement::new(Place::Contents, Severity::Look, "finding.dust.dusty").remedy(advice("cure.dust"));
+    let caution = Judgement::new(Place::Contents, Severity::Look, "finding.dust.dusty").remedy(|| advice("cure.dust"));
     Ok(vec![caution])
 }
 

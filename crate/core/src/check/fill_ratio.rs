@@ -20,7 +20,7 @@ fn check(context: &Context) -> Outcome {
         ["finding.fill_ratio.holds", "finding.fill_ratio.limp"],
     )
     .compared(ratio(settled.ratio), ratio(least))
-    .remedy(advice("cure.smaller_sack"));
+    .remedy(|| advice("cure.smaller_sack"));
     Ok(vec![judgement])
 }
 

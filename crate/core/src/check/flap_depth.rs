@@ -16,39 +16,42 @@ pub(super) const RULE: Rule =
 fn check(context: &Context) -> Outcome {
     let tube = context.sack.tube();
     let (spread, least) = (tube.spread_mm(), context.habits.flap_mm);
-    let judge =
-        |bottom: &Bottom| {
-            let depth = bottom.flap_depth_mm - spread;
-            let (severity, message) = if reaches(depth, least) {
-                (Severity::Good, "finding.flap_depth.holds")
-            } else {
-                (Severity::Stop, "finding.flap_depth.short")
-            };
-            let mut judgement =
-                Judgement::new(bottom_place(bottom.end), severity, message).compared(length(depth), length(least));
-            if spread > 0.0 {
-                let step = tube.step_mm * (bottom.flap_depth_mm - least) / spread;
-                judgement = judgement
-                    .remedy(set_length("cure.step_most", "cut.step_mm", down(step)))
-                    .remedy(set_length("cure.step_most", "cut.step_mm", step));
-            }
-            let missing = 2.0 * (least - depth);
-            judgement
-                .remedy(set_length("cure.lap_least", end_field(bottom.end, "lap_mm"), up(bottom.lap_mm + missing)))
-                .remedy(set_length(
+    let judge = |bottom: &Bottom| {
+        let depth = bottom.flap_depth_mm - spread;
+        let (severity, message) = if reaches(depth, least) {
+            (Severity::Good, "finding.flap_depth.holds")
+        } else {
+            (Severity::Stop, "finding.flap_depth.short")
+        };
+        let mut judgement =
+            Judgement::new(bottom_place(bottom.end), severity, message).compared(length(depth), length(least));
+        if spread > 0.0 {
+            let step = tube.step_mm * (bottom.flap_depth_mm - least) / spread;
+            judgement = judgement
+                .remedy(|| set_length("cure.step_most", "cut.step_mm", down(step)))
+                .remedy(|| set_length("cure.step_most", "cut.step_mm", step));
+        }
+        let missing = 2.0 * (least - depth);
+        judgement
+            .remedy(|| set_length("cure.lap_least", end_field(bottom.end, "lap_mm"), up(bottom.lap_mm + missing)))
+            .remedy(|| {
+                set_length(
                     "cure.bottom_width_least",
                     end_field(bottom.end, "bottom_width_mm"),
                     up(bottom.width_mm + missing),
-                ))
-                // A wider bottom takes the pockets closer together by twice as much.
-                .remedy(set_lengths(
+                )
+            })
+            // A wider bottom takes the pockets closer together by twice as much.
+            .remedy(|| {
+                set_lengths(
                     "cure.bottom_and_face_least",
                     [
                         ("value", end_field(bottom.end, "bottom_width_mm"), up(bottom.width_mm + missing)),
                         ("face", "face_width_mm".into(), up(context.face_width_mm() + 2.0 * missing + 2.0)),
                     ],
-                ))
-        };
+                )
+            })
+    };
     Ok(context.bottoms().map(judge).into())
 }
 

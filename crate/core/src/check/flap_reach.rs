@@ -15,39 +15,42 @@ pub(super) const RULE: Rule =
 fn check(context: &Context) -> Outcome {
     let tube = context.sack.tube();
     let spread = tube.spread_mm();
-    let judge =
-        |bottom: &Bottom| {
-            let reach = bottom.flap_depth_mm + spread;
-            let (severity, message) = if within(reach, bottom.width_mm) {
-                (Severity::Good, "finding.flap_reach.holds")
-            } else {
-                (Severity::Stop, "finding.flap_reach.over_the_edge")
-            };
-            let mut judgement = Judgement::new(bottom_place(bottom.end), severity, message)
-                .compared(length(reach), length(bottom.width_mm));
-            if spread > 0.0 {
-                let step = tube.step_mm * (bottom.width_mm - bottom.flap_depth_mm) / spread;
-                judgement = judgement
-                    .remedy(set_length("cure.step_most", "cut.step_mm", down(step)))
-                    .remedy(set_length("cure.step_most", "cut.step_mm", step));
-            }
-            let over = 2.0 * (reach - bottom.width_mm);
-            judgement
-                .remedy(set_length("cure.lap_most", end_field(bottom.end, "lap_mm"), down(bottom.lap_mm - over)))
-                .remedy(set_length(
+    let judge = |bottom: &Bottom| {
+        let reach = bottom.flap_depth_mm + spread;
+        let (severity, message) = if within(reach, bottom.width_mm) {
+            (Severity::Good, "finding.flap_reach.holds")
+        } else {
+            (Severity::Stop, "finding.flap_reach.over_the_edge")
+        };
+        let mut judgement = Judgement::new(bottom_place(bottom.end), severity, message)
+            .compared(length(reach), length(bottom.width_mm));
+        if spread > 0.0 {
+            let step = tube.step_mm * (bottom.width_mm - bottom.flap_depth_mm) / spread;
+            judgement = judgement
+                .remedy(|| set_length("cure.step_most", "cut.step_mm", down(step)))
+                .remedy(|| set_length("cure.step_most", "cut.step_mm", step));
+        }
+        let over = 2.0 * (reach - bottom.width_mm);
+        judgement
+            .remedy(|| set_length("cure.lap_most", end_field(bottom.end, "lap_mm"), down(bottom.lap_mm - over)))
+            .remedy(|| {
+                set_length(
                     "cure.bottom_width_least",
                     end_field(bottom.end, "bottom_width_mm"),
                     up(bottom.width_mm + over),
-                ))
-                // A wider bottom takes the pockets closer together by twice as much.
-                .remedy(set_lengths(
+                )
+            })
+            // A wider bottom takes the pockets closer together by twice as much.
+            .remedy(|| {
+                set_lengths(
                     "cure.bottom_and_face_least",
                     [
                         ("value", end_field(bottom.end, "bottom_width_mm"), up(bottom.width_mm + over)),
                         ("face", "face_width_mm".into(), up(context.face_width_mm() + 2.0 * over + 2.0)),
                     ],
-                ))
-        };
+                )
+            })
+    };
     Ok(context.bottoms().map(judge).into())
 }
 

@@ -24,7 +24,7 @@ fn check(context: &Context) -> Outcome {
     let judgement =
         Judgement::advised(Place::Valve, within(level, most), ["finding.freeboard.holds", "finding.freeboard.low"])
             .compared(length(level), length(most))
-            .remedy(advice("cure.freeboard"));
+            .remedy(|| advice("cure.freeboard"));
     Ok(vec![judgement])
 }
 

@@ -20,7 +20,7 @@ fn check(context: &Context) -> Outcome {
         ["finding.handling.holds", "finding.handling.heavy"],
     )
     .compared(mass(contents.mass_kg), mass(most))
-    .remedy(advice("cure.handling"));
+    .remedy(|| advice("cure.handling"));
     Ok(vec![judgement])
 }
 

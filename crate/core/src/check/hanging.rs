@@ -35,7 +35,7 @@ fn check(context: &Context) -> Outcome {
             judge(Severity::Good, "finding.hanging.holds", limit)
         }
     };
-    Ok(vec![judgement.remedy(elsewhere("cure.saddle_filled", long))])
+    Ok(vec![judgement.remedy(|| elsewhere("cure.saddle_filled", long))])
 }
 
 #[cfg(test)]

@@ -34,13 +34,13 @@ fn check(context: &Context) -> Outcome {
         judgement
             .computed(length.map(|value| set_length("cure.length_least", "length_mm", value)))
             .computed(face.map(|value| set_length("cure.face_width_least", "face_width_mm", value)))
-            .remedy(advice("cure.fill_less"))
+            .remedy(|| advice("cure.fill_less"))
     } else {
         judge("finding.headroom.much", range.most)
             .with("value", ratio(share))
             .computed(length.map(|value| set_length("cure.length_most", "length_mm", value)))
             .computed(face.map(|value| set_length("cure.face_width_most", "face_width_mm", value)))
-            .remedy(advice("cure.smaller_sack"))
+            .remedy(|| advice("cure.smaller_sack"))
     };
     Ok(vec![judgement])
 }

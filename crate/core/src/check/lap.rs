@@ -32,15 +32,17 @@ fn check(context: &Context) -> Outcome {
         };
         Judgement::new(lap_place(bottom.end), severity, message)
             .compared(length(lap), length(limit))
-            .remedy(set_length("cure.lap_least", end_field(bottom.end, "lap_mm"), better))
+            .remedy(|| set_length("cure.lap_least", end_field(bottom.end, "lap_mm"), better))
             // A longer lap takes the pockets closer together; a face wider by as much keeps them where they are.
-            .remedy(set_lengths(
-                "cure.lap_and_face_least",
-                [
-                    ("value", end_field(bottom.end, "lap_mm"), better),
-                    ("face", "face_width_mm".into(), up(face + better - lap)),
-                ],
-            ))
+            .remedy(|| {
+                set_lengths(
+                    "cure.lap_and_face_least",
+                    [
+                        ("value", end_field(bottom.end, "lap_mm"), better),
+                        ("face", "face_width_mm".into(), up(face + better - lap)),
+                    ],
+                )
+            })
     };
     Ok(context.bottoms().map(judge).into())
 }

@@ -93,16 +93,16 @@ fn judge(taken: &Taken) -> Option<Judgement> {
         (Some(min), max) if !reaches(taken.value, min) => {
             judge(Severity::Stop, of(max, "finding.line_takes.too_small_of", "finding.line_takes.too_small"), min)
                 .with_some("most", max.map(said))
-                .remedy(set("cure.line_takes_least", up(min)))
-                .remedy(set("cure.line_takes_least", min))
-                .remedy(other_line())
+                .remedy(|| set("cure.line_takes_least", up(min)))
+                .remedy(|| set("cure.line_takes_least", min))
+                .remedy(other_line)
         }
         (min, Some(max)) if !within(taken.value, max) => {
             judge(Severity::Stop, of(min, "finding.line_takes.too_large_of", "finding.line_takes.too_large"), max)
                 .with_some("least", min.map(said))
-                .remedy(set("cure.line_takes_most", down(max)))
-                .remedy(set("cure.line_takes_most", max))
-                .remedy(other_line())
+                .remedy(|| set("cure.line_takes_most", down(max)))
+                .remedy(|| set("cure.line_takes_most", max))
+                .remedy(other_line)
         }
         (Some(min), Some(max)) => judge(Severity::Good, "finding.line_takes.holds", max).with("least", said(min)),
         (None, Some(max)) => judge(Severity::Good, "finding.line_takes.holds_to", max),

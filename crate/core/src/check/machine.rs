@@ -89,7 +89,8 @@ impl Limits {
         };
         let cured = |judgement: Judgement, bound, limit, machine: Machine| {
             let cures = cures(bound, limit).into_iter().chain([other()]);
-            cures.fold(judgement.with("machine", Arg::word(machine.word())), Judgement::remedy)
+            cures
+                .fold(judgement.with("machine", Arg::word(machine.word())), |judgement, cure| judgement.remedy(|| cure))
         };
         Some(match (self.least, self.most) {
             (Some((least, machine)), _) if !reaches(value, least) => {

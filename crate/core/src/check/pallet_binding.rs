@@ -29,5 +29,5 @@ fn check(context: &Context) -> Outcome {
         (Severity::Good, "finding.pallet_binding.holds")
     };
     let judgement = Judgement::new(Place::Contents, severity, message).compared(ratio(stack.binding), ratio(least));
-    Ok(vec![judgement.remedy(advice("cure.pallet_binding"))])
+    Ok(vec![judgement.remedy(|| advice("cure.pallet_binding"))])
 }

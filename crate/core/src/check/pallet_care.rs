@@ -15,5 +15,5 @@ fn check(context: &Context) -> Outcome {
     let caution = Judgement::new(Place::Contents, Severity::Look, "finding.pallet_care.loaded")
         .with("mass", quantity(Dimension::Mass, stack.gross_mass_kg))
         .with("height", length(stack.total_height_mm));
-    Ok(vec![caution.remedy(advice("cure.pallet_care"))])
+    Ok(vec![caution.remedy(|| advice("cure.pallet_care"))])
 }

@@ -29,7 +29,7 @@ fn check(context: &Context) -> Outcome {
         Judgement::new(Place::Contents, severity, message)
             .stops_for_sure()
             .weighed(ratio(stack.area_used), ratio(least))
-            .remedy(advice("cure.pallet_other"))
+            .remedy(|| advice("cure.pallet_other"))
     };
     let layer = |message| {
         judge(message)

@@ -22,7 +22,7 @@ fn check(context: &Context) -> Outcome {
     if stack.layers.is_empty() && stack.ended_by == EndedBy::Height {
         let one = pallet.height_mm + stack.sack.gap_mm;
         let judgement = Judgement::new(Place::Contents, Severity::Stop, "finding.pallet_height.not_one");
-        return Ok(vec![judgement.compared(length(one), length(most)).remedy(advice("cure.pallet_other"))]);
+        return Ok(vec![judgement.compared(length(one), length(most)).remedy(|| advice("cure.pallet_other"))]);
     }
     let (_, stack) = context.layers()?;
     let judgement = Judgement::new(Place::Contents, Severity::Good, "finding.pallet_height.holds")

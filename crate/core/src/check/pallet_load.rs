@@ -18,7 +18,7 @@ fn check(context: &Context) -> Outcome {
     if stack.layers.is_empty() && stack.ended_by == EndedBy::Mass {
         let one = stack.sacks_per_layer as f64 * stack.sack.mass_kg;
         let judgement = Judgement::new(Place::Contents, Severity::Stop, "finding.pallet_load.not_one");
-        return Ok(vec![judgement.compared(mass(one), mass(most)).remedy(advice("cure.pallet_other"))]);
+        return Ok(vec![judgement.compared(mass(one), mass(most)).remedy(|| advice("cure.pallet_other"))]);
     }
     let (_, stack) = context.layers()?;
     let judgement = Judgement::new(Place::Contents, Severity::Good, "finding.pallet_load.holds")

@@ -29,5 +29,5 @@ fn check(context: &Context) -> Outcome {
     };
     let judgement = Judgement::new(Place::Contents, severity, message).weighed(length(out), length(most));
     let judgement = if within(out, 0.0) { judgement } else { judgement.compared(length(out), length(most)) };
-    Ok(vec![judgement.remedy(elsewhere("cure.pallet_overhang", most))])
+    Ok(vec![judgement.remedy(|| elsewhere("cure.pallet_overhang", most))])
 }

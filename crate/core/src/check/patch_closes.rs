@@ -29,9 +29,9 @@ fn check(context: &Context) -> Outcome {
         )
         .compared(length(patch.length_mm), length(least));
         if aside > 0.0 {
-            judgement = judgement.remedy(set_zero("cure.patch_centred", [end_field(bottom.end, "patch.offset_mm")]));
+            judgement = judgement.remedy(|| set_zero("cure.patch_centred", [end_field(bottom.end, "patch.offset_mm")]));
         }
-        judgement.remedy(set_length("cure.patch_length_least", end_field(bottom.end, "patch.length_mm"), up(least)))
+        judgement.remedy(|| set_length("cure.patch_length_least", end_field(bottom.end, "patch.length_mm"), up(least)))
     };
     Ok(context.patches()?.into_iter().map(judge).collect())
 }

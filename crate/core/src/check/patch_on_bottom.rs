@@ -25,7 +25,7 @@ fn check(context: &Context) -> Outcome {
         let mut judgement =
             Judgement::new(patch_place(bottom.end), severity, message).compared(length(patch.length_mm), length(most));
         if aside > 0.0 {
-            judgement = judgement.remedy(set_zero("cure.patch_centred", [end_field(bottom.end, "patch.offset_mm")]));
+            judgement = judgement.remedy(|| set_zero("cure.patch_centred", [end_field(bottom.end, "patch.offset_mm")]));
         }
         let shorter = set_length("cure.patch_length_most", end_field(bottom.end, "patch.length_mm"), down(most));
         let narrower = set_length(
@@ -42,7 +42,7 @@ fn check(context: &Context) -> Outcome {
                 ("offset", end_field(bottom.end, "patch.offset_mm"), 0.0),
             ],
         );
-        judgement.remedy(shorter).remedy(narrower).remedy(usual)
+        judgement.remedy(|| shorter).remedy(|| narrower).remedy(|| usual)
     };
     Ok(context.patches()?.into_iter().map(judge).collect())
 }

@@ -33,14 +33,15 @@ fn check(context: &Context) -> Outcome {
         );
         if !within(patch.width_mm, width) {
             judge(Severity::Stop, "finding.patch_width.too_wide", width)
-                .remedy(set("cure.patch_width_most", down(most)))
-                .remedy(wider)
+                .remedy(|| set("cure.patch_width_most", down(most)))
+                .remedy(|| wider)
         } else if !within(patch.width_mm, most) {
             judge(Severity::Look, "finding.patch_width.wide", most)
-                .remedy(set("cure.patch_width_most", down(most)))
-                .remedy(wider)
+                .remedy(|| set("cure.patch_width_most", down(most)))
+                .remedy(|| wider)
         } else if !reaches(patch.width_mm, least) {
-            judge(Severity::Look, "finding.patch_width.narrow", least).remedy(set("cure.patch_width_least", up(least)))
+            judge(Severity::Look, "finding.patch_width.narrow", least)
+                .remedy(|| set("cure.patch_width_least", up(least)))
         } else {
             judge(Severity::Good, "finding.patch_width.holds", most)
         }

@@ -13,7 +13,7 @@ fn check(context: &Context) -> Outcome {
     let (plies, least) = (context.file().plies.len(), context.habits.least_plies);
     let judgement = Judgement::advised(Place::Plies, plies >= least, ["finding.plies.holds", "finding.plies.few"])
         .compared(count(plies), count(least))
-        .remedy(Cure::new(Message::new("cure.plies_least").with("value", count(least)), Vec::new()));
+        .remedy(|| Cure::new(Message::new("cure.plies_least").with("value", count(least)), Vec::new()));
     Ok(vec![judgement])
 }
 

@@ -23,12 +23,14 @@ fn check(context: &Context) -> Outcome {
             ["finding.pocket_gap.holds", "finding.pocket_gap.narrow"],
         )
         .compared(length(gap), length(least))
-        .remedy(set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + least - gap)))
-        .remedy(set_length(
-            "cure.bottom_width_most",
-            end_field(bottom.end, "bottom_width_mm"),
-            down(bottom.width_mm - (least - gap) / 2.0),
-        ))
+        .remedy(|| set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + least - gap)))
+        .remedy(|| {
+            set_length(
+                "cure.bottom_width_most",
+                end_field(bottom.end, "bottom_width_mm"),
+                down(bottom.width_mm - (least - gap) / 2.0),
+            )
+        })
     };
     Ok(context.bottoms().map(judge).into())
 }

@@ -24,8 +24,8 @@ fn check(context: &Context) -> Outcome {
     };
     let judgement = Judgement::new(Place::Length, severity, message)
         .compared(length(share), length(tube))
-        .remedy(set_length("cure.print_repeat", "artwork.repeat_mm", tubes * tube))
-        .remedy(set_length("cure.length", "length_mm", context.file().length_mm + share - tube));
+        .remedy(|| set_length("cure.print_repeat", "artwork.repeat_mm", tubes * tube))
+        .remedy(|| set_length("cure.length", "length_mm", context.file().length_mm + share - tube));
     Ok(vec![judgement])
 }
 

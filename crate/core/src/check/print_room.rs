@@ -33,11 +33,11 @@ fn check(context: &Context) -> Outcome {
         Severity::Look | Severity::Stop if within(wide, 0.0) => {
             Judgement::new(Place::FaceWidth, severity, "finding.print_room.no_width")
                 .compared(length(context.face_width_mm()), length(2.0 * side))
-                .remedy(set_length("cure.face_width_least", "face_width_mm", up(2.0 * side) + 1.0))
+                .remedy(|| set_length("cure.face_width_least", "face_width_mm", up(2.0 * side) + 1.0))
         }
         Severity::Look | Severity::Stop => Judgement::new(Place::FaceWidth, severity, "finding.print_room.hidden")
             .compared(length(long), length(hidden))
-            .remedy(set_length("cure.length_least", "length_mm", up(hidden) + 1.0)),
+            .remedy(|| set_length("cure.length_least", "length_mm", up(hidden) + 1.0)),
     };
     Ok(vec![judgement])
 }

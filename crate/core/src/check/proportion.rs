@@ -25,15 +25,12 @@ fn check(context: &Context) -> Outcome {
     };
     // Compared as lengths, so that the tolerance is a length.
     let judgement = if !reaches(long, least * width) {
-        judge(Severity::Look, "finding.proportion.short", times(least)).remedy(set_length(
-            "cure.length_least",
-            "length_mm",
-            up(least * width),
-        ))
+        judge(Severity::Look, "finding.proportion.short", times(least))
+            .remedy(|| set_length("cure.length_least", "length_mm", up(least * width)))
     } else if !within(long, most * width) {
         judge(Severity::Look, "finding.proportion.long", times(most))
-            .remedy(set_length("cure.length_most", "length_mm", down(most * width)))
-            .remedy(set_length("cure.face_width_least", "face_width_mm", up(long / most)))
+            .remedy(|| set_length("cure.length_most", "length_mm", down(most * width)))
+            .remedy(|| set_length("cure.face_width_least", "face_width_mm", up(long / most)))
     } else {
         judge(Severity::Good, "finding.proportion.holds", times(most))
     };

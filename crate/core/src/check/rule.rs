@@ -131,9 +131,11 @@ impl Judgement {
         if self.severity == Severity::Stop { self.certain(Certainty::Sure) } else { self }
     }
 
-    /// One more remedy, to be tried.
-    pub fn remedy(mut self, remedy: Cure) -> Self {
-        self.remedies.push(Remedy::Tried(remedy));
+    /// One more remedy, to be tried; asked for only where something is to be cured.
+    pub fn remedy(mut self, remedy: impl FnOnce() -> Cure) -> Self {
+        if self.severity != Severity::Good {
+            self.remedies.push(Remedy::Tried(remedy()));
+        }
         self
     }
 

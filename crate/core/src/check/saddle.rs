@@ -30,16 +30,16 @@ fn check(context: &Context) -> Outcome {
         (Some(min), max) if !reaches(value, min) => {
             judge(Severity::Look, of(max, "finding.saddle.too_short_of", "finding.saddle.too_short"), min)
                 .with_some("most", max.map(length))
-                .remedy(set_length("cure.length_least", FIELD, up(min)))
-                .remedy(set_length("cure.length_least", FIELD, min))
-                .remedy(elsewhere("cure.saddle_other", value))
+                .remedy(|| set_length("cure.length_least", FIELD, up(min)))
+                .remedy(|| set_length("cure.length_least", FIELD, min))
+                .remedy(|| elsewhere("cure.saddle_other", value))
         }
         (min, Some(max)) if !within(value, max) => {
             judge(Severity::Look, of(min, "finding.saddle.too_long_of", "finding.saddle.too_long"), max)
                 .with_some("least", min.map(length))
-                .remedy(set_length("cure.length_most", FIELD, down(max)))
-                .remedy(set_length("cure.length_most", FIELD, max))
-                .remedy(elsewhere("cure.saddle_other", value))
+                .remedy(|| set_length("cure.length_most", FIELD, down(max)))
+                .remedy(|| set_length("cure.length_most", FIELD, max))
+                .remedy(|| elsewhere("cure.saddle_other", value))
         }
         (Some(min), Some(max)) => judge(Severity::Good, "finding.saddle.holds", max).with("least", length(min)),
         (None, Some(max)) => judge(Severity::Good, "finding.saddle.holds_to", max),

@@ -24,7 +24,7 @@ fn check(context: &Context) -> Outcome {
     let stagger = down((most - seam.lap_mm) / gaps);
     let judgement = if stagger >= 0.0 {
         let value = stagger.copysign(seam.stagger_mm);
-        judgement.remedy(set_length("cure.seam_stagger_most", "seam.stagger_mm", value))
+        judgement.remedy(|| set_length("cure.seam_stagger_most", "seam.stagger_mm", value))
     } else {
         judgement
     };

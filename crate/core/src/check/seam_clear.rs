@@ -35,15 +35,15 @@ fn check(context: &Context) -> Outcome {
     let (low, high) = (up((-room).max(-room - shift)), down(room.min(room - shift)));
     if low <= high {
         let offset = seam.offset_from_middle_mm.clamp(low, high);
-        judgement = judgement.remedy(set_length("cure.seam_offset", OFFSET, offset));
+        judgement = judgement.remedy(|| set_length("cure.seam_offset", OFFSET, offset));
     } else if room >= 0.0 {
         let offset = seam.offset_from_middle_mm.clamp(-down(room), down(room));
         let straight = set_length("cure.seam_offset_no_stagger", OFFSET, offset);
         let stagger = Change { field: STAGGER.into(), value: 0.0 };
-        judgement = judgement.remedy(Cure { set: [straight.set, vec![stagger]].concat(), ..straight });
+        judgement = judgement.remedy(|| Cure { set: [straight.set, vec![stagger]].concat(), ..straight });
     }
     let wider = set_length("cure.face_width_least", "face_width_mm", up(face + 2.0 * (least - distance)));
-    Ok(vec![judgement.remedy(wider)])
+    Ok(vec![judgement.remedy(|| wider)])
 }
 
 #[cfg(test)]

@@ -23,27 +23,26 @@ fn check(context: &Context) -> Outcome {
     let wider = |judgement: Judgement| {
         let better = least.max(floor);
         judgement
-            .remedy(set_length("cure.seam_lap_least", "seam.lap_mm", better))
+            .remedy(|| set_length("cure.seam_lap_least", "seam.lap_mm", better))
             // At the very edge of the back a wider seam has no room: there it moves to the middle.
-            .remedy(set_lengths(
-                "cure.seam_lap_least_in_the_middle",
-                [
-                    ("value", "seam.lap_mm".into(), better),
-                    ("offset", "seam.offset_from_middle_mm".into(), 0.0),
-                    ("stagger", "seam.stagger_mm".into(), 0.0),
-                ],
-            ))
+            .remedy(|| {
+                set_lengths(
+                    "cure.seam_lap_least_in_the_middle",
+                    [
+                        ("value", "seam.lap_mm".into(), better),
+                        ("offset", "seam.offset_from_middle_mm".into(), 0.0),
+                        ("stagger", "seam.stagger_mm".into(), 0.0),
+                    ],
+                )
+            })
     };
     let judgement = if !reaches(lap, floor) {
         wider(judge(Severity::Stop, "finding.seam_lap.short", floor).with("limit", length(floor)))
     } else if !reaches(lap, least) {
         wider(judge(Severity::Look, "finding.seam_lap.narrow", least))
     } else if !within(lap, most) {
-        judge(Severity::Look, "finding.seam_lap.wide", most).remedy(set_length(
-            "cure.seam_lap_most",
-            "seam.lap_mm",
-            most,
-        ))
+        judge(Severity::Look, "finding.seam_lap.wide", most)
+            .remedy(|| set_length("cure.seam_lap_most", "seam.lap_mm", most))
     } else {
         judge(Severity::Good, "finding.seam_lap.holds", most)
     };

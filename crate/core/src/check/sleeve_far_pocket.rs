@@ -32,8 +32,8 @@ fn check(context: &Context) -> Outcome {
     let judgement = Judgement::new(Place::Sleeve, severity, message)
         .stops_for_sure()
         .compared(length(inner), length(most))
-        .remedy(set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", down(most + sleeve.outer_end_mm)))
-        .remedy(set_length("cure.face_width_least", "face_width_mm", wider));
+        .remedy(|| set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", down(most + sleeve.outer_end_mm)))
+        .remedy(|| set_length("cure.face_width_least", "face_width_mm", wider));
     Ok(vec![judgement])
 }
 

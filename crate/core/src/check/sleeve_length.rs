@@ -27,8 +27,8 @@ fn check(context: &Context) -> Outcome {
         ["finding.sleeve_length.holds", "finding.sleeve_length.short"],
     )
     .compared(length(sleeve.length_mm), length(least))
-    .remedy(set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(least)))
-    .remedy(set_length("cure.valve_width_most", "valve_end.valve.flat_width_mm", down(sleeve.length_mm / share)));
+    .remedy(|| set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(least)))
+    .remedy(|| set_length("cure.valve_width_most", "valve_end.valve.flat_width_mm", down(sleeve.length_mm / share)));
     Ok(vec![judgement])
 }
 

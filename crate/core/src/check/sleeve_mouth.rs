@@ -46,7 +46,7 @@ fn check(context: &Context) -> Outcome {
         .with("value", length(out))
         .with("least", length(least))
         .with("most", length(most));
-    Ok(vec![remedy.into_iter().fold(judgement, Judgement::remedy)])
+    Ok(vec![remedy.into_iter().fold(judgement, |judgement, cure| judgement.remedy(|| cure))])
 }
 
 #[cfg(test)]

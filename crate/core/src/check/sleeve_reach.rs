@@ -28,7 +28,7 @@ fn check(context: &Context) -> Outcome {
         Severity::Stop => judge("finding.sleeve_reach.on_pocket").weighed(value, limit).with("short", length(-free)),
     };
     let judgement =
-        judgement.remedy(set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(used + advised)));
+        judgement.remedy(|| set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(used + advised)));
     Ok(vec![judgement])
 }
 

@@ -37,11 +37,11 @@ fn check(context: &Context) -> Outcome {
     .compared(length(room), length(0.0))
     .with("over", length(-room));
     if sleeve.skew_deg != 0.0 || sleeve.offset_mm != 0.0 {
-        judgement = judgement.remedy(set_zero("cure.sleeve_straight", fields));
+        judgement = judgement.remedy(|| set_zero("cure.sleeve_straight", fields));
     }
     let wide = up(bottom.width_mm - 2.0 * room);
     let field = end_field(End::ValveEnd, "bottom_width_mm");
-    Ok(vec![judgement.remedy(set_length("cure.bottom_width_least", field, wide))])
+    Ok(vec![judgement.remedy(|| set_length("cure.bottom_width_least", field, wide))])
 }
 
 /// What is left between a line's spout and the nearer fold line.

@@ -40,13 +40,13 @@ fn check(context: &Context) -> Outcome {
         let straight = set_zero("cure.sleeve_straight", fields);
         let narrow = set_length("cure.sleeve_straight_and_narrow", "valve_end.valve.flat_width_mm", down(most));
         let both = [narrow.set, straight.set.clone()].concat();
-        judgement = judgement.remedy(straight).remedy(Cure::new(narrow.message, both));
+        judgement = judgement.remedy(|| straight).remedy(|| Cure::new(narrow.message, both));
     }
     let narrower = down((most - aside) / cos);
     let wider = up(needed + margins);
     let judgement = judgement
-        .remedy(set_length("cure.valve_width_most", "valve_end.valve.flat_width_mm", narrower))
-        .remedy(set_length("cure.bottom_width_least", end_field(End::ValveEnd, "bottom_width_mm"), wider));
+        .remedy(|| set_length("cure.valve_width_most", "valve_end.valve.flat_width_mm", narrower))
+        .remedy(|| set_length("cure.bottom_width_least", end_field(End::ValveEnd, "bottom_width_mm"), wider));
     Ok(vec![judgement])
 }
 

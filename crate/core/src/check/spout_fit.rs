@@ -44,16 +44,16 @@ fn check(context: &Context) -> Outcome {
             .with(name, ratio(apart))
             .with("limit", ratio(least))
             .with_some("most", range.max.map(ratio))
-            .remedy(set_length("cure.valve_width_least", FIELD, up(least_width)))
-            .remedy(set_length("cure.valve_width_least", FIELD, least_width))
-            .remedy(smaller)
+            .remedy(|| set_length("cure.valve_width_least", FIELD, up(least_width)))
+            .remedy(|| set_length("cure.valve_width_least", FIELD, least_width))
+            .remedy(|| smaller)
     } else if let Some((most, most_width)) = range.max.zip(most_width).filter(|(_, most)| !within(width, *most)) {
         Judgement::new(Place::Valve, Severity::Look, "finding.spout_fit.too_large")
             .compared(ratio(fit), ratio(most))
             .with("least", ratio(least))
-            .remedy(set_length("cure.valve_width_most", FIELD, down(most_width)))
-            .remedy(set_length("cure.valve_width_most", FIELD, most_width))
-            .remedy(larger_spout(line, 2.0 * width / (1.0 + most)))
+            .remedy(|| set_length("cure.valve_width_most", FIELD, down(most_width)))
+            .remedy(|| set_length("cure.valve_width_most", FIELD, most_width))
+            .remedy(|| larger_spout(line, 2.0 * width / (1.0 + most)))
     } else {
         let message = if range.max.is_some() { "finding.spout_fit.holds_of" } else { "finding.spout_fit.holds" };
         Judgement::new(Place::Valve, Severity::Good, message)
@@ -102,7 +102,7 @@ mod tests {
         file.valve_end.valve.flat_width_mm = 85.0;
         let finding = testing::finding(&file, Some(&support::plain_line()), &RULE, Place::Valve).unwrap();
         let cure = finding.cure.unwrap();
-        assert_eq!((cure.message.key.as_str(), cure.set.len()), ("cure.spout_diameter_most", 0));
+        assert_eq!((&*cure.message.key, cure.set.len()), ("cure.spout_diameter_most", 0));
     }
 
     proptest! {

@@ -32,8 +32,10 @@ fn check(context: &Context) -> Outcome {
     let judgement = Judgement::new(bottom_place(End::ValveEnd), severity, message)
         .stops_for_sure()
         .compared(length(height), length(width - margin))
-        .remedy(set_length("cure.bottom_width_least", end_field(End::ValveEnd, "bottom_width_mm"), up(height + margin)))
-        .remedy(elsewhere("cure.spout_height_most", down(width - margin)));
+        .remedy(|| {
+            set_length("cure.bottom_width_least", end_field(End::ValveEnd, "bottom_width_mm"), up(height + margin))
+        })
+        .remedy(|| elsewhere("cure.spout_height_most", down(width - margin)));
     Ok(vec![judgement])
 }
 

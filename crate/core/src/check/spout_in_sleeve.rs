@@ -29,8 +29,8 @@ fn check(context: &Context) -> Outcome {
     } else {
         let most = down(reach + margin + sleeve.outer_end_mm);
         judge(Severity::Look, "finding.spout_in_sleeve.ends_inside")
-            .remedy(set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", most))
-            .remedy(elsewhere("cure.spout_reach_least", up(least)))
+            .remedy(|| set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", most))
+            .remedy(|| elsewhere("cure.spout_reach_least", up(least)))
     };
     Ok(vec![judgement])
 }

@@ -25,17 +25,19 @@ fn check(context: &Context) -> Outcome {
     let judgement = if !reaches(reach, near) {
         judge(Severity::Stop, "finding.spout_reach.on_pocket", near)
             .with("most", most)
-            .remedy(set_length(
-                "cure.bottom_width_most",
-                end_field(End::ValveEnd, "bottom_width_mm"),
-                down(2.0 * reach - bottom.lap_mm),
-            ))
-            .remedy(elsewhere("cure.spout_reach_least", up(near)))
+            .remedy(|| {
+                set_length(
+                    "cure.bottom_width_most",
+                    end_field(End::ValveEnd, "bottom_width_mm"),
+                    down(2.0 * reach - bottom.lap_mm),
+                )
+            })
+            .remedy(|| elsewhere("cure.spout_reach_least", up(near)))
     } else if !within(reach, far) {
         judge(Severity::Stop, "finding.spout_reach.on_far_pocket", far)
             .with("least", least)
-            .remedy(set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + reach - far)))
-            .remedy(elsewhere("cure.spout_reach_most", down(far)))
+            .remedy(|| set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + reach - far)))
+            .remedy(|| elsewhere("cure.spout_reach_most", down(far)))
     } else {
         judge(Severity::Good, "finding.spout_reach.holds", near).with("most", most)
     };

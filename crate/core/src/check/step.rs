@@ -23,9 +23,9 @@ fn check(context: &Context) -> Outcome {
             .with("most", length(most))
     };
     let judgement = if !reaches(step, least) {
-        judge(Severity::Look, "finding.step.small", least).remedy(set_length("cure.step_least", FIELD, least))
+        judge(Severity::Look, "finding.step.small", least).remedy(|| set_length("cure.step_least", FIELD, least))
     } else if !within(step, most) {
-        judge(Severity::Look, "finding.step.large", most).remedy(set_length("cure.step_most", FIELD, most))
+        judge(Severity::Look, "finding.step.large", most).remedy(|| set_length("cure.step_most", FIELD, most))
     } else {
         judge(Severity::Good, "finding.step.holds", most)
     };

@@ -43,8 +43,8 @@ fn check(context: &Context) -> Outcome {
         Judgement::new(lap_place(bottom.end), severity, message)
             .compared(length(lap), length(step))
             .with_some("strip", shown_strip)
-            .remedy(set_length("cure.lap_as_step", end_field(bottom.end, "lap_mm"), step))
-            .remedy(set_length("cure.step_as_lap", "cut.step_mm", lap))
+            .remedy(|| set_length("cure.lap_as_step", end_field(bottom.end, "lap_mm"), step))
+            .remedy(|| set_length("cure.step_as_lap", "cut.step_mm", lap))
     };
     Ok(context.bottoms().map(judge).into())
 }

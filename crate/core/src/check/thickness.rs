@@ -27,7 +27,7 @@ fn check(context: &Context) -> Outcome {
         .compared(length(at_rest.thickness_mm), length(most))
         .with("width", length(at_rest.width_mm))
         .with("long", length(at_rest.length_mm))
-        .remedy(advice("cure.flatter"));
+        .remedy(|| advice("cure.flatter"));
     Ok(vec![judgement])
 }
 

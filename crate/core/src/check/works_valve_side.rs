@@ -29,5 +29,5 @@ fn check(context: &Context) -> Outcome {
         (Severity::Stop, "finding.works_valve_side.other")
     };
     let judgement = Judgement::new(Place::Valve, severity, message).with("side", Arg::word(word));
-    Ok(vec![judgement.remedy(advice("cure.works_valve_side"))])
+    Ok(vec![judgement.remedy(|| advice("cure.works_valve_side"))])
 }

@@ -232,7 +232,7 @@ fn legend(what: What, words: &Words, h: f64, blocks: &[Block]) -> Foot {
         for (row, (samples, key)) in column.iter().enumerate() {
             let y = -(row as f64 * LEGEND_PITCH * h + sample.y);
             items.extend(samples.iter().map(|item| item.clone().moved(DVec2::new(x, y))));
-            let text = view::text(words, Message::new(key.as_str()), DVec2::new(start, y + 0.15 * h), h, None);
+            let text = view::text(words, Message::new(key.clone()), DVec2::new(start, y + 0.15 * h), h, None);
             right = right.max(text.bounds.max.x);
             low = low.min(text.bounds.min.y).min(y);
             items.push(Item::Text(text));
@@ -277,7 +277,7 @@ fn notes(words: &Words, h: f64, notes: Vec<Message>, room: f64) -> Foot {
 /// Name of the sack; drawing; date, revision, scale, unit; tolerances.
 fn title_block(sack: &Sack, given: &Given, words: &Words, h: f64, title: &Message) -> Foot {
     let value = |text: &str| Message::new("drawing.field.value").with("value", Arg::text(text));
-    let fixed = |key: &str| Message::new(key);
+    let fixed = |key: &'static str| Message::new(key);
     let rows: [&[(f64, &str, Message)]; 4] = [
         &[(1.0, "sack", value(&sack.file().name))],
         &[(1.0, "drawing", title.clone())],
