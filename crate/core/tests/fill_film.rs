@@ -132,6 +132,14 @@ fn deepest_crossing(mesh: &FilledMesh) -> f64 {
     deepest
 }
 
+/// The sheet does not go through itself.
+fn nothing_crosses(name: &str, frames: &[Frame]) {
+    for (k, frame) in frames.iter().enumerate().step_by(2) {
+        let deepest = deepest_crossing(&frame.mesh);
+        assert!(deepest <= 0.01, "{name} {k} {:?}: {deepest} mm", frame.phase);
+    }
+}
+
 /// Largest stretch of any triangle, from paper and positions alone.
 fn largest_stretch(mesh: &FilledMesh) -> f64 {
     let stretches = mesh.triangles.iter().map(|corners| {
@@ -254,7 +262,7 @@ fn is_a_film_of_paper(name: &str, frames: &[Frame], volume_l: f64) {
         let resting = name == "random"
             && b.phase == Phase::LyingDown
             && std::ptr::eq(b, last_of(frames, Phase::LyingDown).unwrap());
-        let share = if resting { 4.0 } else { 16.0 };
+        let share = if resting { 6.0 } else { 16.0 };
         assert!(moved <= extents(&first.mesh)[1] / share, "{name} {}: {moved}", b.fraction);
     }
 }
@@ -348,12 +356,7 @@ fn the_examples_fill() {
         is_filled_from_a_spout(&name, &sack, &frames);
         hangs_as_solved(&name, &sack, volume_l, &frames);
         ends_as_solved(&name, &sack, Bottoms::Stiff, volume_l, &frames);
-        for (k, frame) in frames.iter().enumerate().step_by(2) {
-            let deepest = deepest_crossing(&frame.mesh);
-            // While the two bottoms unfold, their gussets go through themselves for some frames.
-            let most = if frame.phase <= Phase::Filling { 14.0 } else { 5.0 };
-            assert!(deepest <= most, "{name} {k} {:?}: {deepest} mm", frame.phase);
-        }
+        nothing_crosses(&name, &frames);
     }
 }
 
@@ -384,6 +387,7 @@ fn random_sheets_fill() {
         let frames = frames(Film::new(&sack, bottoms, volume_l, FilmSettings::default()).expect("a volume it takes"));
         begins_as_folded(&sack, &frames[0].mesh);
         is_a_film_of_paper("random", &frames, volume_l);
+        nothing_crosses("random", &frames);
         Ok(())
     });
     outcome.expect("every case is a film of paper");

@@ -76,6 +76,32 @@ impl Pattern {
         from + self.column_rows[from..to].partition_point(|&other| other < row)
     }
 
+    /// Has it a value for row `i` and column `j`?
+    pub(crate) fn has(&self, i: usize, j: usize) -> bool {
+        let (a, b) = (self.place[i], self.place[j]);
+        let (row, column) = (a.max(b), a.min(b) as usize);
+        let (from, to) = (self.column_start[column] as usize, self.column_start[column + 1] as usize);
+        self.column_rows[from..to].binary_search(&row).is_ok()
+    }
+
+    /// Adds a matrix times `x` to `y`.
+    pub(crate) fn add_product(&self, values: &[f64], x: &[f64], y: &mut [f64]) {
+        let mut unknown = vec![0; self.len];
+        for (&place, index) in self.place.iter().zip(0..) {
+            unknown[place as usize] = index;
+        }
+        for (column, &j) in unknown.iter().enumerate() {
+            let (from, to) = (self.column_start[column] as usize, self.column_start[column + 1] as usize);
+            for (value, &row) in values[from..to].iter().zip(&self.column_rows[from..to]) {
+                let i: usize = unknown[row as usize];
+                y[i] += value * x[j];
+                if i != j {
+                    y[j] += value * x[i];
+                }
+            }
+        }
+    }
+
     /// Clears the rows and columns of the unknowns marked `out`.
     pub(crate) fn take_out(&self, values: &mut [f64], out: &[bool]) {
         if !out.contains(&true) {

@@ -9,8 +9,8 @@
 //!
 //! **Method.** Each frame is a few of Newton's steps on the solver's own energy ([`super::newton`]) at the frame's
 //! volume, from the frame before. The shift by mass is what slows the sheet down: each frame is one implicit step of a sheet in
-//! a viscous medium, so slack paper stays where it is and nothing jumps. Where the ends lie folded on themselves,
-//! pairs of vertices keep the layers apart ([`super::contact`]). The load is the hanging solver's ([`super::stand`]): a heavy,
+//! a viscous medium, so slack paper stays where it is and nothing jumps. The sheet never goes through itself: what comes close
+//! pushes apart, and every step ends before anything meets ([`super::contact`]). The load is the hanging solver's ([`super::stand`]): a heavy,
 //! frictionless fluid up to a level, with a small air pressure; gravity stays upright in space while the sack is turned, and a
 //! turned sack is computed anew under it. At the end of the filling, at rest and pressed, the same energy is minimised to the
 //! end, with paper as stiff as the solver's: the film hangs, lies and is pressed in the solver's shapes.
@@ -20,7 +20,7 @@
 //!
 //! **Where it ends.** Left and right are mirror images: the spout holds the valve bottom level, and the far corner does not hang
 //! lower. The spout goes in where the valve is, but the surface has no hole there. Stiff bottoms stay upright between the plates,
-//! which come no closer than they are wide. Only layers that lie on each other in the flat sack know of each other.
+//! which come no closer than they are wide.
 
 use std::ops::ControlFlow;
 
@@ -148,8 +148,6 @@ pub struct Film {
 
 /// Gap between the flat sack's layers, mm: more than the thickness of any wall, less than an eye sees on a sack.
 const LAYER_MM: f64 = 0.8;
-/// Share of the gap that layers keep when pressed together.
-const KEPT: f64 = 0.7;
 /// How high the flat sack's foot hangs over the table, mm.
 const CLEAR_MM: f64 = 30.0;
 /// Of [`Phase::SpoutIn`]: when the sack is upright, when its valve bottom is level, and when the spout begins to go in.
@@ -173,9 +171,10 @@ const AIR_AT_FIRST: f64 = 0.006;
 const STRETCH_ON_THE_WAY: f64 = 0.012;
 const VOLUME_ON_THE_WAY: f64 = 1e-3;
 const STEPS: [usize; 2] = [3, 30];
-/// How far a vertex may go in a frame, in lengths of the sack, how much thicker the medium becomes for one that goes further,
-/// and how often.
+/// How far a vertex may go in a frame, in lengths of the sack, and when it comes to rest, lying or pressed; how much thicker the medium
+/// becomes for one that goes further, and how often.
 const FARTHEST: f64 = 0.05;
+const FARTHEST_AT_LAST: f64 = 0.15;
 const THICKER: f64 = 8.0;
 const TRIES: usize = 6;
 /// After how many steps paper that is still stretched is made stiffer.
@@ -223,11 +222,9 @@ impl Film {
         let gap = Some(gap.max(least)).filter(|gap| *gap < thickness);
         let mesh = FilmMesh::new(sizes, settings.squares, LAYER_MM);
         let flat = mesh.flat();
-        let contacts = mesh.pairs().iter().map(|pair| {
-            let apart = flat[pair.over as usize][2] - flat[pair.under as usize][2];
-            ([pair.over, pair.under], pair.inside, KEPT * apart)
-        });
-        let system = System::with_contacts(mesh.surface(bottoms == Bottoms::Stiff), Contacts::new(contacts));
+        let surface = mesh.surface(bottoms == Bottoms::Stiff);
+        let contacts = Contacts::new(&surface);
+        let system = System::with_contacts(surface, contacts);
         let state = system.state(flat, AIR * sizes.length);
         Ok(Self {
             mesh,
@@ -292,9 +289,6 @@ impl Film {
                 watch(FilmProgress { frame, frames, iterations })
             };
             self.advance(frame, &mut state, &mut count).map_err(|Stopped| FillError::Cancelled)?;
-        }
-        if phase >= Phase::TakenOff || (phase == Phase::Filling && share >= 1.0) {
-            self.system.part(&state.positions);
         }
         self.state = state;
         self.next += 1;
@@ -386,7 +380,7 @@ impl Film {
                     self.steps(&task, drag, state, watch)?;
                 }
                 if share >= 1.0 {
-                    self.come_to_rest(task, drag * THIN, &[ANSWER, ANSWER], state, watch)
+                    self.come_to_rest(task, (drag * THIN, FARTHEST), &[ANSWER, ANSWER], state, watch)
                 } else {
                     Ok(())
                 }
@@ -451,26 +445,27 @@ impl Film {
     }
 
     /// Holds the valve bottom where the spout has it, opened by an angle from flat.
-    fn lift(&mut self, angle: f64, state: &mut State) {
+    fn lift(&mut self, angle: f64, state: &State) {
         // The middle line rises by half the bottom's width, which takes the folded-back wall along and leaves the rest where it is.
         let ([y, z], width) = self.valve();
         let (s, c) = libm::sincos(angle);
         let z = z + width / 2.0 * (1.0 - c);
         let row = self.mesh.valve_row();
         self.system.hold(&row);
+        let mut to = state.clone();
         for &v in &row {
             match self.system.surface().plate_of[v as usize] {
                 Some(plate) => {
-                    state.plates[plate as usize] =
+                    to.plates[plate as usize] =
                         [y + width / 2.0 * s, z + width / 2.0 * c, angle - core::f64::consts::PI];
                 }
                 None => {
-                    let [_, along, height] = &mut state.positions[v as usize];
+                    let [_, along, height] = &mut to.positions[v as usize];
                     (*along, *height) = (y, z);
                 }
             }
         }
-        self.system.place_plates(state);
+        self.system.carry(&to);
     }
 
     /// Drag of the medium that the hanging sack is in.
@@ -554,9 +549,7 @@ impl Film {
         let mut drag = drag;
         for tries in 1..=TRIES {
             self.step(task, drag, state, watch)?;
-            let gone = |(a, b): (&[f64; 3], &[f64; 3])| (0..3).map(|c| (a[c] - b[c]) * (a[c] - b[c])).sum::<f64>();
-            let moved = state.positions.iter().zip(&from.positions).map(gone).fold(0.0, f64::max);
-            if moved <= farthest * farthest || tries == TRIES {
+            if farthest_gone(&from, state) <= farthest || tries == TRIES {
                 break;
             }
             state.clone_from(&from);
@@ -577,11 +570,10 @@ impl Film {
         state.shift = SHIFT * drag;
         self.system.soften();
         for step in 0..STEPS[1] {
-            self.system.touch(&state.positions);
             let outcome = self.system.minimise(task, state, watch)?;
             let missing = task.volume.map_or(0.0, |volume| (outcome.measure.volume / volume - 1.0).abs());
             let taut = self.stretch(state) <= 1.0 + STRETCH_ON_THE_WAY;
-            if step + 1 >= STEPS[0] && taut && missing <= VOLUME_ON_THE_WAY {
+            if step + 1 >= STEPS[0] && taut && self.system.arrived(state) && missing <= VOLUME_ON_THE_WAY {
                 break;
             }
             if step >= STEPS[0] && step % STIFFENED == 0 && !taut {
@@ -607,25 +599,38 @@ impl Film {
             _ => self.drag() * libm::pow(THINNEST, (share / VENTED).min(1.0)),
         };
         self.steps(&task, drag, state, watch)?;
-        if share >= 1.0 { self.come_to_rest(task, 0.0, &[ANSWER, AT_REST, AT_REST], state, watch) } else { Ok(()) }
+        if share >= 1.0 {
+            self.come_to_rest(task, (0.0, FARTHEST_AT_LAST), &[ANSWER, AT_REST, AT_REST], state, watch)
+        } else {
+            Ok(())
+        }
     }
 
-    /// Minimises to the end, and stiffens the paper where it is tightest, as the solver does.
+    /// Minimises to the end, and stiffens the paper where it is tightest, as the solver does; in a thicker medium when a vertex would
+    /// go too far, in lengths of the sack.
     fn come_to_rest(
         &mut self,
         mut task: Task,
-        drag: f64,
+        (mut drag, farthest): (f64, f64),
         tolerances: &[f64],
         state: &mut State,
         watch: &mut super::newton::Watch<'_>,
     ) -> Result<(), Stopped> {
         task.iterations = self.settings.iterations;
-        for &tolerance in tolerances {
-            self.system.immerse(state, drag);
-            task.tolerance = tolerance;
-            self.system.touch(&state.positions);
-            self.system.minimise(&task, state, watch)?;
-            self.system.stiffen(&state.positions, &task, (STRETCH_AT_REST + 1.0 - task.limit).min(MOST_STRETCH));
+        let from = state.clone();
+        let farthest = farthest * self.mesh.sizes().length;
+        for tries in 1..=TRIES {
+            for &tolerance in tolerances {
+                self.system.immerse(state, drag);
+                task.tolerance = tolerance;
+                self.system.minimise(&task, state, watch)?;
+                self.system.stiffen(&state.positions, &task, (STRETCH_AT_REST + 1.0 - task.limit).min(MOST_STRETCH));
+            }
+            if farthest_gone(&from, state) <= farthest || tries == TRIES {
+                break;
+            }
+            state.clone_from(&from);
+            drag = (drag * THICKER).max(self.drag() * THIN);
         }
         Ok(())
     }
@@ -638,6 +643,12 @@ impl Film {
 
 /// Halvings that find a level: to a thousandth of the sack's length.
 const BISECTIONS: usize = 10;
+
+/// How far any vertex has gone, mm.
+fn farthest_gone(from: &State, to: &State) -> f64 {
+    let gone = |(a, b): (&[f64; 3], &[f64; 3])| (0..3).map(|c| (a[c] - b[c]) * (a[c] - b[c])).sum::<f64>();
+    from.positions.iter().zip(&to.positions).map(gone).fold(0.0, f64::max).sqrt()
+}
 
 /// From 0 to 1 with a rest at both ends.
 fn eased(share: f64) -> f64 {

@@ -25,16 +25,6 @@ pub(crate) struct FilmMesh {
     gap: f64,
     pieces: Vec<Piece>,
     vertices: usize,
-    pairs: Vec<Pair>,
-}
-
-/// Two vertices that lie on each other in the flat sack.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Pair {
-    pub over: u32,
-    pub under: u32,
-    /// Inner side to inner side, or else outer to outer.
-    pub inside: bool,
 }
 
 /// A rectangle of the lattice of walls or of a bottom.
@@ -66,7 +56,7 @@ impl FilmMesh {
         let count = |length: f64| (length / edge + 0.5).floor().clamp(1.0, 60.0) as usize;
         let columns = [count((sizes.face_width - mean) / 2.0), share];
         let rows = count(sizes.length - 2.0 * mean);
-        let mut mesh = Self { sizes, columns, rows, gap, pieces: Vec::new(), vertices: 0, pairs: Vec::new() };
+        let mut mesh = Self { sizes, columns, rows, gap, pieces: Vec::new(), vertices: 0 };
         mesh.lay_out();
         mesh
     }
@@ -131,7 +121,6 @@ impl FilmMesh {
         }
         self.vertices = next as usize;
         self.pieces = pieces;
-        self.pair();
     }
 
     /// Where on the paper a corner of the walls' lattice is.
@@ -160,88 +149,6 @@ impl FilmMesh {
         [s, y]
     }
 
-    /// Finds what lies on what at the ends of the flat sack. Everything there is a mirror image about its crease, and so is
-    /// the mesh: wall A's folded-back end about the fold-back line, bottoms about their edges, pockets about their
-    /// creases.
-    fn pair(&mut self) {
-        let [inner, outer] = self.columns;
-        let (fold, zone) = (inner + outer, 2 * outer);
-        let height = 2 * zone + self.rows;
-        let mut pairs = Vec::new();
-        for valve in [true, false] {
-            // Rows from the fold-back line, outwards; of cells, the one that begins there.
-            let row = |k: usize| if valve { height - outer + k } else { outer - k };
-            let back = |k: usize| if valve { height - outer - k } else { outer + k };
-            let cell = |k: usize| if valve { row(k) } else { row(k) - 1 };
-            let back_cell = |k: usize| if valve { back(k) - 1 } else { back(k) };
-            let bottom = &self.pieces[if valve { 3 } else { 4 }];
-            for wall_a in [true, false] {
-                let column = |i: usize| if wall_a { i } else { 2 * fold - i };
-                let column_cell = |i: usize| if wall_a { i } else { 2 * fold - 1 - i };
-                let corner = |i: usize, row: usize| self.wall_corner(column(i), row);
-                let centre = |i: usize, row: usize| self.wall_centre(column_cell(i), row);
-                let (down, down_cell) = if wall_a { (outer, outer - 1) } else { (outer, outer) };
-                let along = |from: usize, k: usize| if wall_a { from - k } else { from + k };
-                for k in 0..=outer {
-                    for i in 0..=fold - k {
-                        if wall_a && k > 0 {
-                            pairs.push(Pair { over: corner(i, row(k)), under: corner(i, back(k)), inside: false });
-                        }
-                        if k < outer && i <= inner {
-                            let over = bottom.corners[along(down, k) * (inner + 1) + i];
-                            pairs.push(Pair { over, under: corner(i, row(k)), inside: true });
-                        }
-                        // The pocket: columns and rows from P exchanged.
-                        if i > inner && fold - i > k {
-                            let over = corner(fold - k, row(fold - i));
-                            pairs.push(Pair { over, under: corner(i, row(k)), inside: true });
-                        }
-                    }
-                }
-                for k in 0..outer {
-                    for i in 0..fold - k {
-                        if wall_a && i + k + 1 < fold {
-                            let (over, under) = (centre(i, cell(k)), centre(i, back_cell(k)));
-                            pairs.push(Pair { over, under, inside: false });
-                        }
-                        if i < inner {
-                            let over = bottom.centres[along(down_cell, k) * inner + i];
-                            pairs.push(Pair { over, under: centre(i, cell(k)), inside: true });
-                        }
-                        if i >= inner && i + k + 1 < fold {
-                            let over = centre(fold - 1 - k, cell(fold - 1 - i));
-                            pairs.push(Pair { over, under: centre(i, cell(k)), inside: true });
-                        }
-                    }
-                }
-            }
-        }
-        self.pairs = pairs;
-    }
-
-    /// The piece of the walls that has a column, and the column in it.
-    fn wall_piece(&self, column: usize, cell: bool) -> (&Piece, usize) {
-        let [inner, outer] = self.columns;
-        let last = usize::from(!cell);
-        if column < inner + last {
-            (&self.pieces[0], column)
-        } else if column < inner + 2 * outer + last {
-            (&self.pieces[1], column - inner)
-        } else {
-            (&self.pieces[2], column - inner - 2 * outer)
-        }
-    }
-
-    fn wall_corner(&self, column: usize, row: usize) -> u32 {
-        let (piece, at) = self.wall_piece(column, false);
-        piece.corners[row * (piece.counts[0] + 1) + at]
-    }
-
-    fn wall_centre(&self, column: usize, row: usize) -> u32 {
-        let (piece, at) = self.wall_piece(column, true);
-        piece.centres[row * piece.counts[0] + at]
-    }
-
     /// See [`Sizes::facet_stretch`].
     pub(crate) fn facet_stretch(&self) -> f64 {
         let [inner, outer] = self.columns;
@@ -262,11 +169,6 @@ impl FilmMesh {
     pub(crate) fn valve_row(&self) -> Vec<u32> {
         let [inner, outer] = self.columns;
         self.pieces[3].corners[outer * (inner + 1)..][..=inner].to_vec()
-    }
-
-    /// What lies on what in the flat sack.
-    pub(crate) fn pairs(&self) -> &[Pair] {
-        &self.pairs
     }
 
     /// Where every vertex is in the folded flat sack, in the sack's frame (see `fold`).

@@ -10,7 +10,7 @@
 
 use std::ops::ControlFlow;
 
-use super::contact::Contacts;
+use super::contact::{Contacts, Touch};
 use super::factor::{Factor, Pattern};
 use super::membrane::{Load, Matrix, Stretch, Triangle, load_derivatives, load_gradient, volume, volume_gradient};
 use super::surface::{Motion, Surface};
@@ -97,9 +97,15 @@ pub(crate) struct System {
     /// How much stiffer than the task says a triangle is taken to be.
     stiffening: Vec<f64>,
     contacts: Contacts,
-    contact_slots: Vec<ContactSlots>,
+    /// Node of the pattern of every vertex; first unknown of every node and how many it has; which nodes triangles couple.
+    node: Vec<u32>,
+    first: Vec<u32>,
+    sizes: Vec<usize>,
+    cliques: Vec<Vec<u32>>,
     /// Which unknowns are held where they are.
     held: Vec<bool>,
+    /// Where every held unknown is carried.
+    carried: Option<Vec<f64>>,
     medium: Option<Medium>,
 }
 
@@ -111,14 +117,6 @@ struct Medium {
     drag: f64,
     /// Every unknown where it was.
     from: Vec<f64>,
-}
-
-/// Unknowns that a contact touches, and where its matrix goes.
-#[derive(Clone, Debug)]
-struct ContactSlots {
-    count: usize,
-    unknowns: [u32; 6],
-    slots: [u32; 21],
 }
 
 /// Where a triangle's derivatives go.
@@ -189,10 +187,14 @@ impl System {
             clique.dedup();
             cliques.push(clique);
         }
-        cliques.extend(contacts.pairs().filter_map(|pair| {
-            let [a, b] = pair.map(|v| node[v as usize]);
-            (a != NONE && b != NONE && a != b).then(|| vec![a.min(b), a.max(b)])
-        }));
+        let first = sizes
+            .iter()
+            .scan(0, |next, &size| {
+                let first = *next;
+                *next += size as u32;
+                Some(first)
+            })
+            .collect();
         let pattern = Pattern::new(&sizes, &cliques);
         let factor = Factor::new(&pattern);
         let values = vec![0.0; pattern.values()];
@@ -213,13 +215,16 @@ impl System {
             values,
             diagonal,
             contacts,
-            contact_slots: Vec::new(),
+            node,
+            first,
+            sizes,
+            cliques,
             held: vec![false; count as usize],
+            carried: None,
             medium: None,
         };
         system.couple();
         system.measure_plates();
-        system.couple_contacts();
         system.weigh();
         system
     }
@@ -276,6 +281,7 @@ impl System {
     /// free again.
     pub(crate) fn hold(&mut self, vertices: &[u32]) {
         self.held.fill(false);
+        self.carried = None;
         for &v in vertices {
             let v = v as usize;
             match self.surface.plate_of[v] {
@@ -299,6 +305,26 @@ impl System {
     /// one implicit step in time. Without a drag there is none.
     pub(crate) fn immerse(&mut self, state: &State, drag: f64) {
         self.medium = (drag > 0.0).then(|| Medium { drag, from: self.unknowns(state) });
+    }
+
+    /// Carries what is held to where it is in a state, with the next solves' first steps.
+    pub(crate) fn carry(&mut self, to: &State) {
+        self.carried = Some(self.unknowns(to));
+    }
+
+    /// What is left of the way to where the held unknowns are carried; `None` when they are there.
+    fn way_left(&self, state: &State) -> Option<Vec<f64>> {
+        let to = self.carried.as_ref()?;
+        let mut way = self.unknowns(state);
+        for ((way, to), held) in way.iter_mut().zip(to).zip(&self.held) {
+            *way = if *held { to - *way } else { 0.0 };
+        }
+        way.iter().any(|way| way.abs() > ARRIVED).then_some(way)
+    }
+
+    /// Are the held unknowns where they are carried?
+    pub(crate) fn arrived(&self, state: &State) -> bool {
+        self.way_left(state).is_none()
     }
 
     /// Every unknown of a state.
@@ -420,7 +446,7 @@ impl System {
         let mut gradients = self.assemble(&state, task);
         let out = self.taken_out(task, &state, &gradients.all);
         gradients.all = pull;
-        self.step(task, &mut state, &gradients, &out, miss, &mut 0)
+        self.step(task, &mut state, &gradients, (&out, None), miss, &mut 0)
     }
 
     /// A state a step further.
@@ -496,67 +522,68 @@ impl System {
         }
     }
 
-    /// Looks anew where the sheet lies on itself.
-    pub(crate) fn touch(&mut self, positions: &[[f64; 3]]) {
-        self.contacts.look(&self.surface, positions);
-    }
-
-    /// Lets go for good of what no longer lies on itself.
-    pub(crate) fn part(&mut self, positions: &[[f64; 3]]) {
-        self.contacts.part(&self.surface, positions);
-    }
-
-    fn couple_contacts(&mut self) {
-        let slots = self.contacts.pairs().map(|pair| {
-            let mut unknowns: Vec<u32> = Vec::with_capacity(6);
-            for v in pair.map(|v| v as usize) {
-                let own = match self.surface.plate_of[v] {
-                    Some(plate) => {
-                        let first = self.plate_unknown[plate as usize];
-                        (first..first + self.surface.plates[plate as usize].motion.freedoms()).collect()
-                    }
-                    None => self.unknown[v].to_vec(),
-                };
-                unknowns.extend(own.into_iter().filter(|&unknown| unknown != NONE));
+    /// Looks where the sheet lies on itself, and makes room in the pattern for what touches.
+    fn touch(&mut self, positions: &[[f64; 3]]) {
+        self.contacts.look(positions);
+        let couplings = |touch: &Touch| {
+            let nodes = touch.vertices.map(|v| self.node[v as usize]);
+            [(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)].map(|(i, j)| [nodes[i], nodes[j]])
+        };
+        let known = |[a, b]: [u32; 2]| {
+            a == b || a == NONE || b == NONE || {
+                let [a, b] = [a, b].map(|node| self.first[node as usize] as usize);
+                self.pattern.has(a, b)
             }
-            unknowns.sort_unstable();
-            unknowns.dedup();
-            let mut contact = ContactSlots { count: unknowns.len(), unknowns: [NONE; 6], slots: [0; 21] };
-            contact.unknowns[..unknowns.len()].copy_from_slice(&unknowns);
-            let mut at = 0;
-            for i in 0..unknowns.len() {
-                for j in 0..=i {
-                    contact.slots[at] = self.pattern.slot(unknowns[i] as usize, unknowns[j] as usize) as u32;
-                    at += 1;
-                }
-            }
-            contact
-        });
-        self.contact_slots = slots.collect();
+        };
+        let pushing = self.contacts.touches().iter().filter(|touch| touch.pushes());
+        if pushing.flat_map(couplings).all(known) {
+            return;
+        }
+        let mut cliques = self.cliques.clone();
+        cliques.extend(self.contacts.touches().iter().map(|touch| {
+            let mut clique: Vec<u32> =
+                touch.vertices.iter().map(|&v| self.node[v as usize]).filter(|&node| node != NONE).collect();
+            clique.sort_unstable();
+            clique.dedup();
+            clique
+        }));
+        self.pattern = Pattern::new(&self.sizes, &cliques);
+        self.factor = Factor::new(&self.pattern);
+        self.values = vec![0.0; self.pattern.values()];
+        self.diagonal = (0..self.pattern.len()).map(|i| self.pattern.slot(i, i) as u32).collect();
+        self.couple();
     }
 
     /// Adds what contacts push with, and their second derivative into `values`.
     fn push_contacts(&self, state: &State, out: &mut Gradients, mut values: Option<&mut [f64]>) {
-        for (index, push) in self.contacts.pushes(&state.positions) {
-            let slots = &self.contact_slots[index];
-            let mut along = [0.0; 6];
-            for (v, sign) in push.pair.into_iter().zip([1.0, -1.0]) {
-                for (c, n) in push.normal.iter().enumerate() {
+        for touch in self.contacts.touches().iter().filter(|touch| touch.pushes()) {
+            let [first, second] = touch.derivatives();
+            let mut along = [(NONE, 0.0); 24];
+            let mut count = 0;
+            for (&v, weight) in touch.vertices.iter().zip(touch.weights) {
+                for (c, n) in touch.normal.iter().enumerate() {
                     for (unknown, factor) in self.partials(state, v as usize, c) {
-                        if let Some(at) = slots.unknowns[..slots.count].iter().position(|&other| other == unknown) {
-                            along[at] += sign * n * factor;
+                        let part = weight * n * factor;
+                        if unknown == NONE || part == 0.0 {
+                            continue;
+                        }
+                        match along[..count].iter_mut().find(|(other, _)| *other == unknown) {
+                            Some((_, sum)) => *sum += part,
+                            None => {
+                                along[count] = (unknown, part);
+                                count += 1;
+                            }
                         }
                     }
                 }
             }
-            let mut at = 0;
-            for i in 0..slots.count {
-                out.all[slots.unknowns[i] as usize] -= push.stiffness * push.depth * along[i];
-                for j in 0..=i {
-                    if let Some(values) = values.as_deref_mut() {
-                        values[slots.slots[at] as usize] += push.stiffness * along[i] * along[j];
+            for i in 0..count {
+                let (unknown, part) = along[i];
+                out.all[unknown as usize] += first * part;
+                if let Some(values) = values.as_deref_mut() {
+                    for &(other, with) in &along[..=i] {
+                        values[self.pattern.slot(unknown as usize, other as usize)] += second * part * with;
                     }
-                    at += 1;
                 }
             }
         }
@@ -816,6 +843,10 @@ const SMOOTHING: f64 = 3.0;
 const LONGEST_STEP: f64 = 0.25;
 /// Share of the way to the top that a level may rise in a step, in a medium.
 const CLOSEST: f64 = 0.5;
+/// How near what is carried comes to where it should be, mm or rad.
+const ARRIVED: f64 = 1e-9;
+/// A step that would bring something together becomes at least so much shorter.
+const LARGEST_SHARE: f64 = 0.99;
 /// A volume error of this share weighs as much as the head times the volume, when steps are compared.
 const VOLUME_SHARE: f64 = 0.01;
 
@@ -836,6 +867,7 @@ impl System {
         }
         self.clamp(task, state);
         let mut measure = self.weighed(state, task, state.head);
+        let touching = !self.contacts.is_empty();
         let mut outcome = Outcome { iterations: 0, factorisations: 0, converged: false, measure };
         let mut trial = state.clone();
         while outcome.iterations < task.iterations {
@@ -843,10 +875,16 @@ impl System {
                 return Err(Stopped);
             }
             outcome.iterations += 1;
+            if touching {
+                self.touch(&state.positions);
+                measure = self.weighed(state, task, state.head);
+            }
             let gradients = self.assemble(state, task);
             let out = self.taken_out(task, state, &gradients.all);
             let miss = task.volume.map_or(0.0, |volume| measure.volume - volume);
-            let Some((step, raise)) = self.step(task, state, &gradients, &out, miss, &mut outcome.factorisations)
+            let way = self.way_left(state);
+            let Some((step, raise)) =
+                self.step(task, state, &gradients, (&out, way.as_deref()), miss, &mut outcome.factorisations)
             else {
                 break;
             };
@@ -880,16 +918,32 @@ impl System {
             let before = merit(&start);
             let mut share = cut;
             let mut accepted = false;
+            // How far contacts let it go.
+            let mut whole = 1.0;
             while share > 1e-4 {
                 self.moved(state, &step, share, &mut trial);
                 self.clamp(task, &mut trial);
+                if touching {
+                    let reach = self.contacts.reach(&state.positions, &trial.positions);
+                    if reach < 1.0 {
+                        share *= reach.min(LARGEST_SHARE);
+                        whole = share;
+                        continue;
+                    }
+                }
                 let after = self.weighed(&trial, task, head);
+                if way.is_some() {
+                    // What carries may do work.
+                    measure = after;
+                    accepted = true;
+                    break;
+                }
                 let won = before - merit(&after);
                 if won >= 1e-4 * share * (-slope + weight * miss * miss) - 1e-13 * (head * measure.volume).abs() {
                     let ratio = won / gain.max(f64::MIN_POSITIVE);
-                    if share >= 1.0 && ratio > 0.7 {
+                    if share >= whole && ratio > 0.7 {
                         state.shift = (state.shift * 0.2).max(LEAST_SHIFT * unit);
-                    } else if share < 0.3 || ratio < 0.2 {
+                    } else if share < 0.3 * whole || ratio < 0.2 {
                         state.shift *= 3.0;
                     }
                     measure = after;
@@ -928,10 +982,14 @@ impl System {
         task: &Task,
         state: &mut State,
         gradients: &Gradients,
-        out: &[bool],
+        (out, way): (&[bool], Option<&[f64]>),
         miss: f64,
         factorisations: &mut usize,
     ) -> Option<(Vec<f64>, f64)> {
+        let mut slope = gradients.all.clone();
+        if let Some(way) = way {
+            self.pattern.add_product(&self.values, way, &mut slope);
+        }
         self.pattern.take_out(&mut self.values, out);
         loop {
             let mut values = self.values.clone();
@@ -951,8 +1009,11 @@ impl System {
         let masked = |from: &[f64], sign: f64| -> Vec<f64> {
             from.iter().zip(out).map(|(value, out)| if *out { 0.0 } else { sign * value }).collect()
         };
-        let mut step = masked(&gradients.all, -1.0);
+        let mut step = masked(&slope, -1.0);
         self.factor.solve(&self.pattern, &mut step);
+        for ((step, way), out) in step.iter_mut().zip(way.unwrap_or_default()).zip(out) {
+            *step = if *out { *way } else { *step };
+        }
         if task.volume.is_none() {
             return Some((step, 0.0));
         }
