@@ -24,6 +24,8 @@ fn is_sane(shape: &Shape, trust: &Trust, sack: &Sack) -> bool {
         && within(shape.length_mm, length + bottoms)
         && (0.0..=1.0).contains(&shape.wrinkled_share)
         && trust.lower_bound_l <= shape.volume_l * 1.02
+        // The facets' limit at this coarseness, and the little that may be left over it.
+        && (!trust.converged || stretch <= 1.01)
 }
 
 /// About what a sack holds, l, between plates as far apart as its wider bottom: a stadium of its length.

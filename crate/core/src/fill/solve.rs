@@ -125,6 +125,8 @@ pub(crate) const FIRM: f64 = 100.0;
 pub(crate) const STIFF: f64 = 2000.0;
 /// Stretch that the last stage leaves at most, about.
 pub(crate) const MOST_STRETCH: f64 = 7e-4;
+/// Stretch over the limit up to which an answer counts as converged.
+const MOST_LEFT: f64 = 2e-3;
 /// How many times that is let be where the paper was stiffened for it already.
 const SLACKER: f64 = 1.6;
 /// Energy left to gain, in head times volume, at the end of a stage: passing through, and for an answer. Below it,
@@ -816,7 +818,8 @@ impl Level {
             vertices: self.grid.vertices(),
             mesh_mm: self.grid.edge(),
             change_from_coarser: change,
-            converged: answer.converged,
+            // Paper that is stretched is no answer, however well the energy is at rest.
+            converged: answer.converged && largest <= answer.task.limit * (1.0 + MOST_LEFT),
         }
     }
 }
