@@ -331,6 +331,40 @@ for (const [paper, width, height] of [["a4", 210, 297], ["letter", 215.9, 279.4]
   });
 }
 
+pageTest("one web at a time goes onto sheets to be joined, and they are counted before", {}, async (page) => {
+  await enter(page, "board");
+  await draw(page, "webs");
+  await page.evaluate(() => {
+    window.print = () => {};
+  });
+  const part = hook(page, "print-part");
+  assert.ok(await part.isHidden(), "one large sheet has all of them");
+  await hook(page, "print-size").selectOption("a4");
+  const count = async () => Number.parseInt((await hook(page, "print-sheets").innerText()).match(/\d+/)[0], 10);
+  const all = await count();
+  const { plies, face_width_mm, length_mm } = await sheet(page);
+  assert.equal(await part.locator("option").count(), plies.length + 2, "all, every ply, all in register");
+  await part.selectOption("ply-2");
+  const one = await count();
+  assert.ok(one < all / 3, `${one} of ${all}`);
+  await hook(page, "print-drawing").click();
+  assert.equal(await page.locator(".tile").count(), one + 1);
+  // The sheets cover the web, and hold together without a gap.
+  const seen = await page.locator(".tile").evaluateAll((tiles) =>
+    tiles.slice(1).map((tile) => tile.querySelector("svg svg").getAttribute("viewBox").split(" ").map(Number)),
+  );
+  const area = seen.reduce((sum, [, , width, height]) => sum + (width - 10) * (height - 10), 0);
+  assert.ok(area > 2 * face_width_mm * length_mm, `${area} mm2`);
+  const web = await svg(page).locator('[data-dim^="ply-2."]').evaluateAll((groups) => groups.map((group) => group.getBBox()).map(({ x, y, width, height }) => [x, y, x + width, y + height]));
+  for (const [left, top, right, bottom] of web) {
+    for (const [x, y] of [[left, top], [right, bottom]]) {
+      assert.ok(seen.some(([sx, sy, width, height]) => x >= sx && x <= sx + width && y >= sy && y <= sy + height), `${x}, ${y}`);
+    }
+  }
+  await draw(page, "sack");
+  assert.ok(await part.isHidden());
+});
+
 pageTest("a drawing that is fitted says so, lies as the paper does best, and has no comma but the decimal one", {}, async (page) => {
   await enter(page, "board");
   await draw(page, "webs");

@@ -31,6 +31,7 @@ export class Drawings {
   #tools = hook("drawing-tools", HTMLElement);
   #message = hook("drawing-message", HTMLElement);
   #printSize = hook("print-size", HTMLSelectElement);
+  #printPart = hook("print-part", HTMLSelectElement);
   #printSheets = hook("print-sheets", HTMLElement);
   #view = new PanZoom(this.#root);
   #name = "";
@@ -62,6 +63,7 @@ export class Drawings {
     }
     hook("print-drawing", HTMLButtonElement).addEventListener("click", () => this.#print());
     this.#printSize.addEventListener("change", () => this.#countSheets());
+    this.#printPart.addEventListener("change", () => this.#countSheets());
     for (const event of /** @type {const} */ (["pointerover", "pointerout"])) {
       this.#root.addEventListener(event, ({ target }) => this.#hover(event === "pointerover" ? target : null));
     }
@@ -110,6 +112,7 @@ export class Drawings {
     this.#tools.hidden = what === undefined;
     this.#message.hidden = true;
     this.#printSheets.hidden = true;
+    this.#printPart.hidden = true;
     this.#placing.show();
     if (!what && !isPlacing) return;
     if (!this.#drafter.ready) {
@@ -201,14 +204,63 @@ export class Drawings {
   #tiled(what) {
     const paper = Object.keys(PAPERS).find((name) => name === this.#printSize.value);
     if (!paper) return undefined;
-    const both = ways(/** @type {import("./tiles.js").Paper} */ (paper));
-    const tiling = this.#drafter.tiles(what, both.map(windowOf), OVERLAP);
-    const lies = both[tiling.window];
-    return lies && { tiling, paper: lies };
+    const part = this.#parts(what).get(this.#printPart.value);
+    const found = ways(/** @type {import("./tiles.js").Paper} */ (paper)).map((lies) => {
+      const seen = windowOf(lies);
+      const tiling = this.#drafter.tiles(what, [seen], OVERLAP);
+      const tiles = tiling.tiles.filter(
+        ({ left_mm, top_mm }) =>
+          !part ||
+          (left_mm < part.right && left_mm + seen.width > part.left && top_mm < part.bottom && top_mm + seen.height > part.top),
+      );
+      return { tiling: { ...tiling, tiles }, paper: lies };
+    });
+    return found.reduce((best, other) => (other.tiling.tiles.length < best.tiling.tiles.length ? other : best));
+  }
+
+  /**
+   * What of the webs' drawing can be printed alone, as all together take hundreds of sheets: every web, and all plies in
+   * register; each takes the room that its dimensions span. Nothing of other drawings.
+   * @param {What | undefined} what
+   * @returns {Map<string, {left: number, right: number, top: number, bottom: number}>} mm
+   */
+  #parts(what) {
+    const parts = new Map();
+    if (what !== "webs") return parts;
+    for (const dimension of /** @type {NodeListOf<SVGGElement>} */ (this.#root.querySelectorAll("g[data-dim]"))) {
+      const name = dimension.getAttribute("data-dim")?.split(".")[0];
+      const { x, y, width, height } = dimension.getBBox();
+      const { left, right, top, bottom } = parts.get(name) ?? { left: x, right: x, top: y, bottom: y };
+      parts.set(name, {
+        left: Math.min(left, x),
+        right: Math.max(right, x + width),
+        top: Math.min(top, y),
+        bottom: Math.max(bottom, y + height),
+      });
+    }
+    return parts;
+  }
+
+  /** Offers the parts that can be printed alone; keeps what is chosen. @param {Iterable<string>} names */
+  #offerParts(names) {
+    const words = this.#words;
+    const chosen = this.#printPart.value;
+    const option = (/** @type {string} */ value) => {
+      const number = /^ply-(\d+)$/.exec(value)?.[1];
+      const text = number
+        ? words.text("page.drawings.print_ply", { number })
+        : words.text(`page.drawings.print_${value === "register" ? "register" : "all"}`);
+      return make("option", { value }, text);
+    };
+    this.#printPart.replaceChildren(...["all", ...names].map(option));
+    if ([...this.#printPart.options].some(({ value }) => value === chosen)) this.#printPart.value = chosen;
   }
 
   /** Says how many sheets a print takes, before it is made. */
   #countSheets() {
+    const parts = this.#printSize.value in PAPERS ? this.#parts(this.#what) : new Map();
+    this.#printPart.hidden = parts.size < 2;
+    this.#offerParts(parts.size < 2 ? [] : parts.keys());
     const tiled = this.#what && this.#drafter.ready ? this.#tiled(this.#what) : undefined;
     this.#printSheets.hidden = tiled === undefined;
     if (!tiled) return;
