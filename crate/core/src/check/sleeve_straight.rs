@@ -29,13 +29,11 @@ fn check(context: &Context) -> Outcome {
     let (line, (bottom, sleeve)) = (context.line()?, context.valve()?);
     let room = room_mm(bottom, &sleeve, line);
     let fields = ["valve_end.valve.offset_from_centre_mm", "valve_end.valve.skew_deg"].map(String::from);
-    let mut judgement = Judgement::advised(
-        Place::Valve,
-        reaches(room, 0.0),
-        ["finding.sleeve_straight.holds", "finding.sleeve_straight.drags"],
-    )
-    .compared(length(room), length(0.0))
-    .with("over", length(-room));
+    let holds = reaches(room, 0.0);
+    let messages = ["finding.sleeve_straight.holds", "finding.sleeve_straight.drags"];
+    let mut judgement = Judgement::advised(Place::Valve, holds, messages)
+        .weighed(length(room), length(0.0))
+        .with(if holds { "value" } else { "over" }, length(room.abs()));
     if sleeve.skew_deg != 0.0 || sleeve.offset_mm != 0.0 {
         judgement = judgement.remedy(|| set_zero("cure.sleeve_straight", fields));
     }
