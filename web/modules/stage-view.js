@@ -18,7 +18,7 @@ import { Marker } from "./marker.js";
 const ZOOM_STEP = 1.25;
 
 /** Fractions of the filling at which the view is open, and at which it begins to close. */
-const TAKEN_UP = 0.14;
+const TAKEN_UP = 0.06;
 const LAID_DOWN = 0.7;
 
 export class StageView {

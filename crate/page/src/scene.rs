@@ -327,6 +327,8 @@ impl Scene {
             let middle = points.iter().sum::<DVec3>() / points.len() as f64;
             let share = if self.opened <= 1.0 { self.opened } else { 2.0 - self.opened };
             points.extend(self.reach.iter().map(|point| middle + (point - middle) * share));
+            // However fast the sack is taken up, the view does not lose it.
+            points.extend(self.bounds.corners());
             return points;
         }
         let mut bounds = self.bounds;
