@@ -180,7 +180,7 @@ async function studies() {
 /** Runs in the page. */
 async function measureStudies({ rounds }) {
   const { default: init, Filler } = await import(new URL("pkg/sackwright_desk.js", document.baseURI).href);
-  await init();
+  await init({ module_or_path: new URL("pkg/sackwright_desk_bg.wasm", document.baseURI) });
   const examples = await (await fetch("examples.json")).json();
   const sheet = JSON.parse(examples.sacks.find(({ path }) => path.includes("bread-flour-25-kg")).text);
   const text = (length) => JSON.stringify({ ...sheet, length_mm: length });
