@@ -204,18 +204,11 @@ export class Drawings {
   #tiled(what) {
     const paper = Object.keys(PAPERS).find((name) => name === this.#printSize.value);
     if (!paper) return undefined;
+    const both = ways(/** @type {import("./tiles.js").Paper} */ (paper));
     const part = this.#parts(what).get(this.#printPart.value);
-    const found = ways(/** @type {import("./tiles.js").Paper} */ (paper)).map((lies) => {
-      const seen = windowOf(lies);
-      const tiling = this.#drafter.tiles(what, [seen], OVERLAP);
-      const tiles = tiling.tiles.filter(
-        ({ left_mm, top_mm }) =>
-          !part ||
-          (left_mm < part.right && left_mm + seen.width > part.left && top_mm < part.bottom && top_mm + seen.height > part.top),
-      );
-      return { tiling: { ...tiling, tiles }, paper: lies };
-    });
-    return found.reduce((best, other) => (other.tiling.tiles.length < best.tiling.tiles.length ? other : best));
+    const tiling = this.#drafter.tiles(what, both.map(windowOf), OVERLAP, part);
+    const lies = both[tiling.window];
+    return lies && { tiling, paper: lies };
   }
 
   /**

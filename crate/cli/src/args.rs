@@ -307,8 +307,7 @@ pub struct DrawArgs {
 
 fn unit(text: &str) -> Result<LengthUnit, String> {
     let names = || LengthUnit::ALL.map(LengthUnit::name).join(" or ");
-    let known = LengthUnit::ALL.into_iter().find(|unit| unit.name() == text);
-    known.ok_or_else(|| format!("no such unit; {} would do", names()))
+    LengthUnit::from_name(text).ok_or_else(|| format!("no such unit; {} would do", names()))
 }
 
 fn what(text: &str) -> Result<What, String> {

@@ -15,7 +15,8 @@ use proptest::prelude::*;
 use sackwright::cards::{Line, read_line};
 use sackwright::check::Habits;
 use sackwright::drawing::{
-    Drawing, Given, Item, LengthUnit, LineType, MarkKind, Rect, Said, Scale, Shape, Text, What, Words, draw, tiles,
+    Drawing, Given, Item, LengthUnit, LineType, MarkKind, Rect, Said, Scale, Shape, Text, Tile, What, Words, draw,
+    tiles,
 };
 use sackwright::export::{dxf, svg};
 use sackwright::figures::{PasteHabits, figures};
@@ -355,6 +356,22 @@ fn a_web_s_contour_has_the_ply_s_cut_area() {
     }
 }
 
+#[test]
+fn a_part_takes_the_sheets_that_show_some_of_it_and_no_other() {
+    let drawing = make(&examples()[0].1, What::Webs, None);
+    let [left, top, right, bottom] = [0.0, 0.1 * drawing.size_mm.y, 0.4 * drawing.size_mm.x, 0.3 * drawing.size_mm.y];
+    for windows in WINDOWS.chunks(2) {
+        let part = tiles(&drawing, windows, 10.0, Some([left, top, right, bottom]));
+        let [width, height] = windows[part.window];
+        let all = tiles(&drawing, &[windows[part.window]], 10.0, None).tiles;
+        let shows = |tile: &&Tile| {
+            tile.left_mm < right && tile.left_mm + width > left && tile.top_mm < bottom && tile.top_mm + height > top
+        };
+        assert_eq!(part.tiles, all.iter().filter(shows).copied().collect::<Vec<_>>());
+        assert!(!part.tiles.is_empty() && part.tiles.len() < all.len());
+    }
+}
+
 /// Windows of A4 and of US Letter, upright and lying.
 const WINDOWS: [[f64; 2]; 4] = [[194.0, 275.0], [281.0, 188.0], [199.9, 257.4], [263.4, 193.9]];
 
@@ -365,10 +382,10 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
         for what in What::ALL {
             let drawing = make(&sack, what, Some(&harbour_mill()));
             for windows in WINDOWS.chunks(2) {
-                let tiling = tiles(&drawing, windows, OVERLAP);
+                let tiling = tiles(&drawing, windows, OVERLAP, None);
                 let of = format!("{name} {}", what.name());
                 let size = DVec2::from(windows[tiling.window]);
-                let upright = tiles(&drawing, &windows[..1], OVERLAP);
+                let upright = tiles(&drawing, &windows[..1], OVERLAP, None);
                 assert!(tiling.tiles.len() <= upright.tiles.len(), "{of}");
                 let rooms: Vec<Rect> = tiling
                     .tiles
@@ -404,7 +421,7 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
             }
         }
     }
-    assert!(tiles(&make(&examples()[0].1, What::Lap, None), &[[5.0, 5.0]], 10.0).tiles.is_empty());
+    assert!(tiles(&make(&examples()[0].1, What::Lap, None), &[[5.0, 5.0]], 10.0, None).tiles.is_empty());
 }
 
 proptest! {

@@ -80,7 +80,8 @@ impl Drafter {
     }
 
     /// How a drawing at 1:1 falls onto sheets of which one of two windows is printed, `windows`: the width and the height
-    /// of each in mm; the other arguments as for `drawing`.
+    /// of each in mm; with a `part` of the drawing only those on which it is: its left, top, right and bottom in mm from
+    /// the drawing's upper left corner. The other arguments as for `drawing`.
     #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
     #[wasm_bindgen(unchecked_return_type = "Tiling")]
     pub fn tiles(
@@ -88,6 +89,7 @@ impl Drafter {
         what: &str,
         windows: &[f64],
         overlap_mm: f64,
+        part: Option<Vec<f64>>,
         unit: &str,
         date: &str,
         revision: &str,
@@ -95,8 +97,9 @@ impl Drafter {
         #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
     ) -> Result<JsValue, Error> {
         let windows: &[[f64; 2]] = windows.as_chunks().0;
+        let part = part.as_deref().and_then(|part| part.first_chunk().copied());
         self.with_drawing(what, Scale::Full.name(), unit, [date, revision], [message, number], |drawing, _| {
-            to_js(&tiles(drawing, windows, overlap_mm))
+            to_js(&tiles(drawing, windows, overlap_mm, part))
         })
     }
 
@@ -238,8 +241,7 @@ impl Drafter {
         let what = What::from_name(what).ok_or_else(|| unknown("drawing", what))?;
         let known = Scale::ALL.into_iter().find(|known| known.name() == scale);
         let scale = known.ok_or_else(|| unknown("scale", scale))?;
-        let known = LengthUnit::ALL.into_iter().find(|known| known.name() == unit);
-        let unit = known.ok_or_else(|| unknown("unit", unit))?;
+        let unit = LengthUnit::from_name(unit).ok_or_else(|| unknown("unit", unit))?;
         let told = |value: Result<JsValue, Error>| {
             let text = value.ok().and_then(|value| message.call1(&JsValue::UNDEFINED, &value).ok());
             text.and_then(|text| text.as_string()).unwrap_or_default()

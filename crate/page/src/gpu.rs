@@ -92,6 +92,8 @@ struct Frame<'a> {
     below: bool,
     /// The box around all that is drawn but the table.
     bounds: Bounds,
+    /// The table's middle from the scene's origin, and how far it reaches, mm.
+    table: [f64; 4],
     viewport: Viewport,
 }
 
@@ -101,13 +103,13 @@ struct TableView {
     camera: Camera,
     look: Look,
     size: Size,
-    /// The table's middle from the scene's origin, and how far it reaches, mm.
+    /// As in [`Frame`].
     table: [f64; 4],
 }
 
 impl TableView {
-    fn of(&Frame { scene, camera, look, size, .. }: &Frame) -> Self {
-        Self { camera: *camera, look: *look, size, table: table(scene) }
+    fn of(&Frame { camera, look, size, table, .. }: &Frame) -> Self {
+        Self { camera: *camera, look: *look, size, table }
     }
 }
 
@@ -360,7 +362,16 @@ impl Gpu {
             need(&mut self.paper, &self.context, with(group), vertex, fragment)?;
         }
         let bounds = spout.unwrap_or(scene.bounds);
-        let frame = Frame { scene, camera, look, size, below, bounds, viewport: Viewport::new_at_origo(width, height) };
+        let frame = Frame {
+            scene,
+            camera,
+            look,
+            size,
+            below,
+            bounds,
+            table: table(scene),
+            viewport: Viewport::new_at_origo(width, height),
+        };
         self.uniforms.update(0, &uniforms(&frame));
         if rich && !self.shadows_current {
             self.draw_shadows(scene)?;
@@ -799,7 +810,7 @@ const UNIFORMS: usize = 116;
 
 /// The block of shaders/frame.glsl, in its order.
 fn uniforms(frame: &Frame) -> [f32; UNIFORMS] {
-    let &Frame { scene, camera, look, size, below, bounds, .. } = frame;
+    let &Frame { scene, camera, look, size, below, bounds, table, .. } = frame;
     let (theme, sizes) = (&look.theme, &scene.sizes);
     let clip = camera.clip_from_space(scene.origin, bounds, size.canvas);
     // Seen from below the table is not there, and the lamp is where the eye is.
@@ -812,7 +823,7 @@ fn uniforms(frame: &Frame) -> [f32; UNIFORMS] {
     let texel = scene.bounds.radius() * 2.0 / f64::from(SHADOW_SIDE);
     let sag = scene.filled.as_ref().map_or(0.0, |filled| filled.sag_mm);
     let slope = slope(frame);
-    let [table @ .., reach] = table(scene);
+    let [table @ .., reach] = table;
     let pixel = f64::from(size.device[0]) / size.canvas.width;
     let Footprint { min, size: extent } = Footprint::of(scene.bounds);
     let Band { u_low, u_high, v_low, v_high } = scene.band;

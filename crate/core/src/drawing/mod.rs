@@ -130,6 +130,12 @@ impl LengthUnit {
             Self::Inch => "in",
         }
     }
+
+    /// The unit of that name.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|unit| unit.name() == name)
+    }
 }
 
 /// How large a drawing comes to paper. Its own mm are always the sack's.

@@ -34,10 +34,15 @@ pub struct Tile {
 
 /// Lays a drawing onto sheets of which windows so large (mm) are printed, the same for all, each `overlap_mm` over its
 /// neighbours. The drawing lies in the middle of the grid; the window with the fewest sheets is taken, of several the first.
-/// Nothing for windows that are no larger than the overlap.
+/// Nothing for windows that are no larger than the overlap. With a `part` of the drawing, its left, top, right and bottom in
+/// mm from the drawing's upper left corner, only the sheets that show some of it.
 #[must_use]
-pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64) -> Tiling {
+pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Option<[f64; 4]>) -> Tiling {
     let inks: Vec<Ink> = drawing.items.iter().map(Ink::of).collect();
+    let height = drawing.size_mm.y;
+    let part = part.map(|[left, top, right, bottom]| {
+        Rect::new(DVec2::new(left, height - bottom), DVec2::new(right, height - top))
+    });
     let windows = windows.iter().copied().map(DVec2::from).enumerate();
     let tilings = windows.filter(|(_, window)| window.min_element() > overlap_mm);
     let tilings = tilings.map(|(index, window)| {
@@ -52,9 +57,9 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64) -> Tiling
             Tile { column, row, left_mm: corner.x, top_mm: corner.y }
         };
         let shown = |tile: &Tile| {
-            let top = drawing.size_mm.y - tile.top_mm;
-            let low = DVec2::new(tile.left_mm, top - window.y);
-            inks.iter().any(|ink| ink.is_on(&Rect::new(low, low + window)))
+            let low = DVec2::new(tile.left_mm, height - tile.top_mm - window.y);
+            let seen = Rect::new(low, low + window);
+            part.is_none_or(|part| part.overlaps(&seen)) && inks.iter().any(|ink| ink.is_on(&seen))
         };
         Tiling { window: index, columns, rows, tiles: grid.map(tile).filter(shown).collect() }
     });

@@ -7,6 +7,9 @@
 //! ends before anything meets: between two convex bodies lies a slab across the direction of their closest points, and
 //! as long as none has crossed it they are apart (conservative advancement, Mirtich 1996).
 
+use std::collections::BTreeSet;
+
+use super::membrane::{cross, dot, sub};
 use super::surface::Surface;
 
 /// Pairs of corners and triangles, and of edges, that may meet.
@@ -77,7 +80,7 @@ impl Contacts {
         let triangles: Vec<[u32; 3]> = surface.triangles.iter().map(|triangle| triangle.vertices).collect();
         let mut areas = vec![0.0; surface.start.len()];
         let mut seen = vec![false; surface.start.len()];
-        let mut known = std::collections::BTreeSet::new();
+        let mut known = BTreeSet::new();
         let mut edges = Vec::new();
         let mut own = Vec::with_capacity(triangles.len());
         for triangle in &surface.triangles {
@@ -406,8 +409,9 @@ impl Near {
     }
 }
 
-/// The share of the way, `most` or less, on which four points stay out of one plane and keep a share of the volume between them: only in one can two edges, or a corner
-/// and a triangle, meet. The volume between them is a cubic polynomial, and no less than its Bernstein coefficients.
+/// The share of the way, `most` or less, on which four points stay out of one plane and keep a share of the volume between
+/// them: only in one can two edges, or a corner and a triangle, meet. The volume between them is a cubic polynomial, and no
+/// less than its Bernstein coefficients.
 fn out_of_plane(x: &[[f64; 3]; 4], gone: &[[f64; 3]; 4], keep: f64, most: f64) -> f64 {
     let ([a, b, c], [u, v, w]) = (
         [sub(x[1], x[0]), sub(x[2], x[0]), sub(x[3], x[0])],
@@ -499,16 +503,4 @@ fn between_edges(x: &[[f64; 3]; 4]) -> (f64, f64, f64) {
     }
     let inside = s > 0.0 && s < 1.0 && t > 0.0 && t < 1.0;
     (s, t, if inside { (across / (PARALLEL * a * e)).clamp(0.0, 1.0) } else { 0.0 })
-}
-
-fn sub(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
-}
-
-fn cross(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
-}
-
-fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }

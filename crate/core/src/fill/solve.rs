@@ -125,10 +125,10 @@ pub(crate) const FIRM: f64 = 100.0;
 pub(crate) const STIFF: f64 = 2000.0;
 /// Stretch that the last stage leaves at most, about.
 pub(crate) const MOST_STRETCH: f64 = 7e-4;
-/// Stretch over the limit up to which an answer counts as converged.
-const MOST_LEFT: f64 = 2e-3;
 /// How many times that is let be where the paper was stiffened for it already.
 const SLACKER: f64 = 1.6;
+/// Stretch over the limit up to which an answer counts as converged.
+const MOST_LEFT: f64 = 2e-3;
 /// Energy left to gain, in head times volume, at the end of a stage: passing through, and for an answer. Below it,
 /// Newton would only follow scallops that a mesh happens to allow.
 pub(crate) const PASSING: f64 = 1e-4;
@@ -143,9 +143,9 @@ pub const EMPTIEST: f64 = 0.4;
 /// Changes of the lengths and of the volume, as shares, up to which the last answer is a good start.
 const NEAR_LENGTHS: f64 = 0.025;
 const NEAR_VOLUME: f64 = 0.06;
-/// Volume error with which plates are closed, and how often their gap is set at most.
 /// Change of the gap, as a share, that the sheet follows to first order.
 const NEAR_GAP: f64 = 0.03;
+/// Volume error with which plates are closed, and how often their gap is set at most.
 const GAP_TOLERANCE: f64 = 2e-5;
 const GAP_ROUNDS: usize = 12;
 
@@ -444,11 +444,9 @@ impl Solver {
             }
             let mut found = run.close(level, &mut task, &mut state, &mut gap, volume, (STIFF, ANSWER))?;
             if index + 1 == levels {
-                let most = level.system.stretches(&state.positions, &task).map(|(_, stretch, _)| stretch.lambda[0]);
                 // A warm start has its paper stiffened already, for nearly the same tensions.
                 let allowed = if warm { SLACKER * MOST_STRETCH } else { MOST_STRETCH };
-                let most = most.fold(0.0, f64::max) / task.limit - 1.0;
-                if most > allowed {
+                if level.stretch_over(&task, &state) > allowed {
                     level.system.stiffen(&state.positions, &task, MOST_STRETCH);
                     found = run.close(level, &mut task, &mut state, &mut gap, volume, (STIFF, ANSWER))?;
                 }
@@ -663,9 +661,7 @@ impl Run<'_, '_> {
     ) -> Result<Outcome, FillError> {
         let tolerance = task.tolerance;
         for _ in 0..3 {
-            let most = level.system.stretches(&state.positions, task).map(|(_, stretch, _)| stretch.lambda[0]);
-            let most = most.fold(0.0, f64::max) / task.limit - 1.0;
-            if !outcome.converged || most <= SLACKER * MOST_STRETCH {
+            if !outcome.converged || level.stretch_over(task, state) <= SLACKER * MOST_STRETCH {
                 break;
             }
             level.system.stiffen(&state.positions, task, MOST_STRETCH);
@@ -678,6 +674,12 @@ impl Run<'_, '_> {
 impl Level {
     pub(super) fn keep(&mut self, state: State, task: &Task, volume: f64, converged: bool) {
         self.last = Some(Last { grid: self.grid.clone(), state, task: *task, volume, converged });
+    }
+
+    /// The largest principal stretch over its limit.
+    fn stretch_over(&self, task: &Task, state: &State) -> f64 {
+        let most = self.system.stretches(&state.positions, task).map(|(_, stretch, _)| stretch.lambda[0]);
+        most.fold(0.0, f64::max) / task.limit - 1.0
     }
 
     pub(super) fn surface_of(&self, grid: &Grid) -> Surface {
