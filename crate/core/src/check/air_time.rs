@@ -21,12 +21,12 @@ const S_PER_H: f64 = 3600.0;
 fn check(context: &Context) -> Outcome {
     let contents = context.contents()?;
     let aerated = contents.aerated_density_kg_m3.ok_or_else(|| Silence::lacks("silent.aerated"))?;
-    let rate = context.line()?.file().rate_sacks_per_h.ok_or_else(|| Silence::lacks("silent.rate"))?;
-    let gurley = context.gurley_s()?;
     let air_m3 = contents.mass_kg * (1.0 / aerated - 1.0 / contents.bulk_density_kg_m3);
     if air_m3 <= 0.0 {
         return Err(Silence::not_applicable("silent.no_air"));
     }
+    let rate = context.line()?.file().rate_sacks_per_h.ok_or_else(|| Silence::lacks("silent.rate"))?;
+    let gurley = context.gurley_s()?;
     let habits = context.habits;
     let walls_m2 = 2.0 * context.face_width_mm() * context.file().length_mm * 1e-6;
     let time = air_m3 * gurley / (PERMEANCE * walls_m2 * 1e3 * habits.filling_pressure_kpa);

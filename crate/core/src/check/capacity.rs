@@ -14,7 +14,7 @@ pub(super) const RULE: Rule =
     Rule { name: "capacity", topic: Topic::Fill, source: "source.capacity", certainty: Certainty::Usual, check };
 
 fn check(context: &Context) -> Outcome {
-    let (capacity, content) = (context.filled()?.capacity, context.content()?);
+    let (content, capacity) = (context.content()?, context.filled()?.capacity);
     let volume = content.filling.volume_l;
     let severity = weigh(volume <= capacity.free_l, volume <= capacity.stiff_l);
     let (message, limit) = match severity {

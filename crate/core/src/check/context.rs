@@ -102,20 +102,24 @@ impl<'a> Context<'a> {
         self.against.works.map(Works::file).ok_or_else(|| Silence::lacks("silent.works"))
     }
 
-    /// The pallet's card, and the filled sacks on it.
-    pub fn stack(&self) -> Result<(&'a PalletFile, &'a Stack), Silence> {
-        let pallet = self.against.pallet.ok_or_else(|| Silence::lacks("silent.pallet"))?;
-        let stack = self.against.stack.ok_or_else(|| Silence::lacks("silent.stack"))?;
-        Ok((pallet.file(), stack))
+    /// The pallet's card.
+    pub fn pallet(&self) -> Result<&'a PalletFile, Silence> {
+        self.against.pallet.map(Pallet::file).ok_or_else(|| Silence::lacks("silent.pallet"))
+    }
+
+    /// The filled sacks on the pallet.
+    pub fn stack(&self) -> Result<&'a Stack, Silence> {
+        self.pallet()?;
+        self.against.stack.ok_or_else(|| Silence::lacks("silent.stack"))
     }
 
     /// The same with one layer at least.
-    pub fn layers(&self) -> Result<(&'a PalletFile, &'a Stack), Silence> {
-        let (pallet, stack) = self.stack()?;
+    pub fn layers(&self) -> Result<&'a Stack, Silence> {
+        let stack = self.stack()?;
         if stack.layers.is_empty() {
             return Err(Silence::not_applicable("silent.no_layer"));
         }
-        Ok((pallet, stack))
+        Ok(stack)
     }
 
     /// The filled sack.

@@ -18,7 +18,7 @@ pub(super) const RULE: Rule = Rule {
 };
 
 fn check(context: &Context) -> Outcome {
-    let (_, stack) = context.layers()?;
+    let stack = context.layers()?;
     if stack.layers.len() < 2 {
         return Err(Silence::not_applicable("silent.one_layer"));
     }

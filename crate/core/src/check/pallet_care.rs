@@ -11,7 +11,7 @@ pub(super) const RULE: Rule =
     Rule { name: "pallet-care", topic: Topic::Care, source: "source.pallet_care", certainty: Certainty::Sure, check };
 
 fn check(context: &Context) -> Outcome {
-    let (_, stack) = context.layers()?;
+    let stack = context.layers()?;
     let caution = Judgement::new(Place::Contents, Severity::Look, "finding.pallet_care.loaded")
         .with("mass", quantity(Dimension::Mass, stack.gross_mass_kg))
         .with("height", length(stack.total_height_mm));

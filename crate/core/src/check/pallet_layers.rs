@@ -14,8 +14,8 @@ pub(super) const RULE: Rule = Rule {
 };
 
 fn check(context: &Context) -> Outcome {
-    let (pallet, stack) = context.layers()?;
-    let most = pallet.max_layers.ok_or_else(|| Silence::not_applicable("silent.pallet_layers"))?;
+    let most = context.pallet()?.max_layers.ok_or_else(|| Silence::not_applicable("silent.pallet_layers"))?;
+    let stack = context.layers()?;
     let judgement = Judgement::new(Place::Contents, Severity::Good, "finding.pallet_layers.holds")
         .compared(count(stack.layers.len()), count(most))
         .with("sacks", count(stack.sacks_per_layer));

@@ -18,7 +18,7 @@ pub(super) const RULE: Rule = Rule {
 };
 
 fn check(context: &Context) -> Outcome {
-    let (_, stack) = context.layers()?;
+    let stack = context.layers()?;
     let most = context.habits.overhang_mm;
     let out = stack.overhang_mm.length_mm.max(stack.overhang_mm.width_mm);
     let severity = weigh(true, within(out, most));

@@ -18,7 +18,7 @@ pub(super) const RULE: Rule = Rule {
 };
 
 fn check(context: &Context) -> Outcome {
-    let (line, (_, sleeve)) = (context.line()?, context.tubular_valve()?);
+    let ((_, sleeve), line) = (context.tubular_valve()?, context.line()?);
     let reach = line.file().spout.reach_mm;
     let margin = context.habits.spout_before_sleeve_mm;
     let least = sleeve.length_mm - sleeve.outer_end_mm - margin;

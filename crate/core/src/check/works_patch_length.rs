@@ -15,8 +15,9 @@ pub(super) const RULE: Rule = Rule {
 };
 
 fn check(context: &Context) -> Outcome {
+    let patches = context.patches()?;
     let limits = Limits::of(Machine::Bottomer, context.works()?.bottomer.patch_length_mm);
-    let judged = context.patches()?.into_iter().map(|(bottom, patch)| {
+    let judged = patches.into_iter().map(|(bottom, patch)| {
         limits.judgement(
             patch_place(bottom.end),
             "finding.works.what.patch_length",

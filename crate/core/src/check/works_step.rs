@@ -10,8 +10,8 @@ pub(super) const RULE: Rule =
     Rule { name: "works-step", topic: Topic::Make, source: "source.works_card", certainty: Certainty::Sure, check };
 
 fn check(context: &Context) -> Outcome {
-    let range = context.works()?.tuber.step_mm;
     let step = context.step_mm()?;
+    let range = context.works()?.tuber.step_mm;
     Limits::of(Machine::Tuber, range).judge(
         Place::Cut,
         "finding.works.what.step",

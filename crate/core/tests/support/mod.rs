@@ -11,6 +11,7 @@ use sackwright::cards::{
     Bottomer, CountRange, FitRange, LINE_FORMAT, LengthRange, Line, LineFile, MassRange, PALLET_FORMAT, Packer, Pallet,
     PalletFile, Spout, SpoutShape, Takes, Tuber, WORKS_FORMAT, Works, WorksFile,
 };
+use sackwright::check::Habits;
 use sackwright::fill::{Amount, AtRest, Bottoms, Capacities, Content, Filled, Headroom, HeadroomRange, Trust, Upright};
 use sackwright::pallet::Loaded;
 use sackwright::sack::Sack;
@@ -445,4 +446,17 @@ pub fn filled() -> impl Strategy<Value = Filled> {
 /// With a filled shape or without.
 pub fn maybe_filled() -> impl Strategy<Value = Option<Filled>> {
     option::of(filled())
+}
+
+/// Habits of a works: the trade's, or every limit moved by a share of its own.
+pub fn habits() -> impl Strategy<Value = Habits> {
+    // Shares stay below 1 with all of it.
+    prop_oneof![Just(vec![1.0; 80]), prop::collection::vec(0.4..1.25, 80)].prop_map(|moves| {
+        let mut card = serde_json::to_value(Habits::default()).expect("habits are a card");
+        let fields = card.as_object_mut().expect("an object").values_mut().filter(|value| value.is_f64());
+        for (value, by) in fields.zip(moves) {
+            *value = (value.as_f64().expect("a number") * by).into();
+        }
+        serde_json::from_value(card).expect("habits")
+    })
 }
