@@ -111,8 +111,13 @@ fn template(sack: &Sack, habits: &Habits, practice: &Practice, words: &Words, h:
     if let Some(repeat) = sack.file().artwork.as_ref().and_then(|artwork| artwork.repeat_mm) {
         draft.measure(Side::Left, [left(-rim), left(-rim - repeat)], "artwork.repeat_mm", repeat, Place::Cut);
     }
-    labels(&mut draft, &web);
+    labels(&mut draft, &web, practice);
     draft.finish()
+}
+
+/// Width of the strip without print under the seam.
+fn seam_strip(web: &Web, practice: &Practice) -> f64 {
+    (web.sack.tube().seam_lap_mm + practice.print_off_seam_mm).min(web.folds[0])
 }
 
 /// What stays without print: under the seam, beside side folds and beside the bottoms' fold lines.
@@ -123,7 +128,7 @@ fn print_free(draft: &mut Draft, web: &Web, habits: &Habits, practice: &Practice
     let band = |x: [f64; 2], y: [f64; 2]| {
         Rect::new(DVec2::new(x[0], y[0].min(y[1])), DVec2::new(x[1], y[0].max(y[1]))).corners()
     };
-    let strip = (tube.seam_lap_mm + practice.print_off_seam_mm).min(web.folds[0]);
+    let strip = seam_strip(web, practice);
     draft.area(Hatch::PrintFree, &band([0.0, strip], [top, foot]));
     let [valve, plain] = End::ALL.map(|end| web.y(end, web.sack.bottom(end).flap_depth_mm));
     let off = habits.print_side_mm;
@@ -234,7 +239,7 @@ fn filled_edges(draft: &mut Draft, web: &Web) {
     }
 }
 
-fn labels(draft: &mut Draft, web: &Web) {
+fn labels(draft: &mut Draft, web: &Web, practice: &Practice) {
     let [valve, plain] = End::ALL.map(|end| web.y(end, web.sack.bottom(end).flap_depth_mm));
     let widest = End::ALL.map(|end| web.sack.bottom(end).width_mm).into_iter().fold(0.0, f64::max);
     let (top, foot) = (valve - 0.1 * (valve - plain), plain + 0.1 * (valve - plain));
@@ -248,7 +253,7 @@ fn labels(draft: &mut Draft, web: &Web) {
     label("face_front", a + widest / 2.0, b - widest / 2.0, middle);
     for [from, to] in web.parts(Wall::B) {
         let (from, to) =
-            (if from > 0.0 { from + widest / 2.0 } else { from }, if from > 0.0 { to } else { to - widest / 2.0 });
+            if from > 0.0 { (from + widest / 2.0, to) } else { (from + seam_strip(web, practice), to - widest / 2.0) };
         if to - from > 6.0 * draft.h {
             let message = Message::new("drawing.label.face_back");
             draft.label(message, DVec2::new(f64::midpoint(from, to), middle), &area(from, to));
@@ -274,6 +279,13 @@ fn labels(draft: &mut Draft, web: &Web) {
                 draft.label(message, Rect::around(&zone).middle(), &zone);
             }
         }
+    }
+    // The corner that shows beside the sleeve.
+    let bottom = web.sack.bottom(End::ValveEnd);
+    if let Some(sleeve) = bottom.sleeve {
+        let fold = web.x(Wall::A, sleeve.side, 0.0);
+        let at = DVec2::new(fold - 0.12 * sleeve.side.sign() * bottom.width_mm, valve - 0.2 * bottom.width_mm);
+        draft.label(Message::new("drawing.label.valve"), at, &[]);
     }
     let message = Message::new("drawing.label.under_seam");
     let strip = web.sack.tube().seam_lap_mm / 2.0;

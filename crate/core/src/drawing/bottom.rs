@@ -168,8 +168,8 @@ fn opened(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
         let key = format!("drawing.label.{key}_{}", if wall == Wall::A { "a" } else { "b" });
         draft.label(Message::new(key), plan.at(0.3 * gap_half, sign * f64::midpoint(half, d)), &area);
     }
-    let strip = gap(plan);
-    draft.label(Message::new("drawing.label.no_paste"), plan.at(-0.1 * gap_half, -plan.up * 0.5 * half), &strip);
+    let (bare, at) = bare_gap(plan);
+    draft.label(Message::new("drawing.label.no_paste"), at, &bare);
     draft.finish()
 }
 
@@ -182,6 +182,17 @@ fn sleeve_side(plan: &Plan) -> Corner {
 fn gap(plan: &Plan) -> [DVec2; 4] {
     let (x, y) = (plan.rim_half(-plan.bottom.longest_mm()), plan.bottom.width_mm / 2.0);
     [(-x, -y), (x, -y), (x, y), (-x, y)].map(|(x, y)| plan.at(x, y))
+}
+
+/// What of that strip lies clear of the sleeve, and a point in it: on the sleeve its word would be taken for the sleeve's.
+fn bare_gap(plan: &Plan) -> ([DVec2; 4], DVec2) {
+    let (x, y) = (plan.rim_half(-plan.bottom.longest_mm()), plan.bottom.width_mm / 2.0);
+    let sign = sleeve_side(plan).sign();
+    let inner = plan.sleeve().map_or(x, |(_, corners)| corners.iter().map(|corner| sign * corner.x).fold(x, f64::min));
+    // A sleeve that goes all the way across leaves none.
+    let inner = if inner > -x { inner } else { x };
+    let strip = [(-x, -y), (inner, -y), (inner, y), (-x, y)].map(|(x, y)| plan.at(sign * x, y));
+    (strip, plan.at(sign * f64::midpoint(-x, inner), -plan.up * 0.5 * y))
 }
 
 /// What is pasted, seen on the opened bottom: flaps on pockets, the lap's strips on the flap folded last; and the strip
@@ -359,8 +370,11 @@ fn closed(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
         bottom.corner_cover_mm(),
         place_pockets,
     );
-    let tip = away * (half_face - 0.75 * b);
-    draft.label(Message::new("drawing.label.corner_v"), plan.at(tip + away * 0.15 * b, 0.0), &[]);
+    let open = [(half_face, 0.0), (half_face - half, half), (half_face - b, 0.0), (half_face - half, -half)];
+    let open = open.map(|(x, y)| plan.at(away * x, y));
+    // Apart from the word at the corner cover.
+    let target = plan.at(away * (half_face - half), -plan.up * 0.5 * half);
+    draft.label(Message::new("drawing.label.corner_v"), target, &open);
     let cover = away * (half_face - b - bottom.corner_cover_mm() / 2.0);
     draft.label(Message::new("drawing.label.corner_cover"), plan.at(cover, 0.0), &[]);
     let fold_end = plan.fold_end();
@@ -423,11 +437,9 @@ fn patched(plan: &Plan, words: &Words, h: f64) -> Option<Block> {
     if let Some((sleeve, corners)) = plan.sleeve() {
         let [p, q, r, s] = corners;
         for edge in [[p, q], [q, r], [r, s], [s, p]] {
-            let (_, seen) = super::rect::split(edge, &plan.open_tip(sleeve.side.sign()));
-            if let Some(part) = seen {
-                draft.line_behind(LineType::Edge, part, &planes);
-            }
+            sleeve_edge(&mut draft, plan, edge, sleeve.side.sign(), Some(&planes));
         }
+        draft.label(sleeve_label(&sleeve), (p + q) * 0.2 + (r + s) * 0.3, &corners);
     }
     draft.polygon(LineType::Edge, &corners);
     let [a, b, c, d] = corners;
@@ -441,6 +453,6 @@ fn patched(plan: &Plan, words: &Words, h: f64) -> Option<Block> {
         place_patch,
     );
     draft.measure(Side::Right, [b, c], format!("{end}.patch.width_mm"), patch.width_mm, place_patch);
-    draft.label(Message::new("drawing.label.patch"), plan.at(patch.offset_mm + 0.15 * patch.length_mm, 0.0), &corners);
+    draft.label(Message::new("drawing.label.patch"), plan.beside_sleeve(&patch, 0.15), &corners);
     Some(draft.finish())
 }

@@ -73,10 +73,12 @@ pub(super) fn arrange(
         let left = legend.size.x + gap;
         (vec![(legend, DVec2::new(0.0, top)), (notes, DVec2::new(left, top))], DVec2::new(beside, height))
     } else {
-        let room = if beside >= least.max(legend.size.x) { beside } else { width };
+        let room = if beside >= least { beside } else { width };
         let notes = self::notes(words, h, notes, room.min(NOTE_ROOM * h));
         let below = top - legend.size.y - 1.5 * h;
         let height = top - below + notes.size.y;
+        // The title block stands beside the notes alone where the legend is too wide for both.
+        let height = if legend.size.x > room { height.max(top - below + block.size.y - edge) } else { height };
         (vec![(legend, DVec2::new(0.0, top)), (notes, DVec2::new(0.0, below))], DVec2::new(room, height))
     };
     // The title block's lower edge is the frame's.

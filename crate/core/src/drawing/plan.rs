@@ -6,7 +6,7 @@
 use glam::DVec2;
 
 use super::rect::{HalfPlane, half_planes};
-use crate::bottom::{Bottom, Sleeve};
+use crate::bottom::{Bottom, PatchPlace, Sleeve};
 use crate::sack::Sack;
 use crate::sheet::End;
 use crate::tube::Wall;
@@ -151,6 +151,12 @@ impl<'a> Plan<'a> {
             (DVec2::NEG_Y, -(self.y + wide)),
         ];
         Some((corners.map(|(x, y)| self.at(x, y)), planes))
+    }
+
+    /// A point on the patch, such a share of its length from its middle, on the side where no sleeve lies under it.
+    pub(super) fn beside_sleeve(&self, patch: &PatchPlace, share: f64) -> DVec2 {
+        let sign = self.bottom.sleeve.map_or(1.0, |sleeve| -sleeve.side.sign());
+        self.at(patch.offset_mm + sign * share * patch.length_mm, 0.0)
     }
 
     /// The sleeve's corners, the outer end first: outer end's two, inner end's two.

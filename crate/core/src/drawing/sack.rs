@@ -127,7 +127,7 @@ fn bottom(draft: &mut Draft, plan: &Plan, over: f64) {
         let right = if patch.length_mm / 2.0 + patch.offset_mm > -h { [b, c] } else { [a, d] };
         draft.measure(Side::Right, right, format!("{end}.patch.width_mm"), patch.width_mm, place);
         let message = Message::new("drawing.label.patch");
-        draft.label(message, plan.at(patch.offset_mm + patch.length_mm * 0.2, 0.0), &corners);
+        draft.label(message, plan.beside_sleeve(&patch, 0.2), &corners);
     }
     if let Some((sleeve, corners)) = plan.sleeve() {
         let sign = sleeve.side.sign();
@@ -209,6 +209,8 @@ fn back(sack: &Sack, words: &Words, h: f64) -> Block {
     let seam_line = |x: f64| [DVec2::new(x, reach(x, valve)), DVec2::new(x, -centres - reach(x, plain))];
     draft.line(LineType::Edge, &seam_line(over_edge));
     draft.line(LineType::Behind, &seam_line(under));
+    // Its middle is what its place is measured to.
+    draft.line(LineType::Centre, &seam_line(middle));
     let at = |x: f64| seam_line(x)[1];
     draft.measure(
         Side::Above,

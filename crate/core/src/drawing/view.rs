@@ -29,6 +29,8 @@ const EXTENSION_GAP: f64 = 0.3;
 const EXTENSION_PAST: f64 = 0.5;
 /// Free room round a text.
 const CLEAR: f64 = 0.2;
+/// A label with a leader rather crosses so many lines than to stand on hatching.
+const HATCHED: usize = 4;
 /// Of two lines of a label the shorter is at least this share of the longer.
 const EVEN: f64 = 0.4;
 /// Titles of views are so much higher than other texts.
@@ -265,11 +267,19 @@ struct Taken {
     rows: Vec<(Side, usize, f64, f64)>,
     /// Dimension lines, and the strips that they and their numbers take out from the geometry.
     measured: Vec<([DVec2; 2], Rect)>,
+    /// Hatched areas.
+    hatched: Vec<Vec<DVec2>>,
 }
 
 impl Taken {
     fn free(&self, text: &Rect) -> bool {
         !self.texts.iter().any(|other| other.overlaps(text)) && !self.lines.iter().any(|line| text.is_crossed(*line))
+    }
+
+    /// Whether a text stands on hatching, to which its words would be taken to belong.
+    fn on_hatching(&self, text: &Rect) -> bool {
+        let points = [text.corners().as_slice(), &[text.middle()]].concat();
+        self.hatched.iter().any(|area| points.iter().any(|point| is_within(*point, area)))
     }
 
     fn clear_of_texts(&self, line: [DVec2; 2]) -> bool {
@@ -384,8 +394,9 @@ impl<'a> Draft<'a> {
         let outline = self.items.iter().fold(Rect::EMPTY, |room, item| room.join(item.room()));
         let mut taken = Taken::default();
         for item in &self.items {
-            if !matches!(item, Item::Area(_)) {
-                taken.lines.extend(item.segments());
+            match item {
+                Item::Area(area) => taken.hatched.push(area.outline.clone()),
+                _ => taken.lines.extend(item.segments()),
             }
         }
         let dimensions = self.set_dimensions(&outline, &mut taken);
@@ -657,7 +668,9 @@ impl<'a> Draft<'a> {
                 let among = taken.measured.iter().filter(|(line, strip)| {
                     crosses(leader, *line) || level.is_crossed(*line) || strip.overlaps(&bounds.grown(CLEAR * h))
                 });
-                let cost = first + reach + (crossed + 2 * along + 4 * leaders + 12 * among.count()) as f64 * 2.0 * h;
+                let hatched = if taken.on_hatching(&bounds) { HATCHED } else { 0 };
+                let against = crossed + 2 * along + 4 * leaders + hatched + 12 * among.count();
+                let cost = first + reach + against as f64 * 2.0 * h;
                 if best.is_none_or(|(least, ..)| cost < least) {
                     best = Some((cost, elbow, bounds.min));
                 }
