@@ -140,6 +140,40 @@ pageTest("the filling is a stage of its own: the sack swells, and comes to lie p
   assert.ok(difference(folded, await sackPicture(page)) < 0.2);
 });
 
+pageTest("the spout goes in, stays while the sack fills, and goes out; elsewhere there is none", {}, async (page) => {
+  await filmed(page);
+  // What the core says of the frame that is shown.
+  await page.evaluate(() => {
+    const { viewer } = globalThis.sackwright;
+    const move = viewer.setFilledPositions.bind(viewer);
+    viewer.setFilledPositions = (positions, spout, opened) => {
+      globalThis.spout = spout;
+      move(positions, spout, opened);
+    };
+  });
+  // The buttons over the picture have some blue too.
+  await pose(page, "lay-patch", 1);
+  const buttons = steel(await sackPicture(page));
+  const shares = [];
+  for (const at of [0, 0.1, 0.13, 0.16, 0.2, 0.4, 0.58, 0.605, 0.63, 0.8, 1]) {
+    await pose(page, "fill", at);
+    const isThere = await page.evaluate(() => globalThis.spout !== null);
+    const share = steel(await sackPicture(page)) - buttons;
+    assert.equal(share > 2e-4, isThere, `${share} of the picture is steel at ${at}`);
+    shares.push(share);
+  }
+  const most = Math.max(...shares);
+  assert.ok(most > 3e-3 && most < 0.05, `steel: ${shares.map((share) => share.toFixed(4)).join(" ")}`);
+  assert.deepEqual(shares.map((share) => share > 2e-4), [0, 0, 0, 1, 1, 1, 1, 1, 0, 0, 0].map(Boolean));
+});
+
+/** The share of a picture that is blue, as steel is and neither paper nor table. */
+function steel({ data, width, height }) {
+  let blue = 0;
+  for (let i = 0; i < data.length; i += 4) if (data[i + 2] > data[i] + 6) blue += 1;
+  return blue / (width * height);
+}
+
 pageTest("at the filled stage a change of the sheet fills the new sack, at the same moment", {}, async (page) => {
   await filmed(page);
   await enter(page, "board");

@@ -4,6 +4,7 @@
  *
  * @typedef {import("./types.js").FilmFrame} FilmFrame
  * @typedef {import("./types.js").FilledMesh} FilledMesh
+ * @typedef {{positions: Float32Array, spout: Float32Array | null}} Shot
  * @typedef {import("./desk.js").Desk} Desk
  */
 
@@ -17,9 +18,11 @@ export class Film {
   mesh;
   /** @type {FilledMesh | undefined} */
   filled;
-  /** Where all frames lie: corners of the box of each, three numbers a point, mm. @type {Float32Array | undefined} */
+  /** Where all frames lie: corners of the box of each and of its spout, three numbers a point, mm. @type {Float32Array | undefined} */
   reach;
-  /** Positions by frame. @type {Float32Array[]} */
+  /** What of its spout the frames have in common. @type {import("./types.js").SpoutMesh | undefined} */
+  spout;
+  /** What of a frame is its own: where the sack is, and the spout while there is one. @type {Shot[]} */
   #frames = [];
   /** Of the boxes of those that are there. @type {number[]} */
   #corners = [];
@@ -84,22 +87,24 @@ export class Film {
     return this.#count > 0 && !this.old && this.#frames.length === this.#count;
   }
 
-  /** The frame nearest to a fraction of the stage, of those that are there. @param {number} at 0 to 1 @returns {Float32Array | undefined} */
+  /** The frame nearest to a fraction of the stage, of those that are there. @param {number} at 0 to 1 @returns {Shot | undefined} */
   at(at) {
     const wanted = Math.round(at * (this.#count - 1));
     return this.#frames[Math.min(wanted, this.#frames.length - 1)];
   }
 
   /** @param {FilmFrame} frame */
-  #take({ index, frames, positions, mesh }) {
-    if (mesh) {
-      this.mesh = mesh;
+  #take({ index, frames, positions, spout, common }) {
+    if (common) {
+      this.mesh = common.mesh;
+      this.spout = common.spout;
       this.old = false;
       this.#frames = [];
       this.#corners = [];
       this.#count = frames;
     }
-    this.#frames[index] = positions;
+    this.#frames[index] = { positions, spout };
+    if (spout) this.#corners.push(...corners(spout));
     this.#corners.push(...corners(positions));
     if (this.mesh && this.whole) {
       this.filled = { ...this.mesh, positions };
@@ -109,7 +114,7 @@ export class Film {
   }
 }
 
-/** The eight corners of the box of a frame, three numbers each. @param {Float32Array} positions @returns {number[]} */
+/** The eight corners of the box of so many places, three numbers each. @param {Float32Array} positions @returns {number[]} */
 function corners(positions) {
   const low = [Infinity, Infinity, Infinity];
   const high = [-Infinity, -Infinity, -Infinity];

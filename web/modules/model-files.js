@@ -98,7 +98,7 @@ export class ModelFiles {
     const format = ending === "stl" ? "stl" : "glb";
     if (stage !== FILL) return drafter.model(format, stage, at);
     const { mesh, old } = this.#film;
-    const positions = this.#film.at(at);
-    return mesh && positions && !old ? drafter.filled(format, positions, mesh) : undefined;
+    const shot = this.#film.at(at);
+    return mesh && shot && !old ? drafter.filled(format, shot.positions, mesh) : undefined;
   }
 }

@@ -116,16 +116,16 @@ export class StageView {
     const { viewer } = this;
     // Once the last frame is there, the view is fitted to all of them.
     const mesh = film.whole ? film.filled : film.mesh;
-    const positions = film.at(at);
-    if (!viewer || !mesh || !positions) return;
+    const shot = film.at(at);
+    if (!viewer || !mesh || !shot) return;
     if (this.#filled !== mesh) {
       // That of the sack before is no picture of this one.
       if (film.old) return;
       this.#settle();
-      viewer.setFilled(mesh, film.whole ? film.reach : undefined);
+      viewer.setFilled(mesh, film.whole ? film.reach : undefined, film.spout);
       this.#filled = mesh;
     }
-    viewer.setFilledPositions(positions, opened(at));
+    viewer.setFilledPositions(shot.positions, shot.spout, opened(at));
   }
 
   /** The loaded pallet. @param {Loaded} loaded */

@@ -6,6 +6,8 @@
  * triangles are counter-clockwise seen from outside.
  */
 export interface FilledMesh { positions: Float32Array; paper: Float32Array; panels: Uint8Array; triangles: Uint32Array }
+/** What of a film's spout stays while it moves: normals, three numbers a vertex, and triangles counter-clockwise seen from outside. */
+export interface SpoutMesh { normals: Float32Array; triangles: Uint32Array }
 /** A quantity with its dimension, what a person typed, or a word of the words table. */
 export type Arg =
   | { kind: "length" | "mass" | "mass_small" | "volume" | "area" | "angle" | "ratio" | "count" | "density" | "rate"

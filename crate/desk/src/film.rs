@@ -4,6 +4,7 @@ use std::ops::ControlFlow;
 
 use js_sys::{Error, Function, Uint8Array, Uint32Array};
 use sackwright::fill::{FillError, FilledMesh, Film};
+use sackwright::placing::SpoutSolid;
 use sackwright_boundary::{Fault, floats, object};
 use wasm_bindgen::prelude::*;
 
@@ -46,12 +47,21 @@ impl Projector {
         };
         let index = self.shown;
         self.shown += 1;
-        let mesh = if index == 0 { mesh(&frame.mesh) } else { JsValue::NULL };
+        let spout = frame.spout.map(|place| floats(&SpoutSolid::in_film(&place).positions).into());
+        let common = (index == 0).then(|| {
+            let tube = SpoutSolid::in_film(&self.film.spout());
+            let spout = object([
+                ("normals", floats(&tube.normals).into()),
+                ("triangles", Uint32Array::from(tube.triangles.as_flattened()).into()),
+            ]);
+            object([("mesh", mesh(&frame.mesh)), ("spout", spout)])
+        });
         Ok(object([
             ("index", (index as f64).into()),
             ("frames", (self.film.frames() as f64).into()),
             ("positions", floats(&frame.mesh.positions).into()),
-            ("mesh", mesh),
+            ("spout", spout.unwrap_or(JsValue::NULL)),
+            ("common", common.unwrap_or(JsValue::NULL)),
         ]))
     }
 }

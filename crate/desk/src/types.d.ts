@@ -56,8 +56,11 @@ export interface Stack {
 export interface StackAnswer {
   pallet: Record<string, any>; stacks: Stack[]; why: "no_contents" | "not_pressed" | null;
 }
-/** A frame of the film: its positions, and with the first frame the mesh that all have in common. */
-export interface FilmFrame { index: number; frames: number; positions: Float32Array; mesh: FilledMesh | null }
+/** A frame of the film: its positions and, while there is one, the spout's; with the first frame what all have in common. */
+export interface FilmFrame {
+  index: number; frames: number; positions: Float32Array; spout: Float32Array | null;
+  common: { mesh: FilledMesh; spout: SpoutMesh } | null;
+}
 /** A size for an order; `set`: the fields in which its sheet differs from the order's. Without `confirmed` it is estimated. */
 export interface SizingRow {
   rank: number; score: number; face_width_mm: number; length_mm: number; bottom_width_mm: number;

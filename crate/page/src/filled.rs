@@ -338,6 +338,45 @@ impl Filled {
     }
 }
 
+/// The spout of a film, beside the sack that it fills.
+#[derive(Clone, Debug)]
+pub struct Pipe {
+    /// Where its vertices are, mm; none while it is not to be seen.
+    pub positions: Vec<DVec3>,
+    /// Of the vertices, outward, of length 1.
+    pub normals: Vec<DVec3>,
+    /// Counter-clockwise seen from outside.
+    pub triangles: Vec<[u32; 3]>,
+    /// Edges between two triangles, and rims: with their one triangle twice.
+    pub edges: Vec<Edge>,
+}
+
+impl Pipe {
+    /// From flat arrays, not to be seen yet; none when they do not belong together.
+    #[must_use]
+    pub fn new(normals: &[f32], triangles: &[u32]) -> Option<Self> {
+        let normals = points(normals)?;
+        if !triangles.len().is_multiple_of(3) || triangles.iter().any(|&vertex| vertex as usize >= normals.len()) {
+            return None;
+        }
+        let triangles: Vec<[u32; 3]> = triangles.chunks_exact(3).map(|t| [t[0], t[1], t[2]]).collect();
+        let sides: Vec<[u32; 2]> = triangles.iter().flat_map(|&[a, b, c]| [[a, b], [b, c], [c, a]]).collect();
+        let edge = |same: Vec<u32>| {
+            let [first, last] = [same[0], same[same.len() - 1]];
+            Edge { ends: sides[first as usize], sides: [first / 3, last / 3] }
+        };
+        let edges = groups(sides.iter().map(|&ends| pair(ends))).map(edge).collect();
+        Some(Self { positions: Vec::new(), normals, triangles, edges })
+    }
+}
+
+/// Points from three finite numbers each.
+#[must_use]
+pub fn points(flat: &[f32]) -> Option<Vec<DVec3>> {
+    let whole = flat.len().is_multiple_of(3) && flat.iter().all(|number| number.is_finite());
+    whole.then(|| flat.chunks_exact(3).map(|p| DVec3::new(p[0].into(), p[1].into(), p[2].into())).collect())
+}
+
 /// Thickness of a pallet's boards at most, mm.
 const BOARD_MM: f64 = 22.0;
 /// Deck boards of a pallet.
@@ -698,6 +737,72 @@ mod tests {
         assert_eq!(named(DVec3::ZERO, -DVec3::Y), "patch");
         // Beside the patch, towards wall B.
         assert_eq!(named(DVec3::new(0.0, 0.0, -57.5), -DVec3::Y), "flap-b");
+    }
+
+    /// A square prism along x from -300 to `end`: without its two ends.
+    fn prism(end: f32) -> (Vec<f32>, Vec<f32>, Vec<u32>) {
+        let round = [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]];
+        let ring = |x: f32| round.map(|[y, z]: [f32; 2]| [x, 20.0 * y, 20.0 * z]);
+        let positions = [ring(end), ring(-300.0)].as_flattened().as_flattened().to_vec();
+        let slant = std::f32::consts::FRAC_1_SQRT_2;
+        let normals = [round; 2].as_flattened().iter().flat_map(|[y, z]| [0.0, y * slant, z * slant]).collect();
+        let sides = (0..4u32).map(|k| [k, (k + 1) % 4, 4 + (k + 1) % 4, 4 + k]);
+        let triangles = sides.flat_map(|[a, b, c, d]| [a, c, b, a, d, c]).collect();
+        (positions, normals, triangles)
+    }
+
+    #[test]
+    fn a_spout_is_drawn_where_it_is_and_not_at_all_while_it_is_nowhere() {
+        let sack = sack(STEPPED);
+        let given = full();
+        let mut scene = Scene::filled(&sack, &given, Vec::new(), None).unwrap();
+        let alone = scene.bounds;
+        let (_, normals, triangles) = prism(0.0);
+        let first = scene.paper.positions.len();
+        scene.add_pipe(Pipe::new(&normals, &triangles).unwrap());
+        let eye = DVec3::new(-900.0, -1500.0, 1200.0);
+        let mut lines = |scene: &mut Scene| {
+            scene.find_outline(eye);
+            scene.ink.from.len()
+        };
+        let outline = lines(&mut scene);
+        let vertices = |scene: &Scene| scene.paper.positions[first..].to_vec();
+        assert_eq!(vertices(&scene).len(), 8);
+        assert_eq!(scene.paper.positions.len(), scene.paper.tags.len());
+        assert_eq!(scene.paper.positions.len(), scene.paper.paper.len());
+        assert_eq!(scene.paper.positions.len(), scene.paper.normals.len());
+        assert_eq!(vertices(&scene), [vertices(&scene)[0]; 8], "in one point nothing is drawn");
+        for end in [-200.0, 150.0] {
+            let (positions, ..) = prism(end);
+            scene.move_filled(&given.positions, &positions).unwrap();
+            assert_eq!(vertices(&scene).as_flattened(), positions);
+            assert!((scene.bounds.min.x + 300.0).abs() < 1e-9 && scene.bounds.max == alone.max);
+            // Two edges along it, and at both ends the rims of the two sides that are seen.
+            assert_eq!(lines(&mut scene), outline + 2 + 4);
+            assert!(scene.points(View::Whole).iter().all(|p| p.x >= alone.min.x), "views fit the sack");
+        }
+        scene.move_filled(&given.positions, &[]).unwrap();
+        assert_eq!((scene.bounds, lines(&mut scene)), (alone, outline));
+        assert_eq!(vertices(&scene), [vertices(&scene)[0]; 8]);
+        scene.light_up(Named::parse("patch"));
+        assert_eq!(scene.paper.positions.len(), scene.paper.tags.len());
+    }
+
+    #[test]
+    fn a_spout_whose_arrays_do_not_agree_is_refused() {
+        let (positions, normals, triangles) = prism(0.0);
+        let new = Pipe::new;
+        assert!(new(&normals, &triangles).is_some());
+        assert!(new(&normals[1..], &triangles).is_none(), "half a normal");
+        assert!(new(&normals, &triangles[1..]).is_none(), "half a triangle");
+        assert!(new(&normals[3..], &triangles).is_none(), "a corner that is no vertex");
+        assert!(new(&[f32::NAN; 24], &triangles).is_none());
+        let given = full();
+        let mut scene = Scene::filled(&sack(STEPPED), &given, Vec::new(), None).unwrap();
+        assert!(scene.move_filled(&given.positions, &positions).is_none(), "a place for no spout");
+        scene.add_pipe(new(&normals, &triangles).unwrap());
+        assert!(scene.move_filled(&given.positions, &positions[3..]).is_none(), "fewer places than normals");
+        assert!(scene.move_filled(&given.positions, &positions).is_some());
     }
 
     #[test]

@@ -13,7 +13,7 @@ use sackwright::sack::Sack;
 use sackwright::sheet::End;
 
 use crate::camera::{Bounds, View};
-use crate::filled::{self, Filled, Given};
+use crate::filled::{self, Filled, Given, Pipe};
 use crate::ink::{Finder, Kind, Line, Up};
 use crate::pick::Hit;
 use crate::place::{Band, Named, Sizes};
@@ -68,7 +68,7 @@ pub enum Group {
     SeamWall,
     /// A bottom of a filled sack.
     Bottom(End),
-    /// The boards under a stack.
+    /// What is no paper: the boards under a stack, a spout.
     Board,
 }
 
@@ -172,6 +172,8 @@ pub struct Scene {
     cuts: Vec<Between>,
     /// Boards and blocks under a stack, least and highest corner, mm.
     boards: Vec<[DVec3; 2]>,
+    /// The spout that fills the sack.
+    pipe: Option<Pipe>,
     /// Per vertex of the mesh: [`FLAG_BEND`] or nothing.
     bends: Vec<u8>,
     lit: Vec<bool>,
@@ -204,6 +206,7 @@ impl Scene {
             opened: 0.0,
             cuts: Vec::new(),
             boards: Vec::new(),
+            pipe: None,
             bends: Vec::new(),
             lit: Vec::new(),
             is_other: true,
@@ -269,9 +272,17 @@ impl Scene {
         Some(scene)
     }
 
-    /// Moves a filled sack; none, and nothing moved, when there is not one finite place for every vertex given.
-    pub fn move_filled(&mut self, positions: &[f32]) -> Option<()> {
+    /// Moves a filled sack and its spout, three numbers (mm) a vertex, no numbers for a spout that is not to be seen; none, and
+    /// nothing moved, when there is not one finite place for every vertex given.
+    pub fn move_filled(&mut self, positions: &[f32], spout: &[f32]) -> Option<()> {
+        let places = filled::points(spout)?;
+        if !places.is_empty() && self.pipe.as_ref().is_none_or(|pipe| pipe.normals.len() != places.len()) {
+            return None;
+        }
         self.fill_positions(positions)?;
+        if let Some(pipe) = &mut self.pipe {
+            pipe.positions = places;
+        }
         self.measure();
         self.place_vertices();
         Some(())
@@ -307,11 +318,9 @@ impl Scene {
         paper.casters.clone_from(&paper.indices);
     }
 
-    /// Has views of the whole show these points, three numbers (mm) each, as far as they are opened, and the table lie under
-    /// the lowest of them.
-    pub fn keep_in_sight(&mut self, points: &[f32]) {
-        let point = |p: &[f32]| DVec3::new(p[0].into(), p[1].into(), p[2].into());
-        self.reach = points.chunks_exact(3).map(point).collect();
+    /// Has views of the whole show these points (mm), as far as they are opened, and the table lie under the lowest of them.
+    pub fn keep_in_sight(&mut self, points: Vec<DVec3>) {
+        self.reach = points;
         self.measure();
     }
 
@@ -328,10 +337,10 @@ impl Scene {
             let share = if self.opened <= 1.0 { self.opened } else { 2.0 - self.opened };
             points.extend(self.reach.iter().map(|point| middle + (point - middle) * share));
             // However fast the sack is taken up, the view does not lose it.
-            points.extend(self.bounds.corners());
+            points.extend(self.of_runs().corners());
             return points;
         }
-        let mut bounds = self.bounds;
+        let mut bounds = if self.is_stack() { self.bounds } else { self.of_runs() };
         let [valve, plain] = self.sizes.bottom_width;
         match view {
             // Of a stack every view shows the whole.
@@ -350,6 +359,11 @@ impl Scene {
             }
         }
         bounds.corners().to_vec()
+    }
+
+    /// The box around all runs.
+    fn of_runs(&self) -> Bounds {
+        self.runs.iter().fold(Bounds::EMPTY, |all, run| all.with(run.bounds.min).with(run.bounds.max))
     }
 
     /// Whether this is a stack of copies.
@@ -393,6 +407,35 @@ impl Scene {
                 self.ink.to.push(end(b));
                 self.ink.normals.push(packed(front.to_array()));
                 self.ink.others.push(packed(front.to_array()));
+                self.ink.style.push([1, 0, 0, 0]);
+            }
+        }
+        if let Some(pipe) = self.pipe.as_ref().filter(|pipe| !pipe.positions.is_empty()) {
+            let facets: Vec<DVec3> = pipe
+                .triangles
+                .iter()
+                .map(|triangle| {
+                    let [a, b, c] = triangle.map(|i| pipe.positions[i as usize]);
+                    (b - a).cross(c - a).normalize_or(DVec3::Z)
+                })
+                .collect();
+            for edge in &pipe.edges {
+                let [a, b] = edge.ends.map(|i| pipe.positions[i as usize]);
+                let [one, two] = edge.sides.map(|side| facets[side as usize]);
+                let [to_one, to_two] = [one, two].map(|normal| normal.dot(eye - a) > 0.0);
+                let is_rim = edge.sides[0] == edge.sides[1];
+                if to_one == to_two && !(is_rim && to_one) {
+                    continue;
+                }
+                let front = packed((if to_one { one } else { two }).to_array());
+                let end = |p: DVec3| {
+                    let [x, y, z] = (p - self.origin).as_vec3().to_array();
+                    [x, y, z, 0.0]
+                };
+                self.ink.from.push(end(a));
+                self.ink.to.push(end(b));
+                self.ink.normals.push(front);
+                self.ink.others.push(front);
                 self.ink.style.push([1, 0, 0, 0]);
             }
         }
@@ -457,6 +500,9 @@ impl Scene {
         if self.filled.is_some() {
             let [r, g, b] = tone::BOARD;
             self.paper.tags.extend(std::iter::repeat_n([r, g, b, 0], 24 * self.boards.len()));
+            let [r, g, b] = tone::STEEL;
+            let spout = self.pipe.as_ref().map_or(0, |pipe| pipe.normals.len());
+            self.paper.tags.extend(std::iter::repeat_n([r, g, b, 0], spout));
             return;
         }
         self.ink.style.clear();
@@ -622,6 +668,9 @@ impl Scene {
             run.bounds = run.vertices.iter().map(place).fold(Bounds::EMPTY, Bounds::with);
             self.bounds = self.bounds.with(run.bounds.min).with(run.bounds.max);
         }
+        if let Some(pipe) = &self.pipe {
+            self.bounds = pipe.positions.iter().fold(self.bounds, |bounds, &p| bounds.with(p));
+        }
         self.bounds.min.z = self.reach.iter().fold(self.bounds.min.z, |low, point| low.min(point.z));
         if let Some(filled) = self.filled.as_ref().filter(|filled| !filled.copies.is_empty()) {
             let one = self.bounds;
@@ -651,6 +700,29 @@ impl Scene {
             paper.positions.extend(corners.map(|corner| near(corner.to_array())));
             paper.normals.extend([packed(normal.to_array()); 4]);
         }
+        if let Some(pipe) = &self.pipe {
+            // All in one point it is not drawn.
+            let hidden = self.bounds.middle();
+            let place = |vertex| near(pipe.positions.get(vertex).copied().unwrap_or(hidden).to_array());
+            paper.positions.extend((0..pipe.normals.len()).map(place));
+            paper.normals.extend(pipe.normals.iter().map(|n| packed(n.to_array())));
+        }
+    }
+
+    /// Puts a spout beside a filled sack, not to be seen yet: its vertices come after all others.
+    pub fn add_pipe(&mut self, pipe: Pipe) {
+        let paper = &mut self.paper;
+        let first = self.mesh.positions.len() as u32;
+        let from = paper.indices.len();
+        // Steel has no fibres: one place of the grain for all of it.
+        paper.paper.extend(pipe.normals.iter().map(|_| [0.0; 2]));
+        paper.indices.extend(pipe.triangles.iter().flatten().map(|vertex| first + vertex));
+        let indices = from..paper.indices.len();
+        paper.casters.extend(&paper.indices[indices.clone()]);
+        self.slices.push(Slice { run: 0, group: Group::Board, indices });
+        self.pipe = Some(pipe);
+        self.place_vertices();
+        self.light_up(None);
     }
 
     /// Puts boards under a stack: their vertices come after all others.

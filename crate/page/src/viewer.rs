@@ -3,6 +3,7 @@
 //! Keeps the scene, the camera and what was asked for on the CPU; the context may be lost and come back at any time.
 //! Nothing is drawn unless something changed.
 
+use glam::DVec3;
 use js_sys::{Error, Float32Array, Object, Reflect, Uint8Array, Uint32Array};
 use sackwright::fold::{Pose, Stage};
 use sackwright::model::{self, Thickness};
@@ -15,7 +16,7 @@ use wasm_bindgen::prelude::*;
 use web_sys::{HtmlCanvasElement, WebGl2RenderingContext};
 
 use crate::camera::{Camera, Canvas, View};
-use crate::filled::Given;
+use crate::filled::{self, Given, Pipe};
 use crate::gpu::{Gpu, Look, Size};
 use crate::pick;
 use crate::place::{self, Anchor, Named};
@@ -169,30 +170,36 @@ impl Viewer {
 
     /// Shows a filled sack instead of the fold: the sack that is shown, in the shape of this mesh. `reach`: points, three
     /// numbers (mm) each, that views of the whole open to while the mesh moves, and whose lowest is on the table; none: the
-    /// mesh as it is.
+    /// mesh as it is. `spout`: what fills it, to be seen once it is given a place.
     #[wasm_bindgen(js_name = setFilled)]
     pub fn set_filled(
         &mut self,
         #[wasm_bindgen(unchecked_param_type = "FilledMesh")] mesh: JsValue,
         reach: Option<Vec<f32>>,
+        #[wasm_bindgen(unchecked_param_type = "SpoutMesh | undefined")] spout: JsValue,
     ) -> Result<(), Error> {
         let given = given(&mesh)?;
-        let reach = reach.unwrap_or_default();
-        if !reach.len().is_multiple_of(3) || reach.iter().any(|x| !x.is_finite()) {
-            return Err(Fault::BadShape.with("reach: three finite numbers for every point would do"));
-        }
-        self.show_filled(&given, Vec::new(), None, &reach)
+        let reach = filled::points(&reach.unwrap_or_default())
+            .ok_or_else(|| Fault::BadShape.with("reach: three finite numbers for every point would do"))?;
+        let pipe = if spout.is_undefined() { None } else { Some(pipe(&spout)?) };
+        self.show_filled(&given, Vec::new(), None, (reach, pipe))
     }
 
-    /// Moves the filled sack: three numbers (mm) for every vertex of the mesh that it is shown by. `opened` is how
+    /// Moves the filled sack: three numbers (mm) for every vertex of the mesh that it is shown by, and likewise of the spout;
+    /// no spout is seen for none. `opened` is how
     /// much of the way views of the whole open from the flat sack to the mesh's reach, 0 to 1, and close again to the last
     /// eight points of it, 1 to 2.
     #[wasm_bindgen(js_name = setFilledPositions)]
-    pub fn set_filled_positions(&mut self, positions: &[f32], opened: f64) -> Result<(), Error> {
+    pub fn set_filled_positions(
+        &mut self,
+        positions: &[f32],
+        spout: Option<Vec<f32>>,
+        opened: f64,
+    ) -> Result<(), Error> {
         let opened = finite(opened, "opened")?.clamp(0.0, 2.0);
         let scene = self.filled.as_mut().ok_or_else(|| Fault::NoSack.with("no filled sack is shown"))?;
         scene
-            .move_filled(positions)
+            .move_filled(positions, &spout.unwrap_or_default())
             .ok_or_else(|| Fault::BadShape.with("the positions are not as many as the mesh's, or one is not finite"))?;
         self.unsent = if self.unsent <= Unsent::Positions { Unsent::Positions } else { Unsent::Everything };
         self.stale = true;
@@ -222,7 +229,7 @@ impl Viewer {
             return Err(Fault::BadShape.with("placements: four finite numbers for every copy would do"));
         }
         let copies = placements.chunks_exact(4).map(|p| [p[0], p[1], p[2], p[3]]).collect();
-        self.show_filled(&given, copies, sizes, &[])
+        self.show_filled(&given, copies, sizes, (Vec::new(), None))
     }
 
     /// Shows the fold again.
@@ -480,11 +487,14 @@ impl Viewer {
         given: &Given,
         copies: Vec<[f32; 4]>,
         board: Option<[f64; 3]>,
-        reach: &[f32],
+        (reach, pipe): (Vec<DVec3>, Option<Pipe>),
     ) -> Result<(), Error> {
         let shown = self.shown.as_ref().ok_or_else(|| Fault::NoSack.with("the viewer has been given no sack"))?;
         let mut scene = Scene::filled(&shown.sack, given, copies, board)
             .ok_or_else(|| Fault::BadShape.with("mesh: positions that can't be drawn"))?;
+        if let Some(pipe) = pipe {
+            scene.add_pipe(pipe);
+        }
         scene.light_up(self.named.as_deref().and_then(Named::parse));
         scene.keep_in_sight(reach);
         self.filled = Some(scene);
@@ -535,22 +545,11 @@ impl Viewer {
 
 /// Takes a filled mesh from the page.
 fn given(mesh: &JsValue) -> Result<Given, Error> {
-    let array = |key: &str| {
-        Reflect::get(mesh, &key.into()).ok().ok_or_else(|| Fault::BadShape.with(&format!("mesh: no {key}")))
-    };
-    let wrong = |key: &str, what: &str| Fault::BadShape.with(&format!("mesh: {key} is no {what}"));
-    let floats = |key: &str| {
-        let array = array(key)?.dyn_into::<Float32Array>().map_err(|_| wrong(key, "Float32Array"))?;
-        Ok::<_, Error>(array.to_vec())
-    };
     let given = Given {
-        positions: floats("positions")?,
-        paper: floats("paper")?,
-        panels: array("panels")?.dyn_into::<Uint8Array>().map_err(|_| wrong("panels", "Uint8Array"))?.to_vec(),
-        triangles: array("triangles")?
-            .dyn_into::<Uint32Array>()
-            .map_err(|_| wrong("triangles", "Uint32Array"))?
-            .to_vec(),
+        positions: array::<Float32Array>(mesh, "positions")?.to_vec(),
+        paper: array::<Float32Array>(mesh, "paper")?.to_vec(),
+        panels: array::<Uint8Array>(mesh, "panels")?.to_vec(),
+        triangles: array::<Uint32Array>(mesh, "triangles")?.to_vec(),
     };
     match given.fault() {
         None => Ok(given),
@@ -573,6 +572,19 @@ fn context(canvas: &HtmlCanvasElement) -> Result<WebGl2RenderingContext, Error> 
         return Err(Fault::NoWebGl.with("the WebGL2 context is lost"));
     }
     Ok(gl)
+}
+
+/// Takes a film's spout from the page.
+fn pipe(spout: &JsValue) -> Result<Pipe, Error> {
+    let (normals, triangles) = (array::<Float32Array>(spout, "normals")?, array::<Uint32Array>(spout, "triangles")?);
+    Pipe::new(&normals.to_vec(), &triangles.to_vec())
+        .ok_or_else(|| Fault::BadShape.with("spout: arrays that don't agree"))
+}
+
+/// A typed array of an object of the page.
+fn array<T: JsCast>(mesh: &JsValue, key: &str) -> Result<T, Error> {
+    let found = Reflect::get(mesh, &key.into()).ok().and_then(|found| found.dyn_into().ok());
+    found.ok_or_else(|| Fault::BadShape.with(&format!("mesh: {key} is no typed array of the right kind")))
 }
 
 fn graphics(error: CoreError) -> Error {

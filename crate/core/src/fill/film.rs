@@ -107,7 +107,7 @@ pub struct Frame {
     /// line and the valve end towards +y, z up; all are in the same space. The table is z = 0. Vertices and triangles are the
     /// same in every frame of a film.
     pub mesh: FilledMesh,
-    /// Where the spout is; nothing before the sack is upright, and after it has been laid down.
+    /// Where the spout is; nothing before it comes to the sack, which is upright then, and once it has left the sack.
     pub spout: Option<SpoutPlace>,
     /// How far the sack has been set upright, rad: from 0, lying, to a right angle, its valve end up.
     pub upright: f64,
@@ -163,7 +163,7 @@ const DRAWN: f64 = 0.25;
 const LANDED: f64 = 0.5;
 /// Of [`Phase::LyingDown`]: when the air is out, and the medium at its thinnest.
 const VENTED: f64 = 0.5;
-/// How far off the bottom's end edge the spout stays before and after, in face widths.
+/// How far off the bottom's end edge the spout's holder is, in face widths: out of it the spout comes, and back into it.
 const AWAY: f64 = 0.35;
 /// Pressure of the air before product comes in, as [`AIR`].
 const AIR_AT_FIRST: f64 = 0.006;
@@ -328,32 +328,50 @@ impl Film {
             }
     }
 
-    /// Where the valve bottom's middle line is before the spout lifts it, along y and z, and how wide the bottom is.
-    fn valve(&self) -> ([f64; 2], f64) {
-        let sizes = self.mesh.sizes();
-        ([self.mesh.foot(), CLEAR_MM - self.mesh.foot()], sizes.bottoms[0])
+    /// Where the valve bottom's middle line is once the bottom is opened by an angle from flat, along y and z. It rises by half the
+    /// bottom's width, which takes the folded-back wall along and leaves the rest where it is.
+    fn middle(&self, angle: f64) -> [f64; 2] {
+        let foot = self.mesh.foot();
+        [foot, CLEAR_MM - foot + self.mesh.sizes().bottoms[0] / 2.0 * (1.0 - libm::cos(angle))]
+    }
+
+    /// Where the spout is while the sack is being filled.
+    #[must_use]
+    pub fn spout(&self) -> SpoutPlace {
+        self.spout_out(1.0, RIGHT_ANGLE)
     }
 
     fn spout_at(&self, frame: usize) -> Option<SpoutPlace> {
         let (phase, share) = self.phase(frame);
-        let sizes = self.mesh.sizes();
-        let ([y, z], width) = self.valve();
-        let away = -AWAY * sizes.face_width;
-        let reach = self.spout.reach_mm.min(sizes.face_width - width);
-        let share = match phase {
-            Phase::SpoutIn if self.upright(frame) >= RIGHT_ANGLE => eased((share - ENTERING) / (1.0 - ENTERING)),
+        let out = match phase {
+            Phase::SpoutIn => eased((share - ENTERING) / (1.0 - ENTERING)),
             Phase::Filling => 1.0,
             Phase::TakenOff => 1.0 - eased(share / DRAWN),
-            _ => return None,
+            Phase::LyingDown | Phase::Pressed => 0.0,
         };
-        let in_mm = away + (reach - away) * share;
+        let opened = if phase == Phase::SpoutIn { opened(share) } else { RIGHT_ANGLE };
+        (out > 0.0).then(|| self.spout_out(out, opened))
+    }
+
+    /// The spout, so far out of its holder, 0 to 1, along the inside of the valve bottom, which it opens by an angle from flat.
+    fn spout_out(&self, out: f64, angle: f64) -> SpoutPlace {
+        let sizes = self.mesh.sizes();
+        let width = sizes.bottoms[0];
+        let [y, z] = self.middle(angle);
+        let (s, c) = libm::sincos(angle);
+        let half = self.spout.height_mm / 2.0;
+        let away = -AWAY * sizes.face_width;
+        let reach = self.spout.reach_mm.min(sizes.face_width - width);
+        let length_mm = (reach - away) * out;
+        let in_mm = away + length_mm;
         let edge = (sizes.face_width - width) / 2.0;
-        Some(SpoutPlace {
-            end_mm: [self.side * (edge - in_mm), y, z + (width - self.spout.height_mm) / 2.0],
+        SpoutPlace {
+            end_mm: [self.side * (edge - in_mm), y + half * c, z - half * s],
             towards: [-self.side, 0.0, 0.0],
             size: self.spout,
             in_mm,
-        })
+            length_mm,
+        }
     }
 
     /// Brings the sheet to where a frame is.
@@ -431,7 +449,6 @@ impl Film {
         if share <= RAISED {
             return Ok(());
         }
-        let opened = |share: f64| RIGHT_ANGLE * eased((share - RAISED) / (LEVEL - RAISED));
         let before = self.phase(frame - 1).1;
         for part in 1..=PARTS {
             self.lift(opened(before + (share - before) * part as f64 / PARTS as f64), state);
@@ -446,10 +463,9 @@ impl Film {
 
     /// Holds the valve bottom where the spout has it, opened by an angle from flat.
     fn lift(&mut self, angle: f64, state: &State) {
-        // The middle line rises by half the bottom's width, which takes the folded-back wall along and leaves the rest where it is.
-        let ([y, z], width) = self.valve();
+        let [y, z] = self.middle(angle);
+        let width = self.mesh.sizes().bottoms[0];
         let (s, c) = libm::sincos(angle);
-        let z = z + width / 2.0 * (1.0 - c);
         let row = self.mesh.valve_row();
         self.system.hold(&row);
         let mut to = state.clone();
@@ -648,6 +664,11 @@ const BISECTIONS: usize = 10;
 fn farthest_gone(from: &State, to: &State) -> f64 {
     let gone = |(a, b): (&[f64; 3], &[f64; 3])| (0..3).map(|c| (a[c] - b[c]) * (a[c] - b[c])).sum::<f64>();
     from.positions.iter().zip(&to.positions).map(gone).fold(0.0, f64::max).sqrt()
+}
+
+/// How far the valve bottom is opened in a share of [`Phase::SpoutIn`], rad from flat: to a right angle, level.
+fn opened(share: f64) -> f64 {
+    RIGHT_ANGLE * eased((share - RAISED) / (LEVEL - RAISED))
 }
 
 /// From 0 to 1 with a rest at both ends.

@@ -31,6 +31,8 @@ pub struct SpoutPlace {
     pub size: SpoutSize,
     /// How far its end is beyond the bottom's end edge, mm; negative outside.
     pub in_mm: f64,
+    /// How long it is, from its end back to where it comes out of its holder, mm.
+    pub length_mm: f64,
 }
 
 /// Girth of the sleeve over the spout's, where nobody has said what spout it is: the middle of what is usual on a card.

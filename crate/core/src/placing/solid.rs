@@ -1,4 +1,4 @@
-//! The spout as a solid in space, slid into the valve of a sack that lies folded.
+//! The spout as a solid in space, slid into the valve of a sack that lies folded, or as the film has it.
 //!
 //! A straight tube of round or elliptic section along the sleeve's middle line, its axis in the plane of the bottom. It is
 //! as wide as the line's card says; the card says nothing of its wall, which is as thick as the eye wants it. Paper
@@ -10,6 +10,7 @@ use glam::{DVec2, DVec3};
 
 use super::{Point, Spout, SpoutAxis};
 use crate::cards::Line;
+use crate::fill::SpoutPlace;
 use crate::sack::Sack;
 use crate::sheet::End;
 use crate::tolerance::EXACT_MM;
@@ -20,6 +21,8 @@ const FACETS: usize = 48;
 const BEFORE_MM: f64 = 110.0;
 /// mm: its wall, where it is not too narrow for it.
 const WALL_MM: f64 = 2.5;
+/// mm of bottom and sleeve between the spout and the film's sheet, which is as thin as thought.
+const PAPER_MM: f64 = 2.0;
 
 /// A tube in the sack's frame: mm, closed, triangles counter-clockwise seen from outside.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -52,7 +55,7 @@ impl SpoutSolid {
         // The tube is made along x, from the end edge at x = 0, and then laid on the axis.
         let mouth = axis.sleeve[0].min(0.0);
         let [far, mouth, tip] = [mouth - BEFORE_MM, mouth, spout.depth_mm].map(|inwards| -sign * inwards);
-        let bore = half - DVec2::splat(WALL_MM.min(half.min_element() / 3.0));
+        let bore = bore(half);
 
         let mut solid = Self::default();
         // The tube's ends: a ring each, with the outside's normal along the axis.
@@ -73,6 +76,27 @@ impl SpoutSolid {
         let space = |[x, y]: Point| [x, y, 0.0];
         solid.touches = spout.touches.iter().map(|touch| touch.line.map(space)).collect();
         Some(solid)
+    }
+
+    /// The spout of a frame of the film, all of it before the sleeve as the numbers of its triangles go: triangles and
+    /// normals are the same in every frame.
+    #[must_use]
+    pub fn in_film(place: &SpoutPlace) -> Self {
+        let half = DVec2::new(place.size.width_mm, place.size.height_mm) / 2.0;
+        let bore = bore(half);
+        let [x, y, z] = place.end_mm;
+        let inwards = place.towards[0];
+        let (far, tip) = (x - inwards * place.length_mm, x);
+        let mut solid = Self::default();
+        solid.skin(half, 1.0, far, tip);
+        solid.end(half, bore, tip, inwards);
+        solid.end(half, bore, far, -inwards);
+        solid.skin(bore, -1.0, far, tip);
+        solid.before = solid.triangles.len();
+        for position in &mut solid.positions {
+            *position = [position[0], position[1] + y, position[2] + z - PAPER_MM];
+        }
+        solid
     }
 
     /// Turns and moves what was made along x onto an axis.
@@ -126,6 +150,11 @@ impl SpoutSolid {
     }
 }
 
+/// Half the bore of a tube that is so wide outside.
+fn bore(half: DVec2) -> DVec2 {
+    half - DVec2::splat(WALL_MM.min(half.min_element() / 3.0))
+}
+
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeMap;
@@ -135,6 +164,7 @@ mod tests {
     use super::*;
     use crate::cards::SpoutShape;
     use crate::check::support;
+    use crate::fill::SpoutSize;
     use crate::fold::sleeve_placement;
     use crate::sheet::Sheet;
 
@@ -153,26 +183,7 @@ mod tests {
                 return Ok(());
             };
             let solid = SpoutSolid::new(&sack, &line, Some(depth)).unwrap();
-            let place = |i: u32| DVec3::from(solid.positions[i as usize]);
-
-            // Every edge twice, once each way: edges by the places that they join.
-            let mut edges: BTreeMap<[[i64; 3]; 2], i32> = BTreeMap::new();
-            let key = |i: u32| place(i).to_array().map(|value| (value * 1e6).round() as i64);
-            let mut volume = 0.0;
-            for &[a, b, c] in &solid.triangles {
-                volume += place(a).dot(place(b).cross(place(c))) / 6.0;
-                for (from, to) in [(a, b), (b, c), (c, a)] {
-                    let (from, to) = (key(from), key(to));
-                    let way = if from < to { 1 } else { -1 };
-                    *edges.entry([from.min(to), from.max(to)]).or_default() += way;
-                }
-                let normal = (place(b) - place(a)).cross(place(c) - place(a));
-                for corner in [a, b, c] {
-                    prop_assert!(normal.dot(DVec3::from(solid.normals[corner as usize])) > 0.0);
-                }
-            }
-            prop_assert!(volume > 0.0);
-            prop_assert!(edges.values().all(|&sum| sum == 0));
+            is_closed(&solid);
 
             let (width, height) = match card.shape {
                 SpoutShape::Round => (card.outside_diameter_mm.unwrap(), card.outside_diameter_mm.unwrap()),
@@ -204,6 +215,46 @@ mod tests {
                 let is_before = (solid.within..solid.within + solid.before).contains(&number);
                 prop_assert_eq!(is_before, outermost < begins - 1e-9);
             }
+        }
+    }
+
+    /// Every edge twice, once each way: edges by the places that they join. Turned outwards.
+    fn is_closed(solid: &SpoutSolid) {
+        let place = |i: u32| DVec3::from(solid.positions[i as usize]);
+        let mut edges: BTreeMap<[[i64; 3]; 2], i32> = BTreeMap::new();
+        let key = |i: u32| place(i).to_array().map(|value| (value * 1e6).round() as i64);
+        let mut volume = 0.0;
+        for &[a, b, c] in &solid.triangles {
+            volume += place(a).dot(place(b).cross(place(c))) / 6.0;
+            for (from, to) in [(a, b), (b, c), (c, a)] {
+                let (from, to) = (key(from), key(to));
+                let way = if from < to { 1 } else { -1 };
+                *edges.entry([from.min(to), from.max(to)]).or_default() += way;
+            }
+            let normal = (place(b) - place(a)).cross(place(c) - place(a));
+            for corner in [a, b, c] {
+                assert!(normal.dot(DVec3::from(solid.normals[corner as usize])) > 0.0);
+            }
+        }
+        assert!(volume > 0.0);
+        assert!(edges.values().all(|&sum| sum == 0));
+    }
+
+    #[test]
+    fn in_the_film_it_is_where_the_film_has_it() {
+        let sack = Sack::new(Sheet::new(support::plain_sheet()).unwrap());
+        let size = SpoutSize::new(&sack, None);
+        for (side, length_mm) in [(1.0, 300.0), (-1.0, 20.0)] {
+            let end_mm = [40.0 * side, -300.0, 700.0];
+            let solid =
+                SpoutSolid::in_film(&SpoutPlace { end_mm, towards: [-side, 0.0, 0.0], size, in_mm: 150.0, length_mm });
+            is_closed(&solid);
+            let far = |axis: usize, way: f64| solid.positions.iter().map(|p| way * p[axis]).fold(f64::MIN, f64::max);
+            // Its end, and the other end so far outwards.
+            assert!((far(0, -side) * -side - end_mm[0]).abs() < 1e-9 && (far(0, side) - 40.0 - length_mm).abs() < 1e-9);
+            assert!((far(1, 1.0) + far(1, -1.0) - size.width_mm).abs() < 1e-9);
+            // Under the bottom, which lies where the spout's top would be without paper between.
+            assert!((far(2, 1.0) + PAPER_MM - end_mm[2] - size.height_mm / 2.0).abs() < 1e-9);
         }
     }
 
