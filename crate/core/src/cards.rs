@@ -223,7 +223,8 @@ impl Line {
             }
         }
         let ranges = [
-            ("spout_fit", file.spout_fit.min, file.spout_fit.max),
+            // A sleeve without a least fit goes on the spout all the same.
+            ("spout_fit", Some(file.spout_fit.min.unwrap_or(0.0)), file.spout_fit.max),
             ("spout_to_saddle_mm", file.spout_to_saddle_mm.min, file.spout_to_saddle_mm.max),
             ("takes.face_width_mm", file.takes.face_width_mm.min, file.takes.face_width_mm.max),
             ("takes.length_mm", file.takes.length_mm.min, file.takes.length_mm.max),

@@ -1,21 +1,24 @@
 //! What holds of every rule, whichever it is: a new rule is held to it by itself. The same random sheets, cards, habits and
 //! figures of filled sacks every time.
 
-use std::collections::BTreeSet;
+use core::cmp::Ordering;
+use std::collections::{BTreeMap, BTreeSet};
 
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
 
-use crate::cards::{LengthRange, Line, LineFile, Packer, Pallet, Works};
+use crate::cards::{LengthRange, Line, LineFile, Packer, Pallet, SpoutShape, Works, read_line};
 use crate::check::context::Context;
 use crate::check::rule::Rule;
-use crate::check::{Against, Habits, RULES, support};
+use crate::check::{Against, Habits, RULES, apply, check_with, support, testing};
 use crate::fill::{Content, Filled};
-use crate::finding::{Finding, SilenceKind, Silent};
+use crate::finding::{Arg, Finding, Severity, SilenceKind, Silent, Worse};
 use crate::pallet::{Stack, stack};
 use crate::sack::Sack;
-use crate::sheet::{CutKind, Sheet, SheetFile, SleeveKind};
+use crate::sheet::{self, CutKind, Sheet, SheetFile, SleeveKind};
+use crate::tolerance::EXACT_MM;
+use crate::units::Quantity;
 
 /// All that a rule may read; of the cards, whatever there is.
 #[derive(Clone, Debug)]
@@ -95,6 +98,11 @@ fn samples<T: core::fmt::Debug>(count: usize, strategy: impl Strategy<Value = T>
     (0..count).map(move |_| strategy.new_tree(&mut runner).unwrap().current())
 }
 
+/// The last part of the key by which a silent rule says why.
+fn reason(silent: &Silent) -> &str {
+    silent.message.key.rsplit('.').next().unwrap()
+}
+
 /// Whether what a silent rule gives as its reason is so.
 fn is_so(silent: &Silent, inputs: &Inputs) -> bool {
     let (file, content) = (&inputs.file, inputs.content());
@@ -103,7 +111,7 @@ fn is_so(silent: &Silent, inputs: &Inputs) -> bool {
     let none = |range: LengthRange| range.min.is_none() && range.max.is_none();
     let pallet = || inputs.pallet.as_ref().unwrap().file();
     let layers = || inputs.stack.as_ref().unwrap().layers.len();
-    let (kind, key) = (silent.kind, silent.message.key.strip_prefix("silent.").unwrap());
+    let (kind, key) = (silent.kind, reason(silent));
     let lacks = |is_so: bool| kind == SilenceKind::Lacks && is_so;
     let not_applicable = |is_so: bool| kind == SilenceKind::NotApplicable && is_so;
     match key {
@@ -201,7 +209,7 @@ fn a_rule_that_has_nothing_to_judge_asks_for_no_more() {
         let bare = Inputs { line: None, works: None, pallet: None, ..cards.clone() };
         for (i, (rule, with)) in all.heard().into_iter().enumerate() {
             let Err(silent) = with else { continue };
-            let is_of = |keys: &[&str]| keys.contains(&silent.message.key.strip_prefix("silent.").unwrap());
+            let is_of = |keys: &[&str]| keys.contains(&reason(&silent));
             let without = match () {
                 () if is_of(&OF_THE_SHEET) => &bare,
                 () if is_of(&OF_A_CARD) => &cards,
@@ -287,11 +295,195 @@ fn without_an_input_a_rule_asks_for_it() {
                     continue;
                 }
                 let Err(silent) = &now else { panic!("{} without {name}: {now:?}, was {then:?}", rule.name) };
-                let key = silent.message.key.strip_prefix("silent.").unwrap();
-                assert_eq!((key, silent.kind), (name, SilenceKind::Lacks), "{}: {then:?}", rule.name);
+                assert_eq!((reason(silent), silent.kind), (name, SilenceKind::Lacks), "{}: {then:?}", rule.name);
                 asked.insert(name);
             }
         }
     }
     assert_eq!(asked, TAKEN.iter().map(|(name, _)| *name).collect());
+}
+
+/// Every limit of the habits, and the rule that it is a limit of.
+const LIMITS: [(&str, &str); 46] = [
+    ("pocket_gap_mm", "pocket-gap"),
+    ("bottoms_gap_mm", "bottoms-room"),
+    ("folded_gap_mm", "bottoms-apart"),
+    ("least_proportion", "proportion"),
+    ("most_proportion", "proportion"),
+    ("lap_floor_mm", "lap"),
+    ("lap_flush_mm", "lap"),
+    ("lap_stepped_mm", "lap"),
+    ("lap_from_step_mm", "step-to-lap"),
+    ("least_step_mm", "step"),
+    ("most_step_mm", "step"),
+    ("flap_mm", "flap-depth"),
+    ("least_patch_side_mm", "patch-width"),
+    ("most_patch_side_mm", "patch-width"),
+    ("patch_margin_mm", "patch-closes"),
+    ("seam_clear_mm", "seam-clear"),
+    ("seam_lap_mm", "seam-lap"),
+    ("least_seam_lap_mm", "seam-lap"),
+    ("most_seam_lap_mm", "seam-lap"),
+    ("seam_band_mm", "seam-band"),
+    ("sleeve_side_mm", "sleeve-width"),
+    ("sleeve_free_share", "sleeve-reach"),
+    ("sleeve_far_mm", "sleeve-far-pocket"),
+    ("sleeve_length_share", "sleeve-length"),
+    ("mouth_behind_mm", "sleeve-mouth"),
+    ("mouth_before_mm", "sleeve-mouth"),
+    ("least_tuck_mm", "sleeve-mouth"),
+    ("most_tuck_mm", "sleeve-mouth"),
+    ("spout_before_sleeve_mm", "spout-in-sleeve"),
+    ("spout_height_margin_mm", "spout-height"),
+    ("least_plies", "plies"),
+    ("print_side_mm", "print-room"),
+    ("print_fold_mm", "print-room"),
+    ("repeat_mm", "print-repeat"),
+    ("least_headroom", "headroom"),
+    ("most_headroom", "headroom"),
+    ("least_fill_ratio", "fill-ratio"),
+    ("most_thickness_share", "thickness"),
+    ("freeboard_mm", "freeboard"),
+    ("most_gurley_s", "air"),
+    ("filling_pressure_kpa", "air-time"),
+    ("air_time_share", "air-time"),
+    ("pallet_cover_share", "pallet-cover"),
+    ("overhang_mm", "pallet-overhang"),
+    ("binding_share", "pallet-binding"),
+    ("handling_kg", "handling"),
+];
+
+/// A limit moves the rule that it is a limit of, and no other; no limit is for nothing.
+#[test]
+fn every_habit_moves_its_rule() {
+    let mut moved = BTreeSet::new();
+    let mut way = [0.2, 4.0].into_iter().cycle();
+    for all in samples(200, all_there()) {
+        let (before, card, by) = (all.heard(), serde_json::to_value(&all.habits).unwrap(), way.next().unwrap());
+        for (name, value) in card.as_object().unwrap().iter().filter(|(_, value)| value.is_number()) {
+            let mut card = card.clone();
+            card[name] =
+                value.as_u64().map_or_else(|| (value.as_f64().unwrap() * by).into(), |count| (count + 3).into());
+            let other = Inputs { habits: serde_json::from_value(card).unwrap(), ..all.clone() };
+            let changed = before.iter().zip(other.heard()).filter(|((_, then), (_, now))| then != now);
+            moved.extend(changed.map(|((rule, _), _)| (name.clone(), rule.name)));
+        }
+    }
+    assert_eq!(moved, LIMITS.iter().map(|(name, rule)| ((*name).to_owned(), *rule)).collect());
+}
+
+/// Limits that are aims: what holds lies near them on either side, or what is ill does.
+const AIMS: [&str; 4] = ["print_repeat.holds", "print_repeat.wanders", "step_to_lap.holds", "step_to_lap.nearly_holds"];
+
+/// Value and limit agree with what is said of them: the same words always mean the same side of the limit, and what is ill
+/// lies off it.
+#[test]
+fn a_value_lies_on_the_side_of_its_limit_that_the_words_say() {
+    let mut sides: BTreeMap<String, BTreeSet<Ordering>> = BTreeMap::new();
+    for inputs in samples(1000, all_there()) {
+        for finding in inputs.heard().into_iter().filter_map(|(_, said)| said.ok()).flatten() {
+            let (Some(value), Some(limit)) = (finding.value, finding.limit) else { continue };
+            assert_eq!(value.dimension, limit.dimension, "{finding:?}");
+            let side = value.value.partial_cmp(&limit.value).unwrap();
+            assert!(finding.severity == Severity::Good || side != Ordering::Equal, "{finding:?}");
+            // On the limit itself holds whatever side is meant, rounding aside.
+            if (value.value - limit.value).abs() > EXACT_MM {
+                sides.entry(finding.message.key.into_owned()).or_default().insert(side);
+            }
+        }
+    }
+    for (key, sides) in sides {
+        assert!(sides.len() == 1 || AIMS.iter().any(|aim| key.ends_with(aim)), "{key}: {sides:?}");
+    }
+}
+
+/// What is said only of a caution, or only where all is well.
+const ONE_SIDED: [(&str, Severity); 3] =
+    [("pallet-care", Severity::Look), ("dust", Severity::Look), ("pallet-layers", Severity::Good)];
+
+/// These sheets reach both sides of every limit, and what is ill has a cure.
+#[test]
+fn every_rule_has_two_sides_and_a_cure_for_what_is_ill() {
+    let mut said: BTreeSet<(&str, bool)> = BTreeSet::new();
+    for inputs in samples(300, some_there()) {
+        for finding in check_with(&inputs.sack(), &inputs.against()).findings {
+            let is_good = finding.severity == Severity::Good;
+            assert_eq!(finding.cure.is_none(), is_good, "{finding:?}\n{inputs:?}");
+            said.insert((finding.rule, is_good));
+        }
+    }
+    for rule in RULES {
+        let sides = ONE_SIDED.iter().find(|(name, _)| *name == rule.name);
+        for is_good in [true, false] {
+            let expected = sides.is_none_or(|(_, severity)| (*severity == Severity::Good) == is_good);
+            assert_eq!(said.contains(&(rule.name, is_good)), expected, "{} {is_good}", rule.name);
+        }
+    }
+}
+
+fn find<'a>(all: &'a [Finding], of: &Finding) -> Option<&'a Finding> {
+    all.iter().find(|now| (now.rule, now.place) == (of.rule, of.place))
+}
+
+/// The promise of every cure: apply it, and the same rule at the same place is good, nothing else weighs more than before
+/// but what the cure tells, and the sheet stays readable. What the filled shape says of the changed sack only computing it
+/// anew can tell.
+#[test]
+fn every_cure_cures() {
+    for inputs in samples(300, some_there()) {
+        let bare = Inputs { filled: None, stack: None, ..inputs.clone() };
+        let (before, _) = testing::judged(&bare.file, &bare.against());
+        for ill in check_with(&inputs.sack(), &inputs.against()).findings {
+            let Some(cure) = ill.cure.as_ref().filter(|cure| !cure.set.is_empty()) else {
+                assert!(ill.cure.is_none_or(|cure| cure.worsens.is_empty()));
+                continue;
+            };
+            let changed = Sheet::new(apply(&inputs.file, &cure.set).unwrap()).unwrap();
+            let changed = sheet::read(&changed.to_json()).unwrap();
+            let (after, _) = testing::judged(changed.file(), &bare.against());
+            if find(&before, &ill).is_some() {
+                assert_eq!(find(&after, &ill).map(|now| now.severity), Some(Severity::Good), "{ill:?}");
+            }
+            for now in &after {
+                let then = find(&before, now).map_or(Severity::Good, |then| then.severity);
+                let told = Worse { rule: now.rule, place: now.place, severity: now.severity };
+                assert_eq!(now.severity < then, cure.worsens.contains(&told), "{ill:?} {now:?}");
+            }
+        }
+    }
+}
+
+/// A cure away from the sheet cures as well, where it gives a figure: a line with such a spout is one that a card can
+/// describe, and the rule holds.
+#[test]
+fn another_spout_cures() {
+    let mut tried = BTreeSet::new();
+    for inputs in samples(1000, some_there()) {
+        let Some(line) = &inputs.line else { continue };
+        for ill in check_with(&inputs.sack(), &inputs.against()).findings {
+            let Some(cure) = ill.cure.as_ref().filter(|cure| cure.set.is_empty()) else { continue };
+            let Some((_, advice)) = cure.message.key.split_once(".spout_") else { continue };
+            let Some(Arg::Quantity(Quantity { value, .. })) = cure.message.args.get("value") else { panic!("{ill:?}") };
+            let mut card = line.file().clone();
+            let spout = &mut card.spout;
+            match (advice.rsplit_once('_').unwrap().0, spout.shape) {
+                ("diameter", _) | ("height", SpoutShape::Round) => spout.outside_diameter_mm = Some(*value),
+                ("height", SpoutShape::Oval) => spout.height_mm = Some(*value),
+                ("reach", _) => spout.reach_mm = *value,
+                ("girth", _) => {
+                    // The same shape in another size.
+                    let size = value / line.spout_girth_mm();
+                    for side in [&mut spout.outside_diameter_mm, &mut spout.width_mm, &mut spout.height_mm] {
+                        *side = side.map(|side| size * side);
+                    }
+                }
+                _ => panic!("{advice}"),
+            }
+            let other = read_line(&serde_json::to_string(&card).unwrap()).unwrap();
+            let after = testing::judged(&inputs.file, &Against { line: Some(&other), ..inputs.against() }).0;
+            assert_eq!(find(&after, &ill).map(|now| now.severity), Some(Severity::Good), "{ill:?} {line:?}");
+            tried.insert(advice.to_owned());
+        }
+    }
+    assert_eq!(tried.len(), 7, "{tried:?}");
 }

@@ -15,25 +15,17 @@ pub(super) const RULE: Rule =
 
 fn check(context: &Context) -> Outcome {
     let range = context.line()?.file().spout_to_saddle_mm;
-    if range.min.is_none() && range.max.is_none() {
-        return Err(Silence::lacks("silent.saddle"));
-    }
     let long = context.content()?.hanging.ok_or_else(|| Silence::lacks("silent.hanging"))?.length_mm;
     let judge = |severity, message, limit| {
-        Judgement::new(Place::Length, severity, message)
-            .weighed(length(long), length(limit))
-            .with("value", length(long))
+        Judgement::new(Place::Length, severity, message).compared(length(long), length(limit))
     };
-    let short = range.min.filter(|min| !reaches(long, *min));
-    let judgement = match (short, range.max) {
-        (Some(min), _) => judge(Severity::Look, "finding.hanging.short", min).with("limit", length(min)),
-        (None, Some(max)) if !within(long, max) => {
-            judge(Severity::Look, "finding.hanging.long", max).with("limit", length(max))
-        }
-        (None, max) => {
-            let limit = max.or(range.min).unwrap_or(long);
-            judge(Severity::Good, "finding.hanging.holds", limit)
-        }
+    let judgement = match (range.min, range.max) {
+        (Some(min), _) if !reaches(long, min) => judge(Severity::Look, "finding.hanging.short", min),
+        (_, Some(max)) if !within(long, max) => judge(Severity::Look, "finding.hanging.long", max),
+        (Some(min), Some(max)) => judge(Severity::Good, "finding.hanging.holds", max).with("least", length(min)),
+        (None, Some(max)) => judge(Severity::Good, "finding.hanging.holds_to", max),
+        (Some(min), None) => judge(Severity::Good, "finding.hanging.holds_from", min),
+        (None, None) => return Err(Silence::lacks("silent.saddle")),
     };
     Ok(vec![judgement.remedy(|| elsewhere("cure.saddle_filled", long))])
 }

@@ -16,10 +16,11 @@ pub(super) const RULE: Rule =
 
 fn check(context: &Context) -> Outcome {
     let habits = context.habits;
-    let advised = match context.file().cut.kind {
+    let usual = match context.file().cut.kind {
         CutKind::Flush => habits.lap_flush_mm,
         CutKind::Stepped => habits.lap_stepped_mm,
     };
+    let advised = usual.max(habits.lap_floor_mm);
     let face = context.face_width_mm();
     let judge = |bottom: &Bottom| {
         let lap = bottom.lap_mm;

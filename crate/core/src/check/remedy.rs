@@ -25,6 +25,12 @@ pub(super) fn elsewhere(message: &'static str, value: f64) -> Cure {
     Cure::new(Message::new(message).with("value", length(value)), Vec::new())
 }
 
+/// Another spout; none where no card can have one with this measure, mm.
+pub(super) fn spout(message: &'static str, value: f64) -> Option<Cure> {
+    // As the card's schema has it, but for a reach, which may be longer than any sack's.
+    (5.0..=500.0).contains(&value).then(|| elsewhere(message, value))
+}
+
 /// Not a change of the sheet, and without a figure.
 pub(super) fn advice(message: &'static str) -> Cure {
     Cure::new(Message::new(message), Vec::new())

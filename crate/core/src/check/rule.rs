@@ -139,6 +139,14 @@ impl Judgement {
         self
     }
 
+    /// One more remedy, to be tried, where there is one.
+    pub fn remedy_if_any(mut self, remedy: impl FnOnce() -> Option<Cure>) -> Self {
+        if self.severity != Severity::Good {
+            self.remedies.extend(remedy().map(Remedy::Tried));
+        }
+        self
+    }
+
     /// One more remedy, computed with the filled shape.
     pub fn computed(mut self, remedy: Option<Cure>) -> Self {
         self.remedies.extend(remedy.map(Remedy::Computed));

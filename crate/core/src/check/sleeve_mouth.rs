@@ -28,25 +28,23 @@ fn check(context: &Context) -> Outcome {
         (-habits.mouth_behind_mm, habits.mouth_before_mm)
     };
     let out = sleeve.outer_end_mm;
-    let set = |value| set_length("cure.sleeve_mouth", "valve_end.valve.outer_end_mm", value);
-    let (severity, limit, remedy) = if !reaches(out, least) {
-        (Severity::Look, least, Some(set(least)))
+    let (severity, limit, message) = if !reaches(out, least) {
+        let message =
+            if external { "finding.sleeve_mouth.external_short" } else { "finding.sleeve_mouth.internal_back" };
+        (Severity::Look, least, message)
     } else if !within(out, most) {
-        (Severity::Look, most, Some(set(most)))
+        let message = if external { "finding.sleeve_mouth.external_long" } else { "finding.sleeve_mouth.internal_out" };
+        (Severity::Look, most, message)
     } else {
-        (Severity::Good, most, None)
-    };
-    let message = match (severity, external) {
-        (Severity::Good, _) => "finding.sleeve_mouth.holds",
-        (_, true) => "finding.sleeve_mouth.external",
-        (_, false) => "finding.sleeve_mouth.internal",
+        (Severity::Good, most, "finding.sleeve_mouth.holds")
     };
     let judgement = Judgement::new(Place::Sleeve, severity, message)
         .weighed(length(out), length(limit))
         .with("value", length(out))
         .with("least", length(least))
-        .with("most", length(most));
-    Ok(vec![remedy.into_iter().fold(judgement, |judgement, cure| judgement.remedy(|| cure))])
+        .with("most", length(most))
+        .remedy(|| set_length("cure.sleeve_mouth", "valve_end.valve.outer_end_mm", limit));
+    Ok(vec![judgement])
 }
 
 #[cfg(test)]

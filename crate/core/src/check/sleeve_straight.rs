@@ -11,8 +11,9 @@
 use crate::bottom::{Bottom, Sleeve};
 use crate::cards::Line;
 use crate::check::context::{Context, end_field, reaches};
-use crate::check::remedy::{set_length, set_zero, up};
+use crate::check::remedy::{down, elsewhere, set_length, set_lengths, set_zero, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
+use crate::check::spout_fit::smaller_spout;
 use crate::finding::{Certainty, Place, Topic};
 use crate::sheet::End;
 use crate::units::length;
@@ -34,12 +35,45 @@ fn check(context: &Context) -> Outcome {
     let mut judgement = Judgement::advised(Place::Valve, holds, messages)
         .weighed(length(room), length(0.0))
         .with(if holds { "value" } else { "over" }, length(room.abs()));
-    if sleeve.skew_deg != 0.0 || sleeve.offset_mm != 0.0 {
+    let is_straight = sleeve.skew_deg == 0.0 && sleeve.offset_mm == 0.0;
+    if !is_straight {
         judgement = judgement.remedy(|| set_zero("cure.sleeve_straight", fields));
     }
     let wide = up(bottom.width_mm - 2.0 * room);
-    let field = end_field(End::ValveEnd, "bottom_width_mm");
-    Ok(vec![judgement.remedy(|| set_length("cure.bottom_width_least", field, wide))])
+    let field = || end_field(End::ValveEnd, "bottom_width_mm");
+    let judgement = judgement
+        .remedy(|| set_length("cure.bottom_width_least", field(), wide))
+        // A wider bottom takes the pockets closer together by twice as much.
+        .remedy(|| {
+            let face = up(context.face_width_mm() + 2.0 * (wide - bottom.width_mm));
+            set_lengths(
+                "cure.bottom_and_face_least",
+                [("value", field(), wide), ("face", "face_width_mm".into(), face)],
+            )
+        })
+        .remedy_if_any(|| smaller_spout(line, 0.0, most_girth_mm(bottom, &sleeve, line)));
+    // Of a straight one B/2 - U/4 is left.
+    let girth = down(2.0 * bottom.width_mm);
+    Ok(vec![if is_straight {
+        judgement
+    } else {
+        judgement.remedy(|| elsewhere("cure.sleeve_straight_and_spout", girth))
+    }])
+}
+
+/// The largest girth of a spout of this reach that leaves room.
+fn most_girth_mm(bottom: &Bottom, sleeve: &Sleeve, line: &Line) -> f64 {
+    let (sine, cosine) = libm::sincos(sleeve.skew_deg.to_radians());
+    let drift = -sleeve.side.sign() * sine;
+    let half = |side: f64| {
+        let room = |inwards: f64| {
+            bottom.width_mm / 2.0 - side * (sleeve.offset_mm + drift * (sleeve.outer_end_mm / cosine + inwards))
+        };
+        // The side that leans outwards enters late: (U/4) (cos e + sin e tan e) = (U/4) / cos e.
+        let enters = if side * drift > 0.0 { room(0.0) * cosine } else { room(0.0) / cosine };
+        enters.min(room(line.file().spout.reach_mm) / cosine)
+    };
+    4.0 * half(1.0).min(half(-1.0))
 }
 
 /// What is left between a line's spout and the nearer fold line.

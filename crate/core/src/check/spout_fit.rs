@@ -8,7 +8,7 @@ use core::f64::consts::PI;
 
 use crate::cards::{Line, SpoutShape};
 use crate::check::context::{Context, reaches, within};
-use crate::check::remedy::{down, elsewhere, set_length, up};
+use crate::check::remedy::{down, set_length, spout, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Cure, Place, Severity, Topic};
 use crate::units::ratio;
@@ -29,8 +29,11 @@ fn check(context: &Context) -> Outcome {
     let least_width = (1.0 + least) * girth / 2.0;
     let most_width = range.max.map(|most| (1.0 + most) * girth / 2.0);
 
+    // The girths that this sleeve takes.
+    let least_girth = range.max.map_or(0.0, |most| 2.0 * width / (1.0 + most));
+    let most_girth = 2.0 * width / (1.0 + least);
+
     let judgement = if !reaches(width, least_width) {
-        let smaller = smaller_spout(line, 2.0 * width / (1.0 + least));
         let (message, name, apart) = match (fit < 0.0, range.max) {
             (true, None) => ("finding.spout_fit.does_not_go_on", "short", -fit),
             (true, Some(_)) => ("finding.spout_fit.does_not_go_on_of", "short", -fit),
@@ -46,14 +49,14 @@ fn check(context: &Context) -> Outcome {
             .with_some("most", range.max.map(ratio))
             .remedy(|| set_length("cure.valve_width_least", FIELD, up(least_width)))
             .remedy(|| set_length("cure.valve_width_least", FIELD, least_width))
-            .remedy(|| smaller)
+            .remedy_if_any(|| smaller_spout(line, least_girth, most_girth))
     } else if let Some((most, most_width)) = range.max.zip(most_width).filter(|(_, most)| !within(width, *most)) {
         Judgement::new(Place::Valve, Severity::Look, "finding.spout_fit.too_large")
             .compared(ratio(fit), ratio(most))
             .with("least", ratio(least))
             .remedy(|| set_length("cure.valve_width_most", FIELD, down(most_width)))
             .remedy(|| set_length("cure.valve_width_most", FIELD, most_width))
-            .remedy(|| larger_spout(line, 2.0 * width / (1.0 + most)))
+            .remedy_if_any(|| larger_spout(line, least_girth, most_girth))
     } else {
         let message = if range.max.is_some() { "finding.spout_fit.holds_of" } else { "finding.spout_fit.holds" };
         Judgement::new(Place::Valve, Severity::Good, message)
@@ -63,19 +66,24 @@ fn check(context: &Context) -> Outcome {
     Ok(vec![judgement])
 }
 
-/// The remedy at the line: a round spout by its diameter, an oval one by its girth.
-fn smaller_spout(line: &Line, girth: f64) -> Cure {
-    match line.file().spout.shape {
-        SpoutShape::Round => elsewhere("cure.spout_diameter_most", down(girth / PI)),
-        SpoutShape::Oval => elsewhere("cure.spout_girth_most", down(girth)),
-    }
+/// The remedy at the line, of a girth between `least` and `most`: a round spout by its diameter, an oval one by its girth. In
+/// whole millimetres where there is one between.
+pub(super) fn smaller_spout(line: &Line, least: f64, most: f64) -> Option<Cure> {
+    let (message, unit) = match line.file().spout.shape {
+        SpoutShape::Round => ("cure.spout_diameter_most", PI),
+        SpoutShape::Oval => ("cure.spout_girth_most", 1.0),
+    };
+    let (least, most) = (least / unit, most / unit);
+    spout(message, if reaches(down(most), least) { down(most) } else { most })
 }
 
-fn larger_spout(line: &Line, girth: f64) -> Cure {
-    match line.file().spout.shape {
-        SpoutShape::Round => elsewhere("cure.spout_diameter_least", up(girth / PI)),
-        SpoutShape::Oval => elsewhere("cure.spout_girth_least", up(girth)),
-    }
+fn larger_spout(line: &Line, least: f64, most: f64) -> Option<Cure> {
+    let (message, unit) = match line.file().spout.shape {
+        SpoutShape::Round => ("cure.spout_diameter_least", PI),
+        SpoutShape::Oval => ("cure.spout_girth_least", 1.0),
+    };
+    let (least, most) = (least / unit, most / unit);
+    spout(message, if within(up(least), most) { up(least) } else { least })
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@
 //! spouts in low bottoms.
 
 use crate::check::context::{Context, bottom_place, end_field, weigh, within};
-use crate::check::remedy::{down, elsewhere, set_length, up};
+use crate::check::remedy::{down, set_length, spout, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Severity, Topic};
 use crate::sheet::End;
@@ -35,7 +35,7 @@ fn check(context: &Context) -> Outcome {
         .remedy(|| {
             set_length("cure.bottom_width_least", end_field(End::ValveEnd, "bottom_width_mm"), up(height + margin))
         })
-        .remedy(|| elsewhere("cure.spout_height_most", down(width - margin)));
+        .remedy_if_any(|| spout("cure.spout_height_most", down(width - margin)));
     Ok(vec![judgement])
 }
 

@@ -4,7 +4,7 @@
 //! habit, low certainty. A single reinforcing sheet can't fold shut and is left out.
 
 use crate::check::context::{Context, reaches};
-use crate::check::remedy::{down, elsewhere, set_length, up};
+use crate::check::remedy::{down, set_length, spout, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::length;
@@ -30,7 +30,7 @@ fn check(context: &Context) -> Outcome {
         let most = down(reach + margin + sleeve.outer_end_mm);
         judge(Severity::Look, "finding.spout_in_sleeve.ends_inside")
             .remedy(|| set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", most))
-            .remedy(|| elsewhere("cure.spout_reach_least", up(least)))
+            .remedy_if_any(|| spout("cure.spout_reach_least", up(least)))
     };
     Ok(vec![judgement])
 }

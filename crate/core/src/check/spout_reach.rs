@@ -4,7 +4,7 @@
 //! is the card's.
 
 use crate::check::context::{Context, end_field, reaches, within};
-use crate::check::remedy::{down, elsewhere, set_length, up};
+use crate::check::remedy::{down, set_length, spout, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::sheet::End;
@@ -32,12 +32,12 @@ fn check(context: &Context) -> Outcome {
                     down(2.0 * reach - bottom.lap_mm),
                 )
             })
-            .remedy(|| elsewhere("cure.spout_reach_least", up(near)))
+            .remedy_if_any(|| spout("cure.spout_reach_least", up(near)))
     } else if !within(reach, far) {
         judge(Severity::Stop, "finding.spout_reach.on_far_pocket", far)
             .with("least", least)
             .remedy(|| set_length("cure.face_width_least", "face_width_mm", up(context.face_width_mm() + reach - far)))
-            .remedy(|| elsewhere("cure.spout_reach_most", down(far)))
+            .remedy_if_any(|| spout("cure.spout_reach_most", down(far)))
     } else {
         judge(Severity::Good, "finding.spout_reach.holds", near).with("most", most)
     };

@@ -3,7 +3,7 @@
 //! 10 <= s <= 30 mm. Trade habit, medium certainty; machines differ. One ply has no step.
 
 use crate::check::context::{Context, reaches, within};
-use crate::check::remedy::set_length;
+use crate::check::remedy::{set_length, set_lengths, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::length;
@@ -23,7 +23,17 @@ fn check(context: &Context) -> Outcome {
             .with("most", length(most))
     };
     let judgement = if !reaches(step, least) {
-        judge(Severity::Look, "finding.step.small", least).remedy(|| set_length("cure.step_least", FIELD, least))
+        judge(Severity::Look, "finding.step.small", least)
+            .remedy(|| set_length("cure.step_least", FIELD, least))
+            // The longest ply's pockets come closer together by as much as all steps grow.
+            .remedy(|| {
+                let more = (least - step) * context.sack.tube().plies.len().saturating_sub(1) as f64;
+                let face = up(context.face_width_mm() + more);
+                set_lengths(
+                    "cure.step_and_face_least",
+                    [("value", FIELD.into(), least), ("face", "face_width_mm".into(), face)],
+                )
+            })
     } else if !within(step, most) {
         judge(Severity::Look, "finding.step.large", most).remedy(|| set_length("cure.step_most", FIELD, most))
     } else {

@@ -8,7 +8,7 @@
 
 use crate::bottom::Bottom;
 use crate::check::context::{Context, end_field, lap_place, within};
-use crate::check::remedy::set_length;
+use crate::check::remedy::{down, set_length, set_lengths};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Severity, Topic};
 use crate::tolerance::LAP_STRIP_MM;
@@ -22,7 +22,8 @@ pub(super) const RULE: Rule =
 
 fn check(context: &Context) -> Outcome {
     let plies = context.sack.tube().plies.len();
-    let (step, tolerance) = (context.step_mm()?, context.habits.lap_from_step_mm);
+    let habits = context.habits;
+    let (step, tolerance) = (context.step_mm()?, habits.lap_from_step_mm);
     let judge = |bottom: &Bottom| {
         let lap = bottom.lap_mm;
         let strip = (lap - step).abs();
@@ -45,6 +46,15 @@ fn check(context: &Context) -> Outcome {
             .with_some("strip", shown_strip)
             .remedy(|| set_length("cure.lap_as_step", end_field(bottom.end, "lap_mm"), step))
             .remedy(|| set_length("cure.step_as_lap", "cut.step_mm", lap))
+            // With many plies the flaps may be too shallow for either: one that is usual, and leaves the shortest its paste.
+            .remedy(|| {
+                let most = (bottom.width_mm - 2.0 * habits.flap_mm) / plies.saturating_sub(2).max(1) as f64;
+                let both = down(most.min(habits.most_step_mm));
+                set_lengths(
+                    "cure.step_and_lap",
+                    [("value", "cut.step_mm".into(), both), ("value", end_field(bottom.end, "lap_mm"), both)],
+                )
+            })
     };
     Ok(context.bottoms().map(judge).into())
 }

@@ -285,7 +285,9 @@ pub fn valid_line() -> impl Strategy<Value = Line> {
         range(1.0..60.0).prop_map(|(min, max)| MassRange { min, max }),
     );
     let packer = prop_oneof![Just(Packer::Air), Just(Packer::Impeller), Just(Packer::Screw), Just(Packer::Gravity)];
-    let fit = range(-0.1..0.5).prop_map(|(min, max)| FitRange { min, max });
+    // Without a least fit, at least a sleeve goes on the spout.
+    let fit = range(-0.1..0.5)
+        .prop_map(|(min, max)| FitRange { min, max: max.map(|max: f64| if min.is_none() { max.abs() } else { max }) });
     let rate = option::of(100.0..3000.0);
     (packer, spout(), fit, lengths(200.0..1400.0), takes, rate).prop_map(
         |(packer, spout, spout_fit, spout_to_saddle_mm, takes, rate_sacks_per_h)| {
@@ -448,13 +450,18 @@ pub fn maybe_filled() -> impl Strategy<Value = Option<Filled>> {
     option::of(filled())
 }
 
-/// Habits of a works: the trade's, or every limit moved by a share of its own.
+/// Habits of a works: the trade's, or every limit moved by a share of its own; least and most stay the right way round.
 pub fn habits() -> impl Strategy<Value = Habits> {
     // Shares stay below 1 with all of it.
-    prop_oneof![Just(vec![1.0; 80]), prop::collection::vec(0.4..1.25, 80)].prop_map(|moves| {
+    prop_oneof![Just(vec![0.0; 80]), prop::collection::vec(0.0..1.0, 80)].prop_map(|moves| {
         let mut card = serde_json::to_value(Habits::default()).expect("habits are a card");
-        let fields = card.as_object_mut().expect("an object").values_mut().filter(|value| value.is_f64());
-        for (value, by) in fields.zip(moves) {
+        let fields = card.as_object_mut().expect("an object").iter_mut().filter(|(_, value)| value.is_f64());
+        for ((name, value), by) in fields.zip(moves) {
+            let by = match name.split('_').next() {
+                Some("least") => 1.0 - 0.6 * by,
+                Some("most") => 1.0 + 0.25 * by,
+                _ => 1.0 - 0.6 * by + if by > 0.5 { 0.5 } else { 0.0 },
+            };
             *value = (value.as_f64().expect("a number") * by).into();
         }
         serde_json::from_value(card).expect("habits")
