@@ -180,7 +180,15 @@ fn hold_dimensions(sack: &Sack, line: Option<&Line>, drawing: &Drawing) -> Vec<S
         let agrees = (drawn - value.abs()).abs() <= EXACT && (dimension.value_mm - value).abs() <= EXACT;
         (!agrees).then(|| format!("{}: drawn {drawn}, said {}, is {value}", dimension.id, dimension.value_mm))
     };
-    drawing.dimensions().filter_map(hold).collect()
+    let turned = |item: &Item| {
+        let Item::Angle(angle) = item else { return None };
+        let [from, to] = [angle.from, angle.to].map(|point| point - angle.apex);
+        let drawn = from.angle_to(to).abs().to_degrees();
+        let value = values.get(&angle.measures)?;
+        let agrees = (drawn - value.abs()).abs() <= EXACT && (angle.value_deg - value).abs() <= EXACT;
+        (!agrees).then(|| format!("{}: drawn {drawn}, said {}, is {value}", angle.id, angle.value_deg))
+    };
+    drawing.dimensions().filter_map(hold).chain(drawing.items.iter().filter_map(turned)).collect()
 }
 
 #[test]
@@ -265,6 +273,37 @@ fn a_sack_s_main_dimensions_are_all_there() {
     }
     for key in ["valve_end.valve.flat_width_mm", "spout.outside_diameter_mm", "spout.reach_mm"] {
         assert!(bottom.contains(key), "{key}");
+    }
+}
+
+#[test]
+fn a_turned_sleeve_has_its_place_and_its_angle() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sacks");
+    for name in ["bread-flour-25-kg", "finishing-plaster-30-kg", "seed-maize-25-kg"] {
+        let text = fs::read_to_string(folder.join(format!("{name}.sack.json"))).unwrap();
+        for skew in [-6.0, 2.0, 15.0] {
+            let mut file: Value = serde_json::from_str(&text).unwrap();
+            for (key, value) in [("skew_deg", skew), ("offset_from_centre_mm", 3.0), ("outer_end_mm", 12.0)] {
+                file["valve_end"]["valve"][key] = value.into();
+            }
+            let sack = Sack::read(&file.to_string()).unwrap();
+            for line in [None, Some(&harbour_mill())] {
+                let drawing = make(&sack, What::ValveBottom, line);
+                for key in ["outer_end_mm", "offset_from_centre_mm"] {
+                    let key = format!("opened.valve_end.valve.{key}");
+                    assert!(drawing.dimensions().any(|dimension| dimension.id == key), "{name} {skew}: {key}");
+                }
+                let angles: Vec<f64> = drawing
+                    .items
+                    .iter()
+                    .filter_map(|item| if let Item::Angle(angle) = item { Some(angle.value_deg) } else { None })
+                    .collect();
+                assert_eq!(angles, [skew], "{name}");
+                assert_eq!(faults(&drawing, &WORDS), [""; 0], "{name} {skew}");
+                assert_eq!(hold_dimensions(&sack, line, &drawing), [""; 0], "{name} {skew}");
+                assert!(svg(&drawing, &WORDS).contains("data-measures=\"valve_end.valve.skew_deg\""));
+            }
+        }
     }
 }
 

@@ -272,6 +272,16 @@ fn sleeve_and_spout(draft: &mut Draft, plan: &Plan, line: Option<&Line>) {
     let [a, b, c, d] = corners;
     let sign = sleeve.side.sign();
     let near = if sleeve.side == Corner::Left { Side::Left } else { Side::Right };
+    let mouth = (a + b) / 2.0;
+    let edge = plan.at(sign * plan.fold_end(), plan.bottom.width_mm / 2.0);
+    draft.measure(Side::Above, [edge, mouth], format!("{end}.valve.outer_end_mm"), sleeve.outer_end_mm, Place::Valve);
+    draft.measure(
+        near,
+        [plan.at(sign * plan.h(), 0.0), mouth],
+        format!("{end}.valve.offset_from_centre_mm"),
+        sleeve.offset_mm,
+        Place::Valve,
+    );
     if sleeve.skew_deg == 0.0 {
         draft.measure(near, [a, b], format!("{end}.valve.flat_width_mm"), sleeve.width_mm, Place::Valve);
         draft.measure(Side::Above, [a, d], format!("{end}.valve.length_mm"), sleeve.length_mm, Place::Sleeve);
@@ -280,19 +290,20 @@ fn sleeve_and_spout(draft: &mut Draft, plan: &Plan, line: Option<&Line>) {
         if let Some(free) = plan.bottom.free_sleeve_mm().filter(|free| *free > 0.0) {
             draft.measure(Side::Above, [rim, inner], format!("{end}.free_sleeve_mm"), free, Place::Sleeve);
         }
-        let edge = plan.at(sign * plan.fold_end(), plan.bottom.width_mm / 2.0);
-        draft.measure(Side::Above, [edge, a], format!("{end}.valve.outer_end_mm"), sleeve.outer_end_mm, Place::Valve);
-        draft.measure(
-            near,
-            [plan.at(sign * plan.h(), 0.0), (a + b) / 2.0],
-            format!("{end}.valve.offset_from_centre_mm"),
-            sleeve.offset_mm,
-            Place::Valve,
-        );
+    } else {
+        // Its middle line, from which it is seen how far it is turned.
+        let inner = (c + d) / 2.0;
+        draft.line(LineType::Centre, &[mouth, inner + (inner - mouth).normalize_or_zero() * (1.5 * draft.h)]);
     }
     draft.label(sleeve_label(&sleeve), (a + b) * 0.12 + (c + d) * 0.38, &corners);
     if let Some(line) = line {
         spout(draft, plan, line);
+    }
+    if sleeve.skew_deg != 0.0 {
+        // Outside, where there is room for it beyond the bottom's tip.
+        let least = (plan.bottom.width_mm / 2.0 - sleeve.outer_end_mm).max(0.0) + 2.5 * draft.h;
+        let key = (format!("{end}.valve.skew_deg"), sleeve.skew_deg);
+        draft.measure_angle(mouth, (DVec2::new(sign, 0.0), plan.up * sleeve.skew_deg), least, key, Place::Sleeve);
     }
 }
 
@@ -326,7 +337,9 @@ fn spout(draft: &mut Draft, plan: &Plan, line: &Line) {
     // Where it is not yet in the sleeve, or its word would be taken for the sleeve's.
     let inwards = (corners[1] - corners[0]).normalize_or_zero() * (BEFORE * draft.h);
     let before = [corners[0], corners[0] + inwards, corners[3] + inwards, corners[3]];
-    draft.label(Message::new("drawing.label.spout"), before.into_iter().sum::<DVec2>() / 4.0, &before);
+    // Beside its middle, where a turned sleeve's angle is.
+    let aside = if sleeve.skew_deg == 0.0 { DVec2::ZERO } else { (corners[3] - corners[0]) * 0.3 };
+    draft.label(Message::new("drawing.label.spout"), before.into_iter().sum::<DVec2>() / 4.0 + aside, &before);
 }
 
 fn closed(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {

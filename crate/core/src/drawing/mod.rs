@@ -251,6 +251,8 @@ pub enum Item {
     Text(Text),
     /// A dimension.
     Dimension(Box<Dimension>),
+    /// An angle's dimension.
+    Angle(Box<AngleDimension>),
 }
 
 /// Types of line.
@@ -507,6 +509,33 @@ pub struct Dimension {
     /// The arrowheads: tip and the two corners of the foot.
     pub arrows: [[DVec2; 3]; 2],
     /// The number.
+    pub text: Text,
+}
+
+/// The dimension of an angle, ready to be drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AngleDimension {
+    /// Its name within the drawing.
+    pub id: String,
+    /// Key of the sheet's field that it measures: `valve_end.valve.skew_deg`.
+    pub measures: String,
+    /// Its value in degrees, as the sheet has it.
+    pub value_deg: f64,
+    /// Where on the sack.
+    pub place: Place,
+    /// Where its legs meet.
+    pub apex: DVec2,
+    /// What is measured: the two points where the arrows touch the legs, as far from the apex.
+    pub from: DVec2,
+    /// The other one.
+    pub to: DVec2,
+    /// The legs, from the apex to beyond the arc.
+    pub legs: [[DVec2; 2]; 2],
+    /// The arc in short pieces, with what of it goes on beyond the legs.
+    pub arc: Vec<DVec2>,
+    /// The arrowheads: tip and the two corners of the foot.
+    pub arrows: [[DVec2; 3]; 2],
+    /// The angle.
     pub text: Text,
 }
 

@@ -40,6 +40,22 @@ const fn letter(letter: char) -> f64 {
     }
 }
 
+/// The words of a text, a number together with the unit after it, or what else is as short.
+fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
+        let is_unit = word.chars().count() <= 4 && !word.starts_with(|c: char| c.is_ascii_digit());
+        match words.last_mut() {
+            Some(number) if is_unit && number.ends_with(|c: char| c.is_ascii_digit()) => {
+                number.push(' ');
+                number.push_str(word);
+            }
+            _ => words.push(word.to_string()),
+        }
+    }
+    words
+}
+
 /// Breaks a text into lines no wider than `room_mm`: between words, or within a word that is wider by itself. Control
 /// characters become spaces.
 pub(super) fn wrap(text: &str, height_mm: f64, room_mm: Option<f64>) -> Vec<String> {
@@ -47,12 +63,12 @@ pub(super) fn wrap(text: &str, height_mm: f64, room_mm: Option<f64>) -> Vec<Stri
     let Some(room_mm) = room_mm else { return vec![plain] };
     let mut lines = Vec::new();
     let mut line = String::new();
-    for word in plain.split(' ').filter(|word| !word.is_empty()) {
+    for word in words(&plain) {
         let mut with = line.clone();
         if !with.is_empty() {
             with.push(' ');
         }
-        with.push_str(word);
+        with.push_str(&word);
         if width_mm(&with, height_mm) <= room_mm {
             line = with;
             continue;
@@ -84,6 +100,7 @@ mod tests {
         let lines = wrap(&long, 5.0, Some(room));
         assert!(lines.iter().all(|line| width_mm(line, 5.0) <= room));
         assert_eq!(lines.concat(), long);
+        assert_eq!(wrap("a paper 10 mm", 5.0, Some(width_mm("a paper 10", 5.0))), ["a paper", "10 mm"]);
         assert_eq!(wrap("one\nline", 5.0, None), ["one line"]);
         assert_eq!(wrap("", 5.0, Some(room)), [""]);
     }

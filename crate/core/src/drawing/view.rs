@@ -13,9 +13,11 @@ use glam::DVec2;
 use super::rect::{HalfPlane, half_planes, split};
 use super::text::{self, FALL, LINE_PITCH, RISE};
 use super::{
-    Anchor, Area, Dimension, Hatch, Item, LineType, Mark, MarkKind, Rect, Said, Shape, Text, View, Words, hatch,
+    Anchor, AngleDimension, Area, Dimension, Hatch, Item, LineType, Mark, MarkKind, Rect, Said, Shape, Text, View,
+    Words, hatch,
 };
 use crate::finding::{Message, Place};
+use crate::units::{Dimension as Unit, quantity};
 
 /// All in heights of the letters.
 const FIRST_ROW: f64 = 2.4;
@@ -40,6 +42,8 @@ const FOLD_MARK: f64 = 0.8;
 /// mm. What is smaller is not dimensioned: there is nothing to see.
 const LEAST_MM: f64 = 0.05;
 
+/// Radii tried for an angle's dimension.
+const ANGLE_RADII: u32 = 16;
 /// Rows tried on a side, and new beginnings.
 const ROWS: usize = 24;
 const BEGINNINGS: usize = 40;
@@ -172,6 +176,13 @@ impl Dimension {
     }
 }
 
+impl AngleDimension {
+    fn segments(&self) -> Vec<[DVec2; 2]> {
+        let arrows = self.arrows.iter().flat_map(|arrow| path(arrow, true));
+        self.legs.into_iter().chain(path(&self.arc, false)).chain(arrows).collect()
+    }
+}
+
 /// The pieces of a path.
 fn path(points: &[DVec2], closed: bool) -> Vec<[DVec2; 2]> {
     let mut pieces: Vec<[DVec2; 2]> = points.windows(2).map(|pair| [pair[0], pair[1]]).collect();
@@ -192,6 +203,7 @@ impl Item {
             Self::Mark(mark) => path(&mark.outline, true),
             Self::Text(_) => Vec::new(),
             Self::Dimension(dimension) => dimension.segments(),
+            Self::Angle(angle) => angle.segments(),
         }
     }
 
@@ -201,6 +213,7 @@ impl Item {
         match self {
             Self::Text(text) => Some(text),
             Self::Dimension(dimension) => Some(&dimension.text),
+            Self::Angle(angle) => Some(&angle.text),
             Self::Line(..) | Self::Area(_) | Self::Mark(_) => None,
         }
     }
@@ -241,6 +254,16 @@ impl Item {
                 arrows: dimension.arrows.map(|arrow| arrow.map(|point| point + by)),
                 text: dimension.text.moved(by),
                 ..*dimension
+            })),
+            Self::Angle(angle) => Self::Angle(Box::new(AngleDimension {
+                apex: angle.apex + by,
+                from: angle.from + by,
+                to: angle.to + by,
+                legs: angle.legs.map(|line| line.map(|point| point + by)),
+                arc: all(angle.arc),
+                arrows: angle.arrows.map(|arrow| arrow.map(|point| point + by)),
+                text: angle.text.moved(by),
+                ..*angle
             })),
         }
     }
@@ -384,6 +407,89 @@ impl<'a> Draft<'a> {
         }
     }
 
+    /// Sets the dimension of the angle between two directions (of length 1, the first to be turned by `turn_deg` against
+    /// the clock) into what is drawn already, at the least radius from `radius` on where its number is free.
+    pub(super) fn measure_angle(
+        &mut self,
+        apex: DVec2,
+        (direction, turn_deg): (DVec2, f64),
+        radius: f64,
+        (measures, value_deg): (String, f64),
+        place: Place,
+    ) {
+        let taken: Vec<[DVec2; 2]> =
+            self.items.iter().filter(|item| !matches!(item, Item::Area(_))).flat_map(Item::segments).collect();
+        for step in 0..ANGLE_RADII {
+            let radius = radius + 0.5 * self.h * f64::from(step);
+            for beyond in [1.0, -1.0] {
+                let angle = self.try_angle(apex, (direction, turn_deg), radius, beyond, (&measures, value_deg), place);
+                let room = angle.text.bounds.grown(CLEAR * self.h);
+                if !taken.iter().chain(&angle.segments()).any(|line| room.is_crossed(*line)) {
+                    self.items.push(Item::Angle(Box::new(angle)));
+                    return;
+                }
+            }
+        }
+    }
+
+    /// The dimension at a radius, its number beyond the second leg (1) or before the first (-1).
+    fn try_angle(
+        &self,
+        apex: DVec2,
+        (direction, turn_deg): (DVec2, f64),
+        radius: f64,
+        beyond: f64,
+        (measures, value_deg): (&str, f64),
+        place: Place,
+    ) -> AngleDimension {
+        let h = self.h;
+        let turn = turn_deg.to_radians();
+        let sense = turn.signum();
+        let way = |angle: f64| {
+            let (sine, cosine) = libm::sincos(angle);
+            DVec2::new(cosine, sine).rotate(direction)
+        };
+        let at = |angle: f64, radius: f64| apex + way(angle) * radius;
+        let along = |angle: f64| way(angle).perp() * sense;
+        let inside = turn.abs() * radius >= 2.8 * ARROW * h;
+        let tail = sense * 2.0 * ARROW * h / radius;
+        let (before, after) = match (inside, beyond > 0.0) {
+            (false, _) => (tail, tail),
+            (true, true) => (0.0, tail),
+            (true, false) => (tail, 0.0),
+        };
+        let (start, end) = (-before, turn + after);
+        let pieces = ((end - start).abs() / 0.03).ceil().max(2.0);
+        let arc =
+            (0..=pieces as u32).map(|piece| at(start + (end - start) * f64::from(piece) / pieces, radius)).collect();
+        let arrow = |angle: f64, inwards: f64| {
+            let foot = at(angle, radius) + along(angle) * (inwards * ARROW * h);
+            let half = way(angle) * (ARROW_HALF_WIDTH * h);
+            [at(angle, radius), foot + half, foot - half]
+        };
+        let inwards = if inside { 1.0 } else { -1.0 };
+        let value = quantity(Unit::Angle, value_deg.abs());
+        let text = text(self.words, Message::new("drawing.field.value").with("value", value), DVec2::ZERO, h, None);
+        let (last, onwards) = if beyond > 0.0 { (end, along(end)) } else { (start, -along(start)) };
+        let half = onwards.abs().dot(text.bounds.size()) / 2.0;
+        let shift = (at(last, radius) + onwards * (half + 0.4 * h)) - text.bounds.middle();
+        let text = text.moved(shift);
+        let leg = |angle: f64| [apex, at(angle, radius + EXTENSION_PAST * h)];
+        AngleDimension {
+            id: format!("{}.{measures}", self.key),
+            measures: measures.to_string(),
+            value_deg,
+            place,
+            apex,
+            from: at(0.0, radius),
+            to: at(turn, radius),
+            legs: [leg(0.0), leg(turn)],
+            arc,
+            arrows: [arrow(0.0, inwards), arrow(turn, -inwards)],
+            text,
+        }
+    }
+
     /// Wants a label for an area (a polygon), near to `target`, which lies in it.
     pub(super) fn label(&mut self, message: Message, target: DVec2, area: &[DVec2]) {
         self.labels.push(Label { message, target, area: area.to_vec() });
@@ -398,6 +504,7 @@ impl<'a> Draft<'a> {
                 Item::Area(area) => taken.hatched.push(area.outline.clone()),
                 _ => taken.lines.extend(item.segments()),
             }
+            taken.texts.extend(item.text().map(|text| text.bounds.grown(CLEAR * self.h)));
         }
         let dimensions = self.set_dimensions(&outline, &mut taken);
         self.items.extend(dimensions.into_iter().map(|dimension| Item::Dimension(Box::new(dimension))));
@@ -434,11 +541,11 @@ impl<'a> Draft<'a> {
     fn set_dimensions(&mut self, room: &Rect, taken: &mut Taken) -> Vec<Dimension> {
         let mut wanted = mem::take(&mut self.wanted);
         wanted.sort_by(|a, b| a.value_mm.abs().total_cmp(&b.value_mm.abs()));
-        let lines = taken.lines.len();
+        let (lines, texts) = (taken.lines.len(), taken.texts.len());
         let mut best = Vec::new();
         for beginning in 0..BEGINNINGS {
             taken.lines.truncate(lines);
-            taken.texts.clear();
+            taken.texts.truncate(texts);
             taken.rows.clear();
             taken.measured.clear();
             let mut set = Vec::with_capacity(wanted.len());

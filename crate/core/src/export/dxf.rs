@@ -269,6 +269,16 @@ impl Dxf {
                 }
                 self.words("DIMENSIONS", &dimension.text, words);
             }
+            Item::Angle(angle) => {
+                for leg in angle.legs {
+                    self.line("DIMENSIONS", leg);
+                }
+                self.path("DIMENSIONS", &angle.arc, false);
+                for [tip, a, b] in angle.arrows {
+                    self.solid("DIMENSIONS", [tip, a, b, b]);
+                }
+                self.words("DIMENSIONS", &angle.text, words);
+            }
         }
     }
 

@@ -3,13 +3,15 @@
 //! It stands alone by presentation attributes; on a page, CSS may override them by class (`edge`, `behind`, `centre`,
 //! `crease`, `adjacent`, `thin`, `frame`; `hatch` with its kind; `mark` with its kind; `dimension`, `text`, `sheet`).
 //! Every dimension is a group with `data-dim` (its name), `data-value` (mm), `data-measures` (key of the field or
-//! figure) and `data-place`; the line of class `measured` in it runs between the two points measured.
+//! figure) and `data-place`; the line of class `measured` in it runs between the two points measured. An angle's is a
+//! group of class `angle` besides, its value in degrees.
 
 use glam::DVec2;
 
 use super::number::push_number;
 use crate::drawing::{
-    Anchor, Dimension, Drawing, Hatch, Item, LINE_PITCH, LineType, MarkKind, Shape, Text, Words, font_size_mm,
+    Anchor, AngleDimension, Dimension, Drawing, Hatch, Item, LINE_PITCH, LineType, MarkKind, Shape, Text, Words,
+    font_size_mm,
 };
 
 const INK: &str = "#000";
@@ -42,6 +44,11 @@ pub fn svg(drawing: &Drawing, words: &Words) -> String {
     out.group("dimensions", narrow, &[]);
     for dimension in drawing.dimensions() {
         out.dimension(dimension, words);
+    }
+    for item in &drawing.items {
+        if let Item::Angle(angle) = item {
+            out.angle(angle, words);
+        }
     }
     out.add("</g>\n<g class=\"texts\" fill=\"#000\">\n");
     for item in &drawing.items {
@@ -228,6 +235,24 @@ impl Svg {
         }
         self.add("\"/>\n");
         self.words(&dimension.text, words);
+        self.add("</g>\n");
+    }
+
+    fn angle(&mut self, angle: &AngleDimension, words: &Words) {
+        self.add(&format!("<g class=\"angle dimension\" data-dim=\"{}\" data-value=\"", angle.id));
+        self.number(angle.value_deg);
+        self.add(&format!("\" data-measures=\"{}\" data-place=\"{}\">\n", angle.measures, angle.place.name()));
+        self.add("<path d=\"");
+        for leg in &angle.legs {
+            self.path(leg, false);
+        }
+        self.path(&angle.arc, false);
+        self.add(&format!("\"/>\n<path class=\"arrow\" fill=\"{INK}\" stroke=\"none\" d=\""));
+        for arrow in &angle.arrows {
+            self.path(arrow, true);
+        }
+        self.add("\"/>\n");
+        self.words(&angle.text, words);
         self.add("</g>\n");
     }
 
