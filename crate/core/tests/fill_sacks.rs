@@ -226,15 +226,21 @@ fn a_warm_start_comes_to_the_same_answer_sooner() {
         let lying = solver.lying(Bottoms::Stiff, 38.0, &mut go).expect("a volume it takes");
         let pressed = solver.pressed(Bottoms::Stiff, 38.0, &mut go).expect("a volume it takes");
         let figures = [full.shape.volume_l, lying.shape.thickness_mm, pressed.gap_mm];
-        (figures, full.trust.iterations + lying.trust.iterations + pressed.trust.iterations)
+        let trusts = [full.trust, lying.trust, pressed.trust];
+        let changes = trusts.map(|trust| trust.change_from_coarser.expect("a coarser mesh"));
+        (figures, changes, trusts.iter().map(|trust| trust.iterations).sum::<usize>())
     };
     solve(&mut warm);
     warm.set_sizes(after).expect("sound sizes");
-    let ((warm, few), (cold, many)) = (solve(&mut warm), solve(&mut cold));
+    let ((warm, warm_changes, few), (cold, cold_changes, many)) = (solve(&mut warm), solve(&mut cold));
     for (warm, cold) in warm.iter().zip(cold) {
         assert!((warm / cold - 1.0).abs() <= 1e-3, "{warm} {cold}");
     }
-    assert!(2 * few <= many, "{few} iterations instead of {many}");
+    // Carried over from the sack before.
+    for (warm, cold) in warm_changes.iter().zip(cold_changes) {
+        assert!((warm - cold).abs() <= 1e-3, "{warm} {cold}");
+    }
+    assert!(5 * few <= many, "{few} iterations instead of {many}");
 }
 
 #[test]

@@ -23,13 +23,15 @@ pub struct Module {
     pub package: &'static str,
     /// The package's library, and so the stem of the files in dist/pkg/.
     pub library: &'static str,
+    /// The profile that it is compiled with; see Cargo.toml.
+    profile: &'static str,
 }
 
 /// The module of the first picture, the desk's, which is loaded after it, and the drafter's, loaded with the first drawing.
 pub const MODULES: [Module; 3] = [
-    Module { package: "sackwright-page", library: "sackwright_page" },
-    Module { package: "sackwright-desk", library: "sackwright_desk" },
-    Module { package: "sackwright-draft", library: "sackwright_draft" },
+    Module { package: "sackwright-page", library: "sackwright_page", profile: "wasm" },
+    Module { package: "sackwright-desk", library: "sackwright_desk", profile: "wasm-desk" },
+    Module { package: "sackwright-draft", library: "sackwright_draft", profile: "wasm" },
 ];
 
 /// Builds the page; returns the folder dist/.
@@ -40,11 +42,10 @@ pub fn build() -> Result<PathBuf> {
 
     println!("page: compiling the wasm");
     ensure_wasm_target()?;
-    let messages = compile()?;
 
     println!("page: writing the glue");
-    for Module { library, .. } in MODULES {
-        let wasm = wasm_file(&messages, library);
+    for Module { package, library, profile } in MODULES {
+        let wasm = wasm_file(&compile(package, profile)?, library);
         let wasm = wasm.with_context(|| format!("cargo named no wasm file of {library}"))?;
         bind(&wasm, &fresh.join("pkg"))?;
     }
@@ -61,16 +62,10 @@ pub fn build() -> Result<PathBuf> {
     Ok(dist)
 }
 
-/// Compiles the modules; returns cargo's messages.
-fn compile() -> Result<String> {
-    let packages = MODULES.iter().flat_map(|module| ["--package", module.package]);
-    let target = ["--lib", "--target", WASM, "--profile", "wasm"];
-    output(
-        cargo(&["build", "--message-format", "json-render-diagnostics"])
-            .args(packages)
-            .args(target)
-            .stdin(Stdio::null()),
-    )
+/// Compiles a module; returns cargo's messages.
+fn compile(package: &str, profile: &str) -> Result<String> {
+    let target = ["--lib", "--target", WASM, "--profile", profile, "--package", package];
+    output(cargo(&["build", "--message-format", "json-render-diagnostics"]).args(target).stdin(Stdio::null()))
 }
 
 /// The wasm file of a library among cargo's messages, one JSON object a line.

@@ -9,6 +9,8 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
+/// Right-hand sides that are solved for at once, at most.
+const MOST_SIDES: usize = 2;
 /// No parent.
 const ROOT: usize = usize::MAX;
 
@@ -136,7 +138,7 @@ impl Factor {
         Self {
             panels: vec![0.0; pattern.panel_len],
             stack: vec![0.0; pattern.stack_len],
-            work: vec![0.0; pattern.len.max(pattern.largest_border * pattern.largest_border)],
+            work: vec![0.0; (MOST_SIDES * pattern.len).max(pattern.largest_border * pattern.largest_border)],
         }
     }
 
@@ -175,35 +177,42 @@ impl Factor {
         true
     }
 
-    /// Solves in place; `x` is the right-hand side and becomes the solution.
-    pub(crate) fn solve(&mut self, pattern: &Pattern, x: &mut [f64]) {
-        let y = &mut self.work[..pattern.len];
-        for (&place, value) in pattern.place.iter().zip(x.iter()) {
-            y[place as usize] = *value;
+    /// Solves for several right-hand sides at once, which become the solutions.
+    pub(crate) fn solve<const K: usize>(&mut self, pattern: &Pattern, sides: [&mut [f64]; K]) {
+        const { assert!(K <= MOST_SIDES) };
+        let y = self.work[..K * pattern.len].as_chunks_mut::<K>().0;
+        for (i, &place) in pattern.place.iter().enumerate() {
+            y[place as usize] = std::array::from_fn(|k| sides[k][i]);
         }
         for front in &pattern.fronts {
             let rows = &pattern.rows[front.rows..front.rows + front.size];
             for (j, column) in self.panels[front.panel..].chunks_exact(front.size).take(front.pivots).enumerate() {
-                let value = y[front.first + j] / column[j];
+                let value = y[front.first + j].map(|value| value / column[j]);
                 y[front.first + j] = value;
                 for (&row, entry) in rows[j + 1..].iter().zip(&column[j + 1..]) {
-                    y[row as usize] -= entry * value;
+                    for (into, value) in y[row as usize].iter_mut().zip(value) {
+                        *into -= entry * value;
+                    }
                 }
             }
         }
         for front in pattern.fronts.iter().rev() {
             let rows = &pattern.rows[front.rows..front.rows + front.size];
-            let columns = self.panels[front.panel..].chunks_exact(front.size).take(front.pivots);
-            for (j, column) in columns.enumerate().collect::<Vec<_>>().into_iter().rev() {
+            for j in (0..front.pivots).rev() {
+                let column = &self.panels[front.panel + j * front.size..][..front.size];
                 let mut value = y[front.first + j];
                 for (&row, entry) in rows[j + 1..].iter().zip(&column[j + 1..]) {
-                    value -= entry * y[row as usize];
+                    for (value, of) in value.iter_mut().zip(y[row as usize]) {
+                        *value -= entry * of;
+                    }
                 }
-                y[front.first + j] = value / column[j];
+                y[front.first + j] = value.map(|value| value / column[j]);
             }
         }
-        for (&place, value) in pattern.place.iter().zip(x.iter_mut()) {
-            *value = y[place as usize];
+        for (k, side) in sides.into_iter().enumerate() {
+            for (value, &place) in side.iter_mut().zip(&pattern.place) {
+                *value = y[place as usize][k];
+            }
         }
     }
 }
@@ -231,25 +240,56 @@ fn add_child(child: &[f64], map: &[u32], panel: &mut [f64], rest: &mut [f64], fr
 /// Eliminates the pivots of a dense front: `panel` holds its first columns, `rest` the remainder (lower triangles,
 /// column by column). False when a pivot is not positive.
 fn eliminate_dense(panel: &mut [f64], rest: &mut [f64], size: usize, pivots: usize) -> bool {
-    for j in 0..pivots {
+    // Two columns at a time: what is subtracted from both is read once.
+    for j in (0..pivots).step_by(2) {
         let (before, from) = panel.split_at_mut(j * size);
-        let column = &mut from[j..size];
-        subtract(column, before, size, j, j);
-        let pivot = column[0];
-        // NaN fails, too.
-        if !(pivot > 0.0 && pivot < f64::INFINITY) {
+        let (first, second) = from.split_at_mut(size);
+        let first = &mut first[j..];
+        if j + 1 == pivots {
+            subtract(first, before, size, j, j);
+            if !divide(first) {
+                return false;
+            }
+            break;
+        }
+        let second = &mut second[j + 1..size];
+        subtract_from_two(first, second, before, size, j, j);
+        if !divide(first) {
             return false;
         }
-        let root = pivot.sqrt();
-        let scale = 1.0 / root;
-        column[0] = root;
-        for entry in &mut column[1..] {
-            *entry *= scale;
+        let factor = first[1];
+        for (entry, by) in second.iter_mut().zip(&first[1..]) {
+            *entry -= by * factor;
+        }
+        if !divide(second) {
+            return false;
         }
     }
     let border = size - pivots;
-    for k in 0..border {
-        subtract(&mut rest[k * border + k..(k + 1) * border], panel, size, pivots, pivots + k);
+    for k in (0..border).step_by(2) {
+        let (first, second) = rest[k * border..].split_at_mut(border);
+        let first = &mut first[k..];
+        if k + 1 == border {
+            subtract(first, panel, size, pivots, pivots + k);
+        } else {
+            subtract_from_two(first, &mut second[k + 1..border], panel, size, pivots, pivots + k);
+        }
+    }
+    true
+}
+
+/// Divides a column by the root of its pivot, with which it begins; false when that is not positive.
+fn divide(column: &mut [f64]) -> bool {
+    let pivot = column[0];
+    // NaN fails, too.
+    if !(pivot > 0.0 && pivot < f64::INFINITY) {
+        return false;
+    }
+    let root = pivot.sqrt();
+    let scale = 1.0 / root;
+    column[0] = root;
+    for entry in &mut column[1..] {
+        *entry *= scale;
     }
     true
 }
@@ -273,6 +313,39 @@ fn subtract(column: &mut [f64], panel: &[f64], size: usize, count: usize, row: u
         let factor = a[0];
         for i in 0..len {
             column[i] -= a[i] * factor;
+        }
+        k += 1;
+    }
+}
+
+/// The same for two neighbouring columns, which begin at rows `row` and `row + 1`.
+#[inline]
+fn subtract_from_two(first: &mut [f64], second: &mut [f64], panel: &[f64], size: usize, count: usize, row: usize) {
+    let len = second.len();
+    let (top, first) = first.split_at_mut(1);
+    let first = &mut first[..len];
+    let part = |k: usize| {
+        let part = &panel[k * size + row..k * size + row + 1 + len];
+        (part[0], &part[1..])
+    };
+    let mut k = 0;
+    while k + 4 <= count {
+        let ((ta, a), (tb, b), (tc, c), (td, d)) = (part(k), part(k + 1), part(k + 2), part(k + 3));
+        top[0] -= (ta * ta + tb * tb) + (tc * tc + td * td);
+        let (sa, sb, sc, sd) = (a[0], b[0], c[0], d[0]);
+        for i in 0..len {
+            first[i] -= (a[i] * ta + b[i] * tb) + (c[i] * tc + d[i] * td);
+            second[i] -= (a[i] * sa + b[i] * sb) + (c[i] * sc + d[i] * sd);
+        }
+        k += 4;
+    }
+    while k < count {
+        let (ta, a) = part(k);
+        top[0] -= ta * ta;
+        let sa = a[0];
+        for i in 0..len {
+            first[i] -= a[i] * ta;
+            second[i] -= a[i] * sa;
         }
         k += 1;
     }
@@ -693,7 +766,7 @@ mod tests {
             let mut x = right.clone();
             let mut factor = Factor::new(&pattern);
             assert!(factor.factorise(&pattern, &values));
-            factor.solve(&pattern, &mut x);
+            factor.solve(&pattern, [&mut x]);
             for (row, right) in dense.iter().zip(&right) {
                 let left: f64 = row.iter().zip(&x).map(|(a, x)| a * x).sum();
                 assert!((left - right).abs() < 1e-9, "{n}: {left} {right}");

@@ -555,14 +555,14 @@ impl System {
     }
 
     /// Adds what contacts push with, and their second derivative into `values`.
-    fn push_contacts(&self, state: &State, out: &mut Gradients, mut values: Option<&mut [f64]>) {
+    fn push_contacts(&self, turns: &[[f64; 2]], out: &mut Gradients, mut values: Option<&mut [f64]>) {
         for touch in self.contacts.touches().iter().filter(|touch| touch.pushes()) {
             let [first, second] = touch.derivatives();
             let mut along = [(NONE, 0.0); 24];
             let mut count = 0;
             for (&v, weight) in touch.vertices.iter().zip(touch.weights) {
                 for (c, n) in touch.normal.iter().enumerate() {
-                    for (unknown, factor) in self.partials(state, v as usize, c) {
+                    for (unknown, factor) in self.partials(turns, v as usize, c) {
                         let part = weight * n * factor;
                         if unknown == NONE || part == 0.0 {
                             continue;
@@ -656,8 +656,8 @@ impl System {
         }
     }
 
-    /// Derivatives of a coordinate by the local unknowns of its triangle.
-    fn partials(&self, state: &State, vertex: usize, coordinate: usize) -> [(u32, f64); 2] {
+    /// Derivatives of a coordinate by the local unknowns of its triangle; `turns`: see [`turns`].
+    fn partials(&self, turns: &[[f64; 2]], vertex: usize, coordinate: usize) -> [(u32, f64); 2] {
         let none = (NONE, 0.0);
         let Some(plate) = self.surface.plate_of[vertex] else {
             return [(self.unknown[vertex][coordinate], 1.0), none];
@@ -667,7 +667,7 @@ impl System {
         if let Some(axis) = self.surface.plates[plate].motion.axis() {
             return if coordinate == axis { [(first, 1.0), none] } else { [none, none] };
         }
-        let (s, c) = libm::sincos(state.plates[plate][2]);
+        let [s, c] = turns[plate];
         let h = self.plate_height[vertex];
         match coordinate {
             0 => [none, none],
@@ -680,6 +680,7 @@ impl System {
     fn gradients(&self, state: &State, task: &Task) -> Gradients {
         let load = Load { head: state.head, ..task.load };
         let n = self.len();
+        let turns = turns(state);
         let mut out = Gradients { all: vec![0.0; n], volume: vec![0.0; n], surface: 0.0 };
         let mut matrix = [[0.0; 9]; 9];
         for (index, triangle) in self.surface.triangles.iter().enumerate() {
@@ -691,18 +692,25 @@ impl System {
             }
             let (volume, surface) = volume_gradient(&x, load);
             out.surface += surface;
-            self.spread(state, index, &gradient, &volume, &mut out);
+            self.spread(&turns, index, &gradient, &volume, &mut out);
         }
-        self.push_contacts(state, &mut out, None);
+        self.push_contacts(&turns, &mut out, None);
         out
     }
 
-    fn spread(&self, state: &State, index: usize, all: &[[f64; 3]; 3], volume: &[[f64; 3]; 3], out: &mut Gradients) {
+    fn spread(
+        &self,
+        turns: &[[f64; 2]],
+        index: usize,
+        all: &[[f64; 3]; 3],
+        volume: &[[f64; 3]; 3],
+        out: &mut Gradients,
+    ) {
         let coupling = &self.couplings[index];
         if coupling.plates {
             for (i, &v) in self.surface.triangles[index].vertices.iter().enumerate() {
                 for c in 0..3 {
-                    for (unknown, factor) in self.partials(state, v as usize, c) {
+                    for (unknown, factor) in self.partials(turns, v as usize, c) {
                         if unknown != NONE {
                             out.all[unknown as usize] += factor * all[i][c];
                             out.volume[unknown as usize] += factor * volume[i][c];
@@ -723,6 +731,7 @@ impl System {
     fn assemble(&mut self, state: &State, task: &Task) -> Gradients {
         let load = Load { head: state.head, ..task.load };
         let n = self.len();
+        let turns = turns(state);
         let mut out = Gradients { all: vec![0.0; n], volume: vec![0.0; n], surface: 0.0 };
         let mut values = std::mem::take(&mut self.values);
         values.fill(0.0);
@@ -739,15 +748,15 @@ impl System {
             }
             let (volume, surface) = volume_gradient(&x, load);
             out.surface += surface;
-            self.spread(state, index, &gradient, &volume, &mut out);
+            self.spread(&turns, index, &gradient, &volume, &mut out);
             smooth(triangle, SMOOTHING * state.head, &mut matrix);
             let coupling = &self.couplings[index];
             if coupling.plates {
-                self.reduce(state, index, &matrix, &mut values);
+                self.reduce(&turns, index, &matrix, &mut values);
                 for (i, &v) in triangle.vertices.iter().enumerate() {
                     if let Some(plate) = self.surface.plate_of[v as usize] {
                         // Second derivative of a turned point: towards the axis.
-                        let (s, c) = libm::sincos(state.plates[plate as usize][2]);
+                        let [s, c] = turns[plate as usize];
                         let h = self.plate_height[v as usize];
                         curved[plate as usize] -= h * (gradient[i][1] * s + gradient[i][2] * c);
                     }
@@ -768,7 +777,7 @@ impl System {
                 values[self.diagonal[self.plate_unknown[plate] as usize + 2] as usize] += curved;
             }
         }
-        self.push_contacts(state, &mut out, Some(&mut values));
+        self.push_contacts(&turns, &mut out, Some(&mut values));
         if let Some(medium) = &self.medium {
             for (unknown, at) in self.unknowns(state).into_iter().enumerate() {
                 let drag = medium.drag * self.mass[unknown];
@@ -781,12 +790,12 @@ impl System {
     }
 
     /// A triangle's matrix by its unknowns, when some of its vertices belong to plates.
-    fn reduce(&self, state: &State, index: usize, matrix: &Matrix, values: &mut [f64]) {
+    fn reduce(&self, turns: &[[f64; 2]], index: usize, matrix: &Matrix, values: &mut [f64]) {
         let coupling = &self.couplings[index];
         let vertices = self.surface.triangles[index].vertices;
         let mut by_unknown = [[0.0; 9]; 9];
         for r in 0..9 {
-            for (unknown, factor) in self.partials(state, vertices[r / 3] as usize, r % 3) {
+            for (unknown, factor) in self.partials(turns, vertices[r / 3] as usize, r % 3) {
                 let Some(local) = coupling.unknowns[..coupling.count].iter().position(|&other| other == unknown) else {
                     continue;
                 };
@@ -798,7 +807,7 @@ impl System {
         }
         let mut reduced = [[0.0; 9]; 9];
         for c in 0..9 {
-            for (unknown, factor) in self.partials(state, vertices[c / 3] as usize, c % 3) {
+            for (unknown, factor) in self.partials(turns, vertices[c / 3] as usize, c % 3) {
                 let Some(local) = coupling.unknowns[..coupling.count].iter().position(|&other| other == unknown) else {
                     continue;
                 };
@@ -815,6 +824,15 @@ impl System {
             }
         }
     }
+}
+
+/// Sine and cosine of every plate's tilt.
+fn turns(state: &State) -> Vec<[f64; 2]> {
+    let turn = |&[_, _, tilt]: &[f64; 3]| {
+        let (s, c) = libm::sincos(tilt);
+        [s, c]
+    };
+    state.plates.iter().map(turn).collect()
 }
 
 /// Adds a resistance to steps that differ from vertex to vertex: head times the triangle's size times the square of the
@@ -1010,16 +1028,19 @@ impl System {
             from.iter().zip(out).map(|(value, out)| if *out { 0.0 } else { sign * value }).collect()
         };
         let mut step = masked(&slope, -1.0);
-        self.factor.solve(&self.pattern, &mut step);
+        let volume = task.volume.map(|_| masked(&gradients.volume, 1.0));
+        let mut along = volume.clone().unwrap_or_default();
+        if volume.is_some() {
+            self.factor.solve(&self.pattern, [&mut step, &mut along]);
+        } else {
+            self.factor.solve(&self.pattern, [&mut step]);
+        }
         for ((step, way), out) in step.iter_mut().zip(way.unwrap_or_default()).zip(out) {
             *step = if *out { *way } else { *step };
         }
-        if task.volume.is_none() {
+        let Some(volume) = volume else {
             return Some((step, 0.0));
-        }
-        let volume = masked(&gradients.volume, 1.0);
-        let mut along = volume.clone();
-        self.factor.solve(&self.pattern, &mut along);
+        };
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
         let raise = (-miss - dot(&volume, &step)) / (dot(&volume, &along) + gradients.surface);
         if !raise.is_finite() {

@@ -21,6 +21,7 @@ pub struct Trust {
     /// Mean edge of its rectangles, mm.
     pub mesh_mm: f64,
     /// By what share the answer (capacity: volume; lying: thickness; pressed: gap) changed from the next coarser mesh.
+    /// After a small change of the sack only the finest mesh is solved on: then as it was before.
     pub change_from_coarser: Option<f64>,
     /// Did the last stage end because there was nothing left to gain?
     pub converged: bool,

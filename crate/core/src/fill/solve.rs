@@ -170,10 +170,34 @@ pub(super) struct Last {
     pub(super) task: Task,
     pub(super) volume: f64,
     pub(super) converged: bool,
+    /// Share by which it differed from the next coarser mesh's.
+    pub(super) change: Option<f64>,
 }
 
 /// The meshes of one question.
 pub(super) type Ladder = Vec<Level>;
+
+/// The first mesh to be solved on: the finest alone where its last answer is a good start, and the next coarser one's still
+/// tells how far meshes differ; a volume is in mm3.
+pub(super) fn first(ladder: &[Level], volume: Option<f64>) -> usize {
+    match ladder {
+        [.., coarser, finest] if coarser.near(volume) && finest.near(volume) => ladder.len() - 1,
+        _ => 0,
+    }
+}
+
+/// The figure that is compared from mesh to mesh, on the last mesh solved on.
+#[derive(Default)]
+pub(super) struct Compared(Option<f64>);
+
+impl Compared {
+    /// The share by which a mesh's figure differs from the next coarser mesh's; the last one known where that was not
+    /// solved anew.
+    pub(super) fn change(&mut self, level: &Level, figure: f64) -> Option<f64> {
+        let known = || level.last.as_ref().and_then(|last| last.change);
+        self.0.replace(figure).map_or_else(known, |coarser| Some(figure / coarser - 1.0))
+    }
+}
 
 /// Solves for the filled shapes of one sack, and keeps its answers as starts for the next.
 #[derive(Clone, Debug)]
@@ -198,7 +222,7 @@ pub(super) struct Answer {
     pub(super) converged: bool,
     /// Volume of the whole sack if its paper could not be stretched, mm3.
     pub(super) volume: f64,
-    pub(super) coarser: Option<f64>,
+    pub(super) change: Option<f64>,
 }
 
 impl Solver {
@@ -290,9 +314,9 @@ impl Solver {
         let ladder = &mut self.ladders[Question::Capacity as usize][bottoms as usize];
         let levels = ladder.len();
         let mut iterations = 0;
-        let mut coarser = None;
+        let mut compared = Compared::default();
         let mut answer = None;
-        for index in 0..levels {
+        for index in first(ladder, None)..levels {
             let (before, rest) = ladder.split_at_mut(index);
             let level = &mut rest[0];
             let warm = level.near(None);
@@ -304,9 +328,9 @@ impl Solver {
             let outcome = run.stages(level, &mut task, &mut state, warm, ANSWER)?;
             let copies = level.system.surface().copies;
             let volume = copies * (outcome.measure.volume - 2.0 * outcome.measure.stretching);
-            level.keep(state, &task, volume, outcome.converged);
-            answer = Some(Answer { outcome, task, iterations: 0, converged: outcome.converged, volume, coarser });
-            coarser = Some(volume);
+            let change = compared.change(level, volume);
+            level.keep(state, &task, volume, outcome.converged, change);
+            answer = Some(Answer { outcome, task, iterations: 0, converged: outcome.converged, volume, change });
         }
         let mut answer = answer.ok_or(FillError::Cancelled)?;
         answer.iterations = iterations;
@@ -343,9 +367,9 @@ impl Solver {
         let (capacity, ladder) = (&capacity[bottoms as usize], &mut lying[bottoms as usize]);
         let levels = ladder.len();
         let mut iterations = 0;
-        let mut coarser = None;
+        let mut compared = Compared::default();
         let mut answer = None;
-        for index in 0..levels {
+        for index in first(ladder, Some(volume))..levels {
             let (before, rest) = ladder.split_at_mut(index);
             let level = &mut rest[0];
             let copies = level.system.surface().copies;
@@ -363,12 +387,11 @@ impl Solver {
             task.heights = [0.0, f64::INFINITY];
             let mut run = Run { question: Question::Lying, level: index, levels, iterations: &mut iterations, watch };
             let outcome = run.stages(level, &mut task, &mut state, warm, AT_REST)?;
-            let thickness = extents(&state.positions)[2];
+            let change = compared.change(level, extents(&state.positions)[2]);
             let head = state.head;
-            level.keep(state, &task, volume, outcome.converged);
-            let found = Answer { outcome, task, iterations: 0, converged: outcome.converged, volume, coarser };
+            level.keep(state, &task, volume, outcome.converged, change);
+            let found = Answer { outcome, task, iterations: 0, converged: outcome.converged, volume, change };
             answer = Some((found, head));
-            coarser = Some(thickness);
         }
         let (mut answer, head) = answer.ok_or(FillError::Cancelled)?;
         answer.iterations = iterations;
@@ -411,10 +434,10 @@ impl Solver {
         let capacity = &capacity[bottoms as usize];
         let levels = ladder.len();
         let mut iterations = 0;
-        let mut coarser = None;
+        let mut compared = Compared::default();
         let mut gap = 0.0;
         let mut pressed = None;
-        for index in 0..levels {
+        for index in first(ladder, Some(volume))..levels {
             let (before, rest) = ladder.split_at_mut(index);
             let level = &mut rest[0];
             let warm = level.near(Some(volume));
@@ -451,20 +474,14 @@ impl Solver {
                     found = run.close(level, &mut task, &mut state, &mut gap, volume, (STIFF, ANSWER))?;
                 }
             }
-            level.keep(state, &task, volume, found.outcome.converged);
-            pressed = Some((found, task, coarser));
-            coarser = Some(gap);
+            let change = compared.change(level, gap);
+            level.keep(state, &task, volume, found.outcome.converged, change);
+            pressed = Some((found, task, change));
         }
-        let (found, task, coarser) = pressed.ok_or(FillError::Cancelled)?;
+        let (found, task, change) = pressed.ok_or(FillError::Cancelled)?;
         let level = self.level(Question::Pressed, bottoms)?;
-        let answer = Answer {
-            outcome: found.outcome,
-            task,
-            iterations,
-            converged: found.outcome.converged,
-            volume: gap,
-            coarser,
-        };
+        let answer =
+            Answer { outcome: found.outcome, task, iterations, converged: found.outcome.converged, volume, change };
         let shape = level.shape(&answer, volume);
         Ok(Pressed {
             shape,
@@ -672,8 +689,8 @@ impl Run<'_, '_> {
 }
 
 impl Level {
-    pub(super) fn keep(&mut self, state: State, task: &Task, volume: f64, converged: bool) {
-        self.last = Some(Last { grid: self.grid.clone(), state, task: *task, volume, converged });
+    pub(super) fn keep(&mut self, state: State, task: &Task, volume: f64, converged: bool, change: Option<f64>) {
+        self.last = Some(Last { grid: self.grid.clone(), state, task: *task, volume, converged, change });
     }
 
     /// The largest principal stretch over its limit.
@@ -805,13 +822,6 @@ impl Level {
         let largest = self.system.stretches(positions, &answer.task).map(|(_, stretch, _)| stretch.lambda[0]);
         let largest = largest.fold(1.0, f64::max);
         let volume = answer.outcome.measure.volume * surface.copies;
-        let change = answer.coarser.map(|coarser| {
-            if answer.task.volume.is_some() {
-                extents(positions)[2] / coarser - 1.0
-            } else {
-                answer.volume / coarser - 1.0
-            }
-        });
         Trust {
             largest_stretch: largest,
             lower_bound_l: volume / (largest * largest * largest) / MM3_PER_L,
@@ -819,7 +829,7 @@ impl Level {
             iterations: answer.iterations,
             vertices: self.grid.vertices(),
             mesh_mm: self.grid.edge(),
-            change_from_coarser: change,
+            change_from_coarser: answer.change,
             // Paper that is stretched is no answer, however well the energy is at rest.
             converged: answer.converged && largest <= answer.task.limit * (1.0 + MOST_LEFT),
         }

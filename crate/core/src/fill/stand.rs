@@ -14,7 +14,7 @@ use super::membrane::Load;
 use super::mesh::{Panel, laid_down, upright};
 use super::newton::{State, Task};
 use super::result::{FillError, Hanging, Standing, Tightest};
-use super::solve::{Answer, Bottoms, Last, Level, Question, Run, Solver, Watch, extents};
+use super::solve::{Answer, Bottoms, Compared, Last, Level, Question, Run, Solver, Watch, extents, first};
 
 /// Pressure of the air, as a share of the pressure under a product that stands as high as the sack is long.
 pub(super) const AIR: f64 = 0.05;
@@ -113,15 +113,16 @@ impl Solver {
         let ladder = &mut others[question as usize - 1][bottoms as usize];
         let levels = ladder.len();
         let mut iterations = 0;
-        let mut coarser = None;
+        let mut compared = Compared::default();
         let mut answer = None;
-        for index in 0..levels {
+        // Another saddle is a change that the derivative knows nothing of.
+        let same_floor = |level: &Level| level.last.as_ref().is_some_and(|last| last.task.heights[0] == low);
+        let from = if ladder.last().is_some_and(same_floor) { first(ladder, Some(volume)) } else { 0 };
+        for index in from..levels {
             let (before, rest) = ladder.split_at_mut(index);
             let level = &mut rest[0];
             let warm = level.near(Some(volume));
-            // Another saddle is a change that the derivative knows nothing of.
-            let same_floor = level.last.as_ref().is_some_and(|last| last.task.heights[0] == low);
-            let ahead = if warm && same_floor { level.ahead(Some(volume), None) } else { None };
+            let ahead = if warm && same_floor(level) { level.ahead(Some(volume), None) } else { None };
             let risen = || level.rise(before.last(), full.first(), warm);
             let mut state = ahead.or_else(risen).ok_or(FillError::Cancelled)?;
             let mut task = level.task(Load::heavy(state.head), settings);
@@ -135,12 +136,9 @@ impl Solver {
             }
             let mut run = Run { question, level: index, levels, iterations: &mut iterations, watch };
             let outcome = run.stages(level, &mut task, &mut state, warm, UPRIGHT)?;
-            let height = extents(&state.positions)[2];
-            level.keep(state, &task, volume, outcome.converged);
-            // As for plates, the figure that is compared from mesh to mesh: here the height.
-            answer =
-                Some(Answer { outcome, task, iterations: 0, converged: outcome.converged, volume: height, coarser });
-            coarser = Some(height);
+            let change = compared.change(level, extents(&state.positions)[2]);
+            level.keep(state, &task, volume, outcome.converged, change);
+            answer = Some(Answer { outcome, task, iterations: 0, converged: outcome.converged, volume, change });
         }
         let mut answer = answer.ok_or(FillError::Cancelled)?;
         answer.iterations = iterations;
