@@ -179,9 +179,35 @@ pageTest("at the filled stage a change of the sheet fills the new sack, at the s
   await enter(page, "board");
   await pose(page, "fill", 1);
   const before = await sackPicture(page);
+  // What the view is told meanwhile.
+  await page.evaluate(() => {
+    const { viewer } = globalThis.sackwright;
+    const told = { begun: 0, opened: [] };
+    for (const [name, tell] of Object.entries({
+      setFilled: () => (told.begun += 1),
+      setFilledPositions: (...args) => told.opened.push(args.at(-1)),
+    })) {
+      const call = viewer[name].bind(viewer);
+      viewer[name] = (...args) => {
+        tell(...args);
+        call(...args);
+      };
+    }
+    globalThis.told = told;
+  });
   await input(page, "length_mm").fill("800");
   await settled(page);
   await filmed(page);
+  const { begun, opened } = await page.evaluate(() => globalThis.told);
+  assert.equal(begun, 1, "the view is fitted to the new film once");
+  // The camera goes with the frames as they come: back while the sack is taken up, near when it lies.
+  const later = opened.slice(opened.indexOf(0));
+  assert.ok(later.length > 50 && later.at(-1) === 2, `${later.length} frames, at last ${later.at(-1)}`);
+  for (const [index, way] of later.entries()) assert.ok(index === 0 || way >= later[index - 1], `${way} after more`);
+  const last = await sackPicture(page);
+  await pose(page, "fill", 0.3);
+  await pose(page, "fill", 1);
+  assert.equal(difference(last, await sackPicture(page)), 0, "the view ends where it is found later");
   assert.equal(await page.locator(".segment.current").getAttribute("data-stage"), "fill", "the place is kept");
   assert.ok(difference(before, await sackPicture(page)) > 0.005, "the picture is that of the longer sack");
 });

@@ -143,9 +143,9 @@ export async function enter(page, place) {
   await page.locator(`main[data-place="${place}"]`).waitFor();
 }
 
-/** Waits until the filling is computed to its last frame and stands behind the fold as a stage. */
+/** Waits until the filling is computed to its last frame and stands behind the fold as a stage: on a busy machine it takes its time. */
 export async function filmed(page) {
-  await page.locator('[data-hook="track"][data-filmed="whole"] .segment[data-stage="fill"]').waitFor();
+  await page.locator('[data-hook="track"][data-filmed="whole"] .segment[data-stage="fill"]').waitFor({ timeout: 90_000 });
 }
 
 /** Closes the messages at the top, which take room from what lies below. */

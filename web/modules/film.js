@@ -4,7 +4,7 @@
  *
  * @typedef {import("./types.js").FilmFrame} FilmFrame
  * @typedef {import("./types.js").FilledMesh} FilledMesh
- * @typedef {{positions: Float32Array, spout: Float32Array | null}} Shot
+ * @typedef {{at: number, positions: Float32Array, spout: Float32Array | null}} Shot a frame, `at` a fraction of the stage
  * @typedef {import("./desk.js").Desk} Desk
  */
 
@@ -14,18 +14,10 @@ export const FILL = "fill";
 export class Film {
   #desk;
   #onFrame;
-  /** What the frames have in common, as it is in the first and, once that is there, in the last. @type {FilledMesh | undefined} */
-  mesh;
-  /** @type {FilledMesh | undefined} */
-  filled;
-  /** Where all frames lie: corners of the box of each and of its spout, three numbers a point, mm. @type {Float32Array | undefined} */
-  reach;
-  /** What of its spout the frames have in common. @type {import("./types.js").SpoutMesh | undefined} */
-  spout;
-  /** What of a frame is its own: where the sack is, and the spout while there is one. @type {Shot[]} */
+  /** What the frames have in common. @type {FilmFrame["common"]} */
+  common = null;
+  /** @type {Shot[]} */
   #frames = [];
-  /** Of the boxes of those that are there. @type {number[]} */
-  #corners = [];
   #count = 0;
   /** Whether it is that of a sack before. */
   old = false;
@@ -57,7 +49,7 @@ export class Film {
   /** There is no filling to be seen. */
   drop() {
     this.#desk.cancel("film");
-    this.mesh = undefined;
+    this.common = null;
     this.#frames = [];
     this.#count = 0;
     this.old = false;
@@ -70,7 +62,7 @@ export class Film {
    * @returns {readonly import("./types.js").Stage[]}
    */
   stages(stages, sheet) {
-    if (!this.mesh || !sheet?.contents) return stages;
+    if (!this.common || !sheet?.contents) return stages;
     const told = (/** @type {string} */ part) => `caption.fill.contents.${part}`;
     return [...stages, { name: FILL, captions: { what: told("what"), why: told("why"), watch: told("watch") } }];
   }
@@ -96,32 +88,12 @@ export class Film {
   /** @param {FilmFrame} frame */
   #take({ index, frames, positions, spout, common }) {
     if (common) {
-      this.mesh = common.mesh;
-      this.spout = common.spout;
+      this.common = common;
       this.old = false;
       this.#frames = [];
-      this.#corners = [];
       this.#count = frames;
     }
-    this.#frames[index] = { positions, spout };
-    if (spout) this.#corners.push(...corners(spout));
-    this.#corners.push(...corners(positions));
-    if (this.mesh && this.whole) {
-      this.filled = { ...this.mesh, positions };
-      this.reach = new Float32Array(this.#corners);
-    }
+    this.#frames[index] = { at: index / (frames - 1), positions, spout };
     this.#onFrame(index);
   }
-}
-
-/** The eight corners of the box of so many places, three numbers each. @param {Float32Array} positions @returns {number[]} */
-function corners(positions) {
-  const low = [Infinity, Infinity, Infinity];
-  const high = [-Infinity, -Infinity, -Infinity];
-  for (const [at, value] of positions.entries()) {
-    const axis = at % 3;
-    low[axis] = Math.min(low[axis] ?? value, value);
-    high[axis] = Math.max(high[axis] ?? value, value);
-  }
-  return Array.from({ length: 24 }, (_, at) => Number((Math.floor(at / 3) >> at % 3) & 1 ? high[at % 3] : low[at % 3]));
 }

@@ -97,8 +97,8 @@ export class ModelFiles {
     if (what === "figures") return drafter.figures();
     const format = ending === "stl" ? "stl" : "glb";
     if (stage !== FILL) return drafter.model(format, stage, at);
-    const { mesh, old } = this.#film;
+    const { common, old } = this.#film;
     const shot = this.#film.at(at);
-    return mesh && shot && !old ? drafter.filled(format, shot.positions, mesh) : undefined;
+    return common && shot && !old ? drafter.filled(format, shot.positions, common.mesh) : undefined;
   }
 }

@@ -114,18 +114,18 @@ export class StageView {
   /** A frame of the filling. @param {Film} film @param {number} at fraction of its stage */
   setFilling(film, at) {
     const { viewer } = this;
-    // Once the last frame is there, the view is fitted to all of them.
-    const mesh = film.whole ? film.filled : film.mesh;
     const shot = film.at(at);
-    if (!viewer || !mesh || !shot) return;
+    if (!viewer || !film.common || !shot) return;
+    const { mesh, spout, reach } = film.common;
     if (this.#filled !== mesh) {
       // That of the sack before is no picture of this one.
       if (film.old) return;
       this.#settle();
-      viewer.setFilled(mesh, film.whole ? film.reach : undefined, film.spout);
+      viewer.setFilled(mesh, reach, spout);
       this.#filled = mesh;
     }
-    viewer.setFilledPositions(shot.positions, shot.spout, opened(at));
+    // The view goes with the frame that is shown, also while the one that is wanted is still to come.
+    viewer.setFilledPositions(shot.positions, shot.spout, opened(shot.at));
   }
 
   /** The loaded pallet. @param {Loaded} loaded */

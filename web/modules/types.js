@@ -26,7 +26,6 @@
  * @typedef {import("../pkg/sackwright_desk.js").Upright} Upright
  * @typedef {import("../pkg/sackwright_desk.js").Stack} Stack
  * @typedef {import("../pkg/sackwright_desk.js").FilledMesh} FilledMesh
- * @typedef {import("../pkg/sackwright_desk.js").SpoutMesh} SpoutMesh
  * @typedef {import("../pkg/sackwright_desk.js").FilmFrame} FilmFrame
  * @typedef {import("../pkg/sackwright_desk.js").StackAnswer & {mesh: FilledMesh | undefined}} StackAnswer
  * @typedef {StackAnswer & {stack: Stack}} Stacked in one of the ways

@@ -331,6 +331,34 @@ fn hangs_as_solved(name: &str, sack: &Sack, volume_l: f64, frames: &[Frame]) {
     assert!(frame.largest_stretch <= 1.0 + 2.5e-3, "{name}: {}", frame.largest_stretch);
 }
 
+/// The film goes where it has said that it would.
+fn goes_where_it_said(name: &str, reach: &[[f64; 3]], frames: &[Frame]) {
+    let bounds = |points: &mut dyn Iterator<Item = [f64; 3]>| {
+        let mut bounds = [[f64::INFINITY; 3], [f64::NEG_INFINITY; 3]];
+        for point in points {
+            for c in 0..3 {
+                bounds[0][c] = bounds[0][c].min(point[c]);
+                bounds[1][c] = bounds[1][c].max(point[c]);
+            }
+        }
+        bounds
+    };
+    let length = extents(&frames[0].mesh)[1];
+    let near = |what: &str, said: [[f64; 3]; 2], found: [[f64; 3]; 2], share: f64| {
+        for (said, found) in said.into_iter().flatten().zip(found.into_iter().flatten()) {
+            assert!((said - found).abs() <= share * length, "{name}, {what}: {found} instead of {said} mm");
+        }
+    };
+    let spouts = frames.iter().filter_map(|frame| frame.spout).flat_map(|at| {
+        let [x, y, z] = at.end_mm;
+        [[x, y, z], [x - at.towards[0] * at.length_mm, y, z]]
+    });
+    let all = bounds(&mut frames.iter().flat_map(|frame| frame.mesh.positions.iter().copied()).chain(spouts));
+    near("all", bounds(&mut reach.iter().copied()), all, 0.1);
+    let last = bounds(&mut frames.last().unwrap().mesh.positions.iter().copied());
+    near("last", bounds(&mut reach[reach.len() - 8..].iter().copied()), last, 0.03);
+}
+
 fn last_of(frames: &[Frame], phase: Phase) -> Option<&Frame> {
     frames.iter().rfind(|frame| frame.phase == phase)
 }
@@ -360,7 +388,9 @@ fn the_examples_fill() {
     for (name, sack) in examples() {
         let volume_l = volume(&sack, Bottoms::Stiff);
         let film = Film::new(&sack, Bottoms::Stiff, volume_l, FilmSettings::default()).expect("a volume it takes");
+        let reach = film.reach();
         let frames = frames(film);
+        goes_where_it_said(&name, &reach, &frames);
         begins_as_folded(&sack, &frames[0].mesh);
         is_a_film_of_paper(&name, &frames, volume_l);
         is_filled_from_a_spout(&name, &sack, &frames);

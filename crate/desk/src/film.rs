@@ -54,7 +54,7 @@ impl Projector {
                 ("normals", floats(&tube.normals).into()),
                 ("triangles", Uint32Array::from(tube.triangles.as_flattened()).into()),
             ]);
-            object([("mesh", mesh(&frame.mesh)), ("spout", spout)])
+            object([("mesh", mesh(&frame.mesh)), ("spout", spout), ("reach", floats(&self.film.reach()).into())])
         });
         Ok(object([
             ("index", (index as f64).into()),

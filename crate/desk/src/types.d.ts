@@ -56,10 +56,13 @@ export interface Stack {
 export interface StackAnswer {
   pallet: Record<string, any>; stacks: Stack[]; why: "no_contents" | "not_pressed" | null;
 }
-/** A frame of the film: its positions and, while there is one, the spout's; with the first frame what all have in common. */
+/**
+ * A frame of the film: its positions and, while there is one, the spout's; with the first frame what all have in common, and
+ * about where they will lie: points, three numbers (mm) each, the last eight those of the last frame.
+ */
 export interface FilmFrame {
   index: number; frames: number; positions: Float32Array; spout: Float32Array | null;
-  common: { mesh: FilledMesh; spout: SpoutMesh } | null;
+  common: { mesh: FilledMesh; spout: SpoutMesh; reach: Float32Array } | null;
 }
 /** A size for an order; `set`: the fields in which its sheet differs from the order's. Without `confirmed` it is estimated. */
 export interface SizingRow {

@@ -137,6 +137,8 @@ pub struct Film {
     gap: Option<f64>,
     /// Thickness at rest, once it is known, mm.
     thickness: f64,
+    /// Width, length and thickness at last, as the solver has them, and how high the foot's middle lies then, mm.
+    last: [f64; 4],
     /// Of the paper on the way, head times mm.
     stiffness: f64,
     spout: SpoutSize,
@@ -213,13 +215,16 @@ impl Film {
         let go = &mut |_| ControlFlow::Continue(());
         let lying = solver.lying(bottoms, volume_l, go)?;
         let thickness = lying.shape.thickness_mm;
-        let gap = match solver.pressed(bottoms, volume_l, go) {
-            Err(FillError::BottomsStandOut { bottom_mm, .. }) => bottom_mm,
-            pressed => pressed?.gap_mm,
+        let (gap, shape) = match solver.pressed(bottoms, volume_l, go) {
+            Err(FillError::BottomsStandOut { bottom_mm, .. }) => (bottom_mm, lying.shape),
+            pressed => pressed.map(|pressed| (pressed.gap_mm, pressed.shape))?,
         };
         let sizes = sizes(sack);
         let least = if bottoms == Bottoms::Stiff { sizes.bottoms[0].max(sizes.bottoms[1]) } else { 0.0 };
         let gap = Some(gap.max(least)).filter(|gap| *gap < thickness);
+        let thick = gap.unwrap_or(thickness);
+        let high = if bottoms == Bottoms::Stiff { sizes.bottoms[1] } else { thick } / 2.0;
+        let last = [shape.width_mm, shape.length_mm, thick, high];
         let mesh = FilmMesh::new(sizes, settings.squares, LAYER_MM);
         let flat = mesh.flat();
         let surface = mesh.surface(bottoms == Bottoms::Stiff);
@@ -233,6 +238,7 @@ impl Film {
             full: volume_l * MM3_PER_L / 2.0,
             gap,
             thickness,
+            last,
             stiffness: ON_THE_WAY * (lying.head_mm - 0.5 * thickness) * 2.0 * thickness,
             spout: SpoutSize::new(sack, None),
             side: sack.file().valve_end.valve.side.sign(),
@@ -268,6 +274,37 @@ impl Film {
             first += count;
         }
         (Phase::Pressed, 1.0)
+    }
+
+    /// About where sack and spout will be, before they are computed: corners of boxes, mm. The last eight are those of where the
+    /// sack is at last.
+    #[must_use]
+    pub fn reach(&self) -> Vec<[f64; 3]> {
+        let sizes = self.mesh.sizes();
+        let (foot, thick) = (self.mesh.foot(), self.thickness);
+        let upright = sizes.length + CLEAR_MM;
+        let half = sizes.face_width / 2.0;
+        let spout = self.spout();
+        let [end, y, z] = spout.end_mm;
+        let [wide, high] = [spout.size.width_mm / 2.0, spout.size.height_mm / 2.0];
+        let holder = end + self.side * spout.length_mm;
+        let beside = BESIDE * thick;
+        let mut boxes = vec![
+            [[-half, foot - beside, 0.0], [half, foot + beside, upright]],
+            [[end.min(holder), y - wide, z - high], [end.max(holder), y + wide, z + high]],
+        ];
+        // It is laid down about its foot.
+        for quarter in 1..4 {
+            let (s, c) = libm::sincos(RIGHT_ANGLE * f64::from(quarter) / 4.0);
+            boxes.push([[-half, foot, 0.0], [half, foot + c * upright + s * thick, s * upright + c * thick]]);
+        }
+        let [width, length, thick, high] = self.last;
+        // The foot has turned about its edge on the table.
+        let middle = foot + sizes.length / 2.0 + high;
+        boxes.push([[-width / 2.0, middle - length / 2.0, 0.0], [width / 2.0, middle + length / 2.0, thick]]);
+        let corner =
+            |[low, high]: [[f64; 3]; 2], k: usize| [0, 1, 2].map(|c| if k >> c & 1 == 0 { low[c] } else { high[c] });
+        boxes.into_iter().flat_map(|one| (0..8).map(move |k| corner(one, k))).collect()
     }
 
     /// The next frame; `None` after the last. The first is the folded flat sack.
@@ -657,6 +694,8 @@ impl Film {
     }
 }
 
+/// How far beside its foot an upright sack reaches to either side, in thicknesses of the lying one: about, 0.6 to 1.2 were measured.
+const BESIDE: f64 = 0.8;
 /// Halvings that find a level: to a thousandth of the sack's length.
 const BISECTIONS: usize = 10;
 
