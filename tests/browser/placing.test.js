@@ -11,6 +11,15 @@ const input = (page, key) => page.locator(`[data-hook="sheet-form"] [data-field=
 const told = (page, key) => page.locator(`[data-measure="${key}"] td`).first().innerText();
 const distance = (page, key) => page.locator(`.placing tr[data-distance="${key}"]`);
 
+/** Numbers in the plan that lie on each other. */
+const crowded = (page) =>
+  page.evaluate(() => {
+    const texts = [...document.querySelectorAll('[data-hook="placing-plan"] .distance text')];
+    const boxes = texts.map((text) => ({ name: text.parentElement.getAttribute("data-key"), ...text.getBoundingClientRect().toJSON() }));
+    const meet = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+    return boxes.flatMap((a, index) => boxes.slice(index + 1).filter((b) => meet(a, b)).map((b) => `${a.name} on ${b.name}`));
+  });
+
 /** Opens the drawing in which the sleeve is placed. */
 async function place(page) {
   await enter(page, "board");
@@ -61,6 +70,13 @@ pageTest("the sleeve is dragged: sheet, form, figures and model follow, and one 
   await page.mouse.move(x, y);
   await page.mouse.down();
   for (let step = 1; step <= 6; step += 1) await page.mouse.move(x + (sign * 30 * by * step) / 6, y - (20 * by * step) / 6);
+  // In the hand already every distance stands beside it.
+  const shownBeside = await page.evaluate(() =>
+    [...document.querySelectorAll('[data-hook="placing-plan"] .distance')].map((distance) => distance.getAttribute("data-key")),
+  );
+  const beside = ["end_edge", "free", "far_pocket", "end_side", "middle_side", "spout_past", "seam", "spout_round", "spout_fold"];
+  assert.deepEqual(new Set(shownBeside), new Set(beside));
+  assert.deepEqual(await crowded(page), []);
   await page.mouse.up();
   const after = await valve(page);
   assert.ok(Math.abs(after.outer_end_mm - before.outer_end_mm - 30) <= 1, `outer end ${after.outer_end_mm}`);
@@ -104,7 +120,10 @@ pageTest("by keyboard alone: arrows, Shift, brackets, Escape", {}, async (page) 
   await place(page);
   const before = await valve(page);
   const outwards = before.side === "left" ? "ArrowLeft" : "ArrowRight";
-  await hook(page, "placing-sleeve").focus();
+  // The plan comes next after the choice of the drawing.
+  await hook(page, "drawing-choice").focus();
+  await page.keyboard.press("Tab");
+  assert.equal(await page.evaluate(() => document.activeElement.getAttribute("data-hook")), "placing-sleeve");
   await page.keyboard.press(outwards);
   await page.keyboard.press(`Shift+${outwards}`);
   await page.keyboard.press("ArrowUp");
@@ -115,6 +134,9 @@ pageTest("by keyboard alone: arrows, Shift, brackets, Escape", {}, async (page) 
     [before.outer_end_mm + 6, before.offset_from_centre_mm + 1, before.skew_deg + 0.5],
   );
   assert.match(await hook(page, "live").innerText(), /0\.5°/);
+  await page.keyboard.press("Control+z");
+  assert.deepEqual(await valve(page), before, "undone from the plan");
+  await page.keyboard.press("ArrowUp");
   await page.keyboard.press("Escape");
   assert.deepEqual(await valve(page), before);
   await page.keyboard.press("Tab");
@@ -194,17 +216,29 @@ pageTest("by touch on a phone, and in both lights without fault", PHONE, async (
   const [x, y] = await middle(hook(page, "placing-sleeve").locator("polygon"));
   const client = await page.context().newCDPSession(page);
   const touch = (type, points) => client.send("Input.dispatchTouchEvent", { type, touchPoints: points });
-  await touch("touchStart", [{ x, y }]);
-  for (let step = 1; step <= 8; step += 1) {
-    await touch("touchMove", [{ x: x + (sign * 20 * by * step) / 8, y }]);
-    // A finger's moves come a frame apart.
-    await page.evaluate(() => new Promise((resolve) => requestAnimationFrame(() => resolve())));
-  }
-  await touch("touchEnd", []);
+  // A finger's moves come a frame apart.
+  const stroke = async ([fromX, fromY], [dx, dy]) => {
+    await touch("touchStart", [{ x: fromX, y: fromY }]);
+    for (let step = 1; step <= 8; step += 1) {
+      await touch("touchMove", [{ x: fromX + (dx * step) / 8, y: fromY + (dy * step) / 8 }]);
+      await page.evaluate(() => new Promise((resolve) => requestAnimationFrame(() => resolve())));
+    }
+    await touch("touchEnd", []);
+  };
+  await stroke([x, y], [sign * 20 * by, 0]);
   // Touches reach the page in its own time; what it says afterwards is said when the hand has left.
   await page.waitForFunction(() => document.querySelector('[data-hook="live"]').textContent.includes("Outer end"));
   const after = await valve(page);
   assert.ok(Math.abs(after.outer_end_mm - before.outer_end_mm - 20) <= 1, `outer end ${after.outer_end_mm}`);
+  assert.deepEqual(await crowded(page), []);
+  // Beside the sleeve a finger moves the page, as anywhere.
+  const plan = await hook(page, "placing-plan").boundingBox();
+  await stroke([plan.x + plan.width - 20, plan.y + 20], [0, -80]);
+  await page.waitForFunction(
+    (before) => document.querySelector('[data-hook="placing-plan"]').getBoundingClientRect().top < before - 20,
+    plan.y,
+  );
+  assert.deepEqual(await valve(page), after);
   for (const name of ["placing-length", "placing-turn"]) {
     const { width, height } = await hook(page, name).boundingBox();
     assert.ok(Math.min(width, height) >= 24, `${name} is ${width} x ${height}`);

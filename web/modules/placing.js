@@ -29,6 +29,15 @@ const NARROW = 560;
 /** px: how near a place holds the sleeve, and the size of a handle. */
 const HOLDS = 6;
 const HANDLE = 13;
+const KNOB = 9;
+/** Where to a grip goes, drawn on it: to all sides, in and out, round. px */
+const WAYS = {
+  sleeve: "M-11 0H11M0 -11V11M-8 -3l-3 3 3 3M8 -3l3 3 -3 3M-3 -8l3 -3 3 3M-3 8l3 3 3 -3",
+  length: "M-6 0H6M-3.5 -2.5L-6 0l2.5 2.5M3.5 -2.5L6 0l-2.5 2.5",
+  turn: "M-2 -5.5Q3.5 0 -2 5.5M-2.4 -2.4L-2 -5.5l3 .6M-2.4 2.4L-2 5.5l3 -.6",
+};
+/** px: the room that a number needs between two lines. */
+const BETWEEN = 20;
 /** px beyond the sleeve's inner end. */
 const LEVER = 44;
 /** Degrees within which a sleeve that is turned lies straight, and the step it turns in. */
@@ -59,6 +68,7 @@ export class Placing {
   #over = makeSvg("g", { class: "over" });
   #sleeve = makeSvg("polygon", { class: "sleeve" });
   #mark = makeSvg("circle", { class: "mark", r: 3 });
+  #moves = makeSvg("path", { class: "way", d: WAYS.sleeve });
   #lever = makeSvg("line", { class: "lever" });
   /** @type {Record<Grip, SVGGElement>} */
   #grips;
@@ -105,11 +115,15 @@ export class Placing {
         },
         ...parts,
       );
-    const knob = () => [makeSvg("circle", { class: "reach", r: HANDLE }), makeSvg("circle", { class: "knob", r: 7 })];
+    const knob = (/** @type {"length" | "turn"} */ way) => [
+      makeSvg("circle", { class: "reach", r: HANDLE }),
+      makeSvg("circle", { class: "knob", r: KNOB }),
+      makeSvg("path", { class: "way", d: WAYS[way] }),
+    ];
     this.#grips = {
-      sleeve: grip("sleeve", this.#sleeve, this.#mark),
-      length: grip("length", ...knob()),
-      turn: grip("turn", ...knob()),
+      sleeve: grip("sleeve", this.#sleeve, this.#moves, this.#mark),
+      length: grip("length", ...knob("length")),
+      turn: grip("turn", ...knob("turn")),
     };
     this.#svg = makeSvg(
       "svg",
@@ -125,6 +139,8 @@ export class Placing {
     this.#plan.replaceChildren(this.#svg);
     for (const [name, element] of /** @type {[Grip, SVGGElement][]} */ (Object.entries(this.#grips))) {
       element.addEventListener("pointerdown", (event) => this.#take(event, name, element));
+      // Beside the grips a finger goes on with the page.
+      element.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
       element.addEventListener("pointermove", (event) => this.#drag(event));
       element.addEventListener("pointerup", () => this.#leave());
       element.addEventListener("pointercancel", () => this.#putBack());
@@ -169,7 +185,7 @@ export class Placing {
     // Where there is little room for it, what lies behind the far pocket's rim is left out.
     const beyond = this.#width < NARROW ? rim + AROUND.across : tip + AROUND.along;
     const by = this.#width / (tip + AROUND.along + beyond);
-    const height = Math.ceil(2 * (half + AROUND.across) * by + 40);
+    const height = Math.ceil(2 * (half + AROUND.across) * by + 60);
     this.#scale = { by, x: (sign < 0 ? tip + AROUND.along : beyond) * by, y: (half + AROUND.across) * by };
     this.#svg.setAttribute("viewBox", `0 0 ${this.#width} ${height}`);
     this.#svg.setAttribute("width", String(this.#width));
@@ -208,6 +224,7 @@ export class Placing {
     const beyond = (length + LEVER / this.#scale.by) / length;
     /** @type {Spot} */
     const end = [mouth[0] + (inner[0] - mouth[0]) * beyond, mouth[1] + (inner[1] - mouth[1]) * beyond];
+    at(this.#moves, [(mouth[0] + inner[0]) / 2, (mouth[1] + inner[1]) / 2]);
     at(this.#grips.length, inner);
     at(this.#grips.turn, end);
     setEnds(this.#lever, this.#at(inner), this.#at(end));
@@ -217,7 +234,24 @@ export class Placing {
       this.#over,
       ...(spout?.touches ?? []).map(({ line }) => this.#line("touch", line)),
       ...distances.flatMap((distance) => this.#dimension(distance, base, sign)),
+      ...distances.flatMap((distance) => this.#beside(distance)),
     );
+  }
+
+  /** A distance that no line in the plan shows, in words at its foot. @param {Distance} distance */
+  #beside({ key, value_mm, severity }) {
+    const column = ["seam", "spout_round", "spout_fold"].indexOf(key);
+    if (column < 0) return [];
+    const text = this.#words.text(`page.placing.beside.${key}`, { value: this.#words.bare("length", value_mm) });
+    const [x, anchor] = /** @type {const} */ ([[8, "start"], [this.#width * 0.42, "middle"], [this.#width - 8, "end"]])[column] ?? [];
+    const y = this.#svg.viewBox.baseVal.height - 8;
+    return [
+      sketchSvg(
+        "g",
+        { class: "distance", "data-key": key, "data-severity": severity ?? undefined },
+        sketchSvg("text", { x: Number(x).toFixed(1), y: y.toFixed(1), "text-anchor": anchor }, text),
+      ),
+    ];
   }
 
   /** A distance along the bottom below it, across it beside the sleeve. @param {Distance} distance @param {number} base px @param {number} sign */
@@ -232,17 +266,16 @@ export class Placing {
     let anchor = "middle";
     const parts = [];
     if (row !== undefined) {
-      const level = base + 16 + 22 * row;
+      const level = base + 29 + 22 * row;
       for (const [px, py] of [from, to]) parts.push(sketchSvg("line", { class: "witness", ...ends([px, py], [px, level + 4]) }));
       [from, to] = [[from[0], level], [to[0], level]];
       y = level - 4;
       if (key === "end_edge") [x, anchor] = [to[0] + sign * 6, sign > 0 ? "start" : "end"];
     } else {
-      // Beside the corner, where the sleeve is not.
+      // Beside it, or beyond it where it is short: no line lies there.
+      const [high, low] = [Math.min(from[1], to[1]), Math.max(from[1], to[1])];
       x += 5;
-      y = (from[1] + to[1]) / 2 + (key === "end_side" ? -6 : 14);
-      // Above the rows below the bottom.
-      y = Math.min(y, base - 4);
+      y = low - high >= BETWEEN ? (high + low) / 2 + 4 : key === "end_side" ? Math.max(high - 4, 12) : low + 13;
       anchor = "start";
     }
     parts.push(sketchSvg("line", { class: "dimension", ...ends(from, to) }));
