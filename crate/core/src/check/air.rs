@@ -42,13 +42,13 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_sum_of_all_plies(file in support::valid_sheet(), line in support::maybe_line()) {
+        fn it_judges_by_the_sum_of_all_plies(file in support::valid_sheet(), line in support::maybe_line(), habits in support::habits()) {
             let sum: Option<f64> = file.plies.iter().map(|ply| ply.air_resistance_gurley_s).sum();
-            prop_assume!(sum.is_none_or(|sum| (sum - 15.0).abs() > 1e-6));
+            prop_assume!(sum.is_none_or(|sum| (sum - habits.most_gurley_s).abs() > 1e-6));
             let dusty = file.contents.as_ref().is_some_and(|contents| contents.dusty);
             let airy = line.as_ref().is_none_or(|line| matches!(line.file().packer, Packer::Air | Packer::Impeller));
-            let expected = sum.filter(|_| dusty && airy).map(|sum| if sum > 15.0 { Severity::Look } else { Severity::Good });
-            prop_assert_eq!(testing::severity(&file, line.as_ref(), &RULE, Place::Plies), expected);
+            let expected = sum.filter(|_| dusty && airy).map(|sum| if sum > habits.most_gurley_s { Severity::Look } else { Severity::Good });
+            prop_assert_eq!(testing::severity_by(&habits, &file, line.as_ref(), &RULE, Place::Plies), expected);
         }
     }
 }

@@ -74,19 +74,19 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_speaks_where_everything_is_known(file in support::valid_sheet(), line in support::maybe_line()) {
+        fn it_speaks_where_everything_is_known(file in support::valid_sheet(), line in support::maybe_line(), habits in support::habits()) {
             let gurley: Option<f64> = file.plies.iter().map(|ply| ply.air_resistance_gurley_s).sum();
             let rate = line.as_ref().and_then(|line| line.file().rate_sacks_per_h);
             let expected = || {
                 let contents = file.contents.as_ref()?;
                 let air = contents.mass_kg / contents.aerated_density_kg_m3? - contents.mass_kg / contents.bulk_density_kg_m3;
-                let flow = 127e-6 / gurley? * 2e-6 * file.face_width_mm * file.length_mm * 5000.0;
-                let room = 0.8 * 3600.0 / rate? - air / flow;
+                let flow = 127e-6 / gurley? * 2e-6 * file.face_width_mm * file.length_mm * 1e3 * habits.filling_pressure_kpa;
+                let room = habits.air_time_share * 3600.0 / rate? - air / flow;
                 (air > 1e-12).then(|| testing::expected(room, f64::NEG_INFINITY, 0.0))
             };
             let expected = expected();
             prop_assume!(expected != Some(None));
-            prop_assert_eq!(testing::severity(&file, line.as_ref(), &RULE, Place::Contents), expected.flatten());
+            prop_assert_eq!(testing::severity_by(&habits, &file, line.as_ref(), &RULE, Place::Contents), expected.flatten());
         }
     }
 }

@@ -42,11 +42,11 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_what_the_bottoms_leave_of_the_face(file in support::valid_sheet()) {
+        fn it_judges_by_what_the_bottoms_leave_of_the_face(file in support::valid_sheet(), habits in support::habits()) {
             let seen = file.length_mm - file.valve_end.bottom_width_mm - file.plain_end.bottom_width_mm;
-            let expected = testing::expected(seen, f64::NEG_INFINITY, 40.0);
+            let expected = testing::expected(seen, f64::NEG_INFINITY, habits.folded_gap_mm);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Length), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Length), expected);
         }
     }
 }

@@ -43,12 +43,12 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_length_between_the_opened_ends(file in support::valid_sheet()) {
+        fn it_judges_by_the_length_between_the_opened_ends(file in support::valid_sheet(), habits in support::habits()) {
             let (v, p) = (&file.valve_end, &file.plain_end);
-            let needed = 1.5 * (v.bottom_width_mm + p.bottom_width_mm) + (v.lap_mm + p.lap_mm) / 2.0 + 20.0;
+            let needed = 1.5 * (v.bottom_width_mm + p.bottom_width_mm) + (v.lap_mm + p.lap_mm) / 2.0 + habits.bottoms_gap_mm;
             let expected = testing::expected(file.length_mm - needed, f64::NEG_INFINITY, 0.0);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Length), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Length), expected);
         }
     }
 }

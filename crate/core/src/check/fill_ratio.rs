@@ -36,11 +36,11 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_settled_share(file in support::valid_sheet(), filled in support::maybe_filled()) {
+        fn it_judges_by_the_settled_share(file in support::valid_sheet(), filled in support::maybe_filled(), habits in support::habits()) {
             let content = filled.as_ref().and_then(|filled| filled.content).filter(|_| file.contents.is_some());
             let settled = content.and_then(|content| content.settled);
-            let expected = settled.map(|settled| if settled.ratio >= 0.8 { Severity::Good } else { Severity::Look });
-            let against = Against { filled: filled.as_ref(), ..Against::default() };
+            let expected = settled.map(|settled| if settled.ratio >= habits.least_fill_ratio { Severity::Good } else { Severity::Look });
+            let against = Against { filled: filled.as_ref(), habits: Some(&habits), ..Against::default() };
             prop_assert_eq!(testing::severity_against(&file, &against, &RULE, Place::Contents), expected);
         }
     }

@@ -67,7 +67,7 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_shortest_ply(file in support::valid_sheet()) {
+        fn it_judges_by_the_shortest_ply(file in support::valid_sheet(), habits in support::habits()) {
             let step = file.cut.step_mm.unwrap_or(0.0);
             let ends = [
                 (Place::ValveEndBottom, file.valve_end.bottom_width_mm, file.valve_end.lap_mm),
@@ -75,8 +75,8 @@ mod tests {
             ];
             for (place, b, o) in ends {
                 let depth = (b + o - step * (file.plies.len() as f64 - 1.0)) / 2.0;
-                let Some(expected) = testing::expected(depth, 25.0, 25.0) else { continue };
-                prop_assert_eq!(testing::severity(&file, None, &RULE, place), Some(expected));
+                let Some(expected) = testing::expected(depth, habits.flap_mm, habits.flap_mm) else { continue };
+                prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, place), Some(expected));
             }
         }
     }

@@ -40,13 +40,13 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_level_below_the_valve(file in support::valid_sheet(), filled in support::maybe_filled()) {
+        fn it_judges_by_the_level_below_the_valve(file in support::valid_sheet(), filled in support::maybe_filled(), habits in support::habits()) {
             let content = filled.as_ref().and_then(|filled| filled.content).filter(|_| file.contents.is_some());
             let hanging = content.and_then(|content| content.hanging);
             let expected = hanging
                 .filter(|_| file.valve_end.valve.sleeve != SleeveKind::External)
-                .map(|hanging| if hanging.level_mm <= 50.0 { Severity::Good } else { Severity::Look });
-            let against = Against { filled: filled.as_ref(), ..Against::default() };
+                .map(|hanging| if hanging.level_mm <= habits.freeboard_mm { Severity::Good } else { Severity::Look });
+            let against = Against { filled: filled.as_ref(), habits: Some(&habits), ..Against::default() };
             prop_assert_eq!(testing::severity_against(&file, &against, &RULE, Place::Valve), expected);
         }
     }

@@ -36,10 +36,10 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn a_mass_above_the_reference_is_worth_a_look(file in support::valid_sheet()) {
+        fn a_mass_above_the_reference_is_worth_a_look(file in support::valid_sheet(), habits in support::habits()) {
             let mass = file.contents.as_ref().map(|contents| contents.mass_kg);
-            let expected = mass.map(|mass| if mass > 25.0 { Severity::Look } else { Severity::Good });
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Contents), expected);
+            let expected = mass.map(|mass| if mass > habits.handling_kg { Severity::Look } else { Severity::Good });
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Contents), expected);
         }
     }
 }

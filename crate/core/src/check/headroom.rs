@@ -56,13 +56,13 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_share_that_stays_empty(file in support::valid_sheet(), filled in support::maybe_filled()) {
+        fn it_judges_by_the_share_that_stays_empty(file in support::valid_sheet(), filled in support::maybe_filled(), habits in support::habits()) {
             let content = filled.as_ref().and_then(|filled| filled.content).filter(|_| file.contents.is_some());
             let expected = content.map(|content| {
                 let share = 1.0 - content.filling.ratio;
-                if (0.04..=0.12).contains(&share) { Severity::Good } else { Severity::Look }
+                if (habits.least_headroom..=habits.most_headroom).contains(&share) { Severity::Good } else { Severity::Look }
             });
-            let against = Against { filled: filled.as_ref(), ..Against::default() };
+            let against = Against { filled: filled.as_ref(), habits: Some(&habits), ..Against::default() };
             prop_assert_eq!(testing::severity_against(&file, &against, &RULE, Place::Contents), expected);
         }
     }

@@ -60,11 +60,11 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_kind_of_cut(file in support::valid_sheet()) {
-            let advised = if file.cut.kind == CutKind::Flush { 20.0 } else { 15.0 };
+        fn it_judges_by_the_kind_of_cut(file in support::valid_sheet(), habits in support::habits()) {
+            let advised = if file.cut.kind == CutKind::Flush { habits.lap_flush_mm } else { habits.lap_stepped_mm };
             for (place, lap) in [(Place::ValveEndLap, file.valve_end.lap_mm), (Place::PlainEndLap, file.plain_end.lap_mm)] {
-                let Some(expected) = testing::expected(lap, 10.0, advised) else { continue };
-                prop_assert_eq!(testing::severity(&file, None, &RULE, place), Some(expected));
+                let Some(expected) = testing::expected(lap, habits.lap_floor_mm, advised) else { continue };
+                prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, place), Some(expected));
             }
         }
     }

@@ -61,15 +61,17 @@ mod tests {
 
         /// All rules of the pallet at once, each by its own formula.
         #[test]
-        fn a_stack_is_judged_by_what_it_is(pallet in support::valid_pallet(), sack in support::filled_sack()) {
+        fn a_stack_is_judged_by_what_it_is(
+            pallet in support::valid_pallet(), sack in support::filled_sack(), habits in support::habits(),
+        ) {
             let (card, stack) = (pallet.file().clone(), stack(&pallet, &sack));
-            let against = Against { pallet: Some(&pallet), stack: Some(&stack), ..Against::default() };
+            let against = Against { pallet: Some(&pallet), stack: Some(&stack), habits: Some(&habits), ..Against::default() };
             let (found, silent) = testing::judged(&support::plain_sheet(), &against);
             let severity = |rule: &str| found.iter().find(|finding| finding.rule == rule).map(|finding| finding.severity);
             let look = |holds: bool| Some(if holds { Severity::Good } else { Severity::Look });
             let (n, layers) = (stack.sacks_per_layer, stack.layers.len());
             let used = n as f64 * sack.length_mm * sack.width_mm / (card.length_mm * card.width_mm);
-            let cover = if n == 0 { Some(Severity::Stop) } else { look(used >= 0.62) };
+            let cover = if n == 0 { Some(Severity::Stop) } else { look(used >= habits.pallet_cover_share) };
             prop_assert_eq!(severity("pallet-cover"), cover);
             // Of one layer and of the whole stack.
             let allowed = |most: Option<f64>, one: f64, all: f64| match (most?, layers) {
@@ -82,8 +84,8 @@ mod tests {
             prop_assert_eq!(severity("pallet-load"), allowed(card.max_load_kg, mass(1.0), mass(layers as f64)));
             prop_assert_eq!(severity("pallet-layers"), (layers > 0 && card.max_layers.is_some()).then_some(Severity::Good));
             let out = stack.overhang_mm.length_mm.max(stack.overhang_mm.width_mm);
-            prop_assert_eq!(severity("pallet-overhang"), if layers > 0 { look(out <= 25.0) } else { None });
-            prop_assert_eq!(severity("pallet-binding"), if layers > 1 { look(stack.binding >= 0.5) } else { None });
+            prop_assert_eq!(severity("pallet-overhang"), if layers > 0 { look(out <= habits.overhang_mm) } else { None });
+            prop_assert_eq!(severity("pallet-binding"), if layers > 1 { look(stack.binding >= habits.binding_share) } else { None });
             prop_assert_eq!(severity("pallet-care"), (layers > 0).then_some(Severity::Look));
             prop_assert!(silent.iter().all(|silent| silent.message.key != "silent.pallet"));
         }

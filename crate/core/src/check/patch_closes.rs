@@ -48,20 +48,20 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_point_of_the_v(file in support::valid_sheet()) {
+        fn it_judges_by_the_point_of_the_v(file in support::valid_sheet(), habits in support::habits()) {
             let ends = [
                 (Place::ValveEndPatch, file.valve_end.bottom_width_mm, file.valve_end.patch),
                 (Place::PlainEndPatch, file.plain_end.bottom_width_mm, file.plain_end.patch),
             ];
             for (place, b, patch) in ends {
-                let found = testing::severity(&file, None, &RULE, place);
+                let found = testing::severity_by(&habits, &file, None, &RULE, place);
                 let Some(patch) = patch else {
                     prop_assert_eq!(found, None);
                     continue;
                 };
                 let reach = patch.length_mm.unwrap_or(file.face_width_mm - b) / 2.0 - patch.offset_mm.abs();
                 let past = reach - (file.face_width_mm / 2.0 - b);
-                let Some(expected) = testing::expected(past, f64::NEG_INFINITY, 5.0) else { continue };
+                let Some(expected) = testing::expected(past, f64::NEG_INFINITY, habits.patch_margin_mm) else { continue };
                 prop_assert_eq!(found, Some(expected));
             }
         }

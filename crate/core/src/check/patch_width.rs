@@ -61,23 +61,24 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_bottom_s_width(file in support::valid_sheet()) {
+        fn it_judges_by_the_bottom_s_width(file in support::valid_sheet(), habits in support::habits()) {
             let ends = [
                 (Place::ValveEndPatch, file.valve_end.bottom_width_mm, file.valve_end.patch),
                 (Place::PlainEndPatch, file.plain_end.bottom_width_mm, file.plain_end.patch),
             ];
+            let (least, most) = (habits.least_patch_side_mm, habits.most_patch_side_mm);
             for (place, b, patch) in ends {
                 // A patch without a width of its own is 10 mm narrower than the bottom.
                 let narrower = patch.map(|patch| b - patch.width_mm.unwrap_or(b - 10.0));
-                if narrower.is_some_and(|narrower| [0.0, 5.0, 15.0].iter().any(|edge| (narrower - edge).abs() < 1e-6)) {
+                if narrower.is_some_and(|narrower| [0.0, least, most].iter().any(|edge| (narrower - edge).abs() < 1e-6)) {
                     continue;
                 }
                 let expected = narrower.map(|narrower| match narrower {
                     ..0.0 => Severity::Stop,
-                    5.0..=15.0 => Severity::Good,
+                    _ if (least..=most).contains(&narrower) => Severity::Good,
                     _ => Severity::Look,
                 });
-                prop_assert_eq!(testing::severity(&file, None, &RULE, place), expected);
+                prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, place), expected);
             }
         }
     }

@@ -22,16 +22,17 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::check::{support, testing};
+    use crate::check::{Habits, support, testing};
     use crate::finding::Severity;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn one_ply_is_worth_a_look(file in support::valid_sheet()) {
-            let expected = if file.plies.len() == 1 { Severity::Look } else { Severity::Good };
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Plies), Some(expected));
+        fn fewer_than_usual_are_worth_a_look(file in support::valid_sheet(), least_plies in 1_usize..=6) {
+            let habits = Habits { least_plies, ..Habits::default() };
+            let expected = if file.plies.len() < least_plies { Severity::Look } else { Severity::Good };
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Plies), Some(expected));
         }
     }
 }

@@ -47,14 +47,14 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_face_width(file in support::valid_sheet()) {
+        fn it_judges_by_the_face_width(file in support::valid_sheet(), habits in support::habits()) {
             let ends = [
                 (Place::ValveEndPockets, file.valve_end.bottom_width_mm, file.valve_end.lap_mm),
                 (Place::PlainEndPockets, file.plain_end.bottom_width_mm, file.plain_end.lap_mm),
             ];
             for (place, b, o) in ends {
-                let Some(expected) = testing::expected(file.face_width_mm - 2.0 * b - o, 0.0, 40.0) else { continue };
-                prop_assert_eq!(testing::severity(&file, None, &RULE, place), Some(expected));
+                let Some(expected) = testing::expected(file.face_width_mm - 2.0 * b - o, 0.0, habits.pocket_gap_mm) else { continue };
+                prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, place), Some(expected));
             }
         }
     }

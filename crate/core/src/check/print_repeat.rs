@@ -40,14 +40,14 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_tube_s_length(file in support::valid_sheet()) {
+        fn it_judges_by_the_tube_s_length(file in support::valid_sheet(), habits in support::habits()) {
             let (v, p) = (&file.valve_end, &file.plain_end);
             let tube = file.length_mm + (v.bottom_width_mm + p.bottom_width_mm + v.lap_mm + p.lap_mm) / 2.0;
             let repeat = file.artwork.as_ref().and_then(|artwork| artwork.repeat_mm);
             let off = |repeat: f64| (1..100).map(|k| (repeat / f64::from(k) - tube).abs()).fold(f64::INFINITY, f64::min);
-            prop_assume!(repeat.is_none_or(|repeat| (off(repeat) - 1.0).abs() > 1e-6));
-            let expected = repeat.map(|repeat| if off(repeat) <= 1.0 { Severity::Good } else { Severity::Stop });
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Length), expected);
+            prop_assume!(repeat.is_none_or(|repeat| (off(repeat) - habits.repeat_mm).abs() > 1e-6));
+            let expected = repeat.map(|repeat| if off(repeat) <= habits.repeat_mm { Severity::Good } else { Severity::Stop });
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Length), expected);
         }
     }
 }

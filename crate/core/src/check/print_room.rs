@@ -53,13 +53,13 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_what_the_bottoms_leave_in_sight(file in support::valid_sheet()) {
-            let seen = file.length_mm - file.valve_end.bottom_width_mm - file.plain_end.bottom_width_mm - 20.0;
-            let least = seen.min(file.face_width_mm - 30.0);
+        fn it_judges_by_what_the_bottoms_leave_in_sight(file in support::valid_sheet(), habits in support::habits()) {
+            let seen = file.length_mm - file.valve_end.bottom_width_mm - file.plain_end.bottom_width_mm - 2.0 * habits.print_fold_mm;
+            let least = seen.min(file.face_width_mm - 2.0 * habits.print_side_mm);
             prop_assume!(least.abs() > 1e-6);
             let printed = file.artwork.as_ref().is_some_and(|artwork| artwork.front.is_some());
             let expected = printed.then_some(if least > 0.0 { Severity::Good } else { Severity::Look });
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::FaceWidth), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::FaceWidth), expected);
         }
     }
 }

@@ -48,11 +48,12 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_usual_proportion(file in support::valid_sheet()) {
+        fn it_judges_by_the_usual_proportion(file in support::valid_sheet(), habits in support::habits()) {
+            let (least, most) = (habits.least_proportion, habits.most_proportion);
             let times = file.length_mm / file.face_width_mm;
-            prop_assume!((times - 1.1).abs() > 1e-9 && (times - 1.7).abs() > 1e-9);
-            let expected = if (1.1..=1.7).contains(&times) { Severity::Good } else { Severity::Look };
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Length), Some(expected));
+            prop_assume!((times - least).abs() > 1e-9 && (times - most).abs() > 1e-9);
+            let expected = if (least..=most).contains(&times) { Severity::Good } else { Severity::Look };
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Length), Some(expected));
         }
     }
 }

@@ -42,13 +42,13 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_outermost_edges_of_all_seams(file in support::valid_sheet()) {
+        fn it_judges_by_the_outermost_edges_of_all_seams(file in support::valid_sheet(), habits in support::habits()) {
             let middles = (0..file.plies.len()).map(|i| i as f64 * file.seam.stagger_mm);
             let (low, high) = middles.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)));
-            let expected = testing::expected(-(high - low + file.seam.lap_mm), f64::NEG_INFINITY, -120.0);
+            let expected = testing::expected(-(high - low + file.seam.lap_mm), f64::NEG_INFINITY, -habits.seam_band_mm);
             prop_assume!(expected.is_some());
             let expected = expected.filter(|_| file.plies.len() > 1);
-            let found = testing::severity(&file, None, &RULE, Place::Seam);
+            let found = testing::severity_by(&habits, &file, None, &RULE, Place::Seam);
             prop_assert_eq!(found, expected);
         }
     }

@@ -57,7 +57,7 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_every_ply_s_seam(file in support::valid_sheet()) {
+        fn it_judges_every_ply_s_seam(file in support::valid_sheet(), habits in support::habits()) {
             let depth = |b: f64, o: f64| b + o / 2.0;
             let pocket = depth(file.valve_end.bottom_width_mm, file.valve_end.lap_mm)
                 .max(depth(file.plain_end.bottom_width_mm, file.plain_end.lap_mm));
@@ -68,9 +68,9 @@ mod tests {
                     .into_iter()
                     .fold(f64::INFINITY, f64::min)
             });
-            let expected = testing::expected(clear.fold(f64::INFINITY, f64::min), f64::NEG_INFINITY, 15.0);
+            let expected = testing::expected(clear.fold(f64::INFINITY, f64::min), f64::NEG_INFINITY, habits.seam_clear_mm);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Seam), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Seam), expected);
         }
     }
 }

@@ -60,12 +60,13 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_standard_s_least_and_the_usual_range(file in support::valid_sheet()) {
+        fn it_judges_by_the_standard_s_least_and_the_usual_range(file in support::valid_sheet(), habits in support::habits()) {
+            let most = habits.most_seam_lap_mm;
             let lap = file.seam.lap_mm;
-            let expected = testing::expected(lap, 10.0, 20.0).filter(|_| (lap - 40.0).abs() > 1e-6);
+            let expected = testing::expected(lap, habits.seam_lap_mm, habits.least_seam_lap_mm).filter(|_| (lap - most).abs() > 1e-6);
             prop_assume!(expected.is_some());
-            let expected = if lap > 40.0 { Some(Severity::Look) } else { expected };
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Seam), expected);
+            let expected = if lap > most { Some(Severity::Look) } else { expected };
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Seam), expected);
         }
     }
 }

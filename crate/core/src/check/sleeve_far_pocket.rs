@@ -48,12 +48,12 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_far_pocket_s_rim(file in support::valid_sheet()) {
+        fn it_judges_by_the_far_pocket_s_rim(file in support::valid_sheet(), habits in support::habits()) {
             let (end, valve) = (&file.valve_end, &file.valve_end.valve);
             let pocket = file.face_width_mm - 1.5 * end.bottom_width_mm - end.lap_mm / 2.0;
-            let expected = testing::expected(pocket - (valve.length_mm - valve.outer_end_mm), 0.0, 20.0);
+            let expected = testing::expected(pocket - (valve.length_mm - valve.outer_end_mm), 0.0, habits.sleeve_far_mm);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Sleeve), expected);
         }
     }
 }

@@ -44,12 +44,12 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_sleeve_s_width(file in support::valid_sheet()) {
+        fn it_judges_by_the_sleeve_s_width(file in support::valid_sheet(), habits in support::habits()) {
             let valve = &file.valve_end.valve;
-            let expected = testing::expected(valve.length_mm - 1.2 * valve.flat_width_mm, f64::NEG_INFINITY, 0.0);
+            let expected = testing::expected(valve.length_mm - habits.sleeve_length_share * valve.flat_width_mm, f64::NEG_INFINITY, 0.0);
             prop_assume!(expected.is_some());
             let expected = expected.filter(|_| valve.sleeve != SleeveKind::Reinforcement);
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Sleeve), expected);
         }
     }
 }

@@ -58,16 +58,16 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_kind_of_sleeve(file in support::valid_sheet()) {
+        fn it_judges_by_the_kind_of_sleeve(file in support::valid_sheet(), habits in support::habits()) {
             let valve = &file.valve_end.valve;
             let range = match valve.sleeve {
-                SleeveKind::Internal => Some(-5.0..=10.0),
-                SleeveKind::External => Some(60.0..=150.0),
+                SleeveKind::Internal => Some(-habits.mouth_behind_mm..=habits.mouth_before_mm),
+                SleeveKind::External => Some(habits.least_tuck_mm..=habits.most_tuck_mm),
                 SleeveKind::Reinforcement => None,
             };
             let expected =
                 range.map(|range| if range.contains(&valve.outer_end_mm) { Severity::Good } else { Severity::Look });
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Sleeve), expected);
         }
     }
 }

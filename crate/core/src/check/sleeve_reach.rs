@@ -44,13 +44,13 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_free_sleeve(file in support::valid_sheet()) {
+        fn it_judges_by_the_free_sleeve(file in support::valid_sheet(), habits in support::habits()) {
             let (end, valve) = (&file.valve_end, &file.valve_end.valve);
             let free = valve.length_mm - valve.outer_end_mm - (end.bottom_width_mm + end.lap_mm) / 2.0;
-            let advised = if valve.sleeve == SleeveKind::Reinforcement { 0.0 } else { valve.flat_width_mm / 2.0 };
+            let advised = if valve.sleeve == SleeveKind::Reinforcement { 0.0 } else { habits.sleeve_free_share * valve.flat_width_mm };
             let expected = testing::expected(free, 0.0, advised);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Sleeve), expected);
         }
     }
 }

@@ -61,7 +61,7 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_corners_of_the_sleeve(file in support::valid_sheet()) {
+        fn it_judges_by_the_corners_of_the_sleeve(file in support::valid_sheet(), habits in support::habits()) {
             let valve = &file.valve_end.valve;
             let (sin, cos) = libm::sincos(valve.skew_deg.to_radians());
             let inwards = -valve.side.sign() * sin;
@@ -69,9 +69,9 @@ mod tests {
                 (valve.offset_from_centre_mm + u * inwards + v * valve.flat_width_mm * cos).abs()
             });
             let room = file.valve_end.bottom_width_mm - 2.0 * reach.fold(0.0, f64::max);
-            let expected = testing::expected(room, 0.0, 5.0);
+            let expected = testing::expected(room, 0.0, 2.0 * habits.sleeve_side_mm);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Sleeve), expected);
         }
     }
 }

@@ -51,11 +51,11 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_bottom_s_width(file in support::valid_sheet(), line in support::valid_line()) {
+        fn it_judges_by_the_bottom_s_width(file in support::valid_sheet(), line in support::valid_line(), habits in support::habits()) {
             let room = file.valve_end.bottom_width_mm - line.spout_height_mm();
-            let expected = testing::expected(room, 0.0, 15.0);
+            let expected = testing::expected(room, 0.0, habits.spout_height_margin_mm);
             prop_assume!(expected.is_some());
-            prop_assert_eq!(testing::severity(&file, Some(&line), &RULE, Place::ValveEndBottom), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, Some(&line), &RULE, Place::ValveEndBottom), expected);
         }
     }
 }

@@ -47,17 +47,17 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_sleeve_s_inner_end(file in support::valid_sheet(), line in support::valid_line()) {
+        fn it_judges_by_the_sleeve_s_inner_end(file in support::valid_sheet(), line in support::valid_line(), habits in support::habits()) {
             let valve = &file.valve_end.valve;
             let expected = match valve.sleeve {
                 SleeveKind::Reinforcement => None,
                 SleeveKind::Internal | SleeveKind::External => {
-                    let missing = valve.length_mm - valve.outer_end_mm - line.file().spout.reach_mm - 20.0;
+                    let missing = valve.length_mm - valve.outer_end_mm - line.file().spout.reach_mm - habits.spout_before_sleeve_mm;
                     prop_assume!(missing.abs() > 1e-6);
                     Some(if missing > 0.0 { Severity::Look } else { Severity::Good })
                 }
             };
-            prop_assert_eq!(testing::severity(&file, Some(&line), &RULE, Place::Sleeve), expected);
+            prop_assert_eq!(testing::severity_by(&habits, &file, Some(&line), &RULE, Place::Sleeve), expected);
         }
     }
 }

@@ -53,11 +53,11 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_usual_range(file in support::valid_sheet()) {
+        fn it_judges_by_the_usual_range(file in support::valid_sheet(), habits in support::habits()) {
             let step = file.cut.step_mm.filter(|_| file.plies.len() > 1);
             let expected =
-                step.map(|step| if (10.0..=30.0).contains(&step) { Severity::Good } else { Severity::Look });
-            prop_assert_eq!(testing::severity(&file, None, &RULE, Place::Cut), expected);
+                step.map(|step| if (habits.least_step_mm..=habits.most_step_mm).contains(&step) { Severity::Good } else { Severity::Look });
+            prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, Place::Cut), expected);
         }
     }
 }

@@ -74,15 +74,15 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_by_the_difference(file in support::valid_sheet()) {
+        fn it_judges_by_the_difference(file in support::valid_sheet(), habits in support::habits()) {
             for (place, lap) in [(Place::ValveEndLap, file.valve_end.lap_mm), (Place::PlainEndLap, file.plain_end.lap_mm)] {
                 let step = file.cut.step_mm.filter(|_| file.plies.len() > 1);
                 let like_on_like = |step: f64| lap > 0.0 && (file.plies.len() < 3 || lap < 2.0 * step);
                 let expected = step.map(|step| {
-                    let near = lap <= step + 5.0 && lap >= step - 5.0;
+                    let near = (lap - step).abs() <= habits.lap_from_step_mm;
                     if near && like_on_like(step) { Severity::Good } else { Severity::Look }
                 });
-                prop_assert_eq!(testing::severity(&file, None, &RULE, place), expected);
+                prop_assert_eq!(testing::severity_by(&habits, &file, None, &RULE, place), expected);
             }
         }
 

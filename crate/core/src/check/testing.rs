@@ -19,10 +19,23 @@ pub fn severity(file: &SheetFile, line: Option<&Line>, rule: &Rule, place: Place
     severity_against(file, &Against { line, ..Against::default() }, rule, place)
 }
 
+/// The same by the habits of a works.
+pub fn severity_by(
+    habits: &Habits,
+    file: &SheetFile,
+    line: Option<&Line>,
+    rule: &Rule,
+    place: Place,
+) -> Option<Severity> {
+    severity_against(file, &Against { line, habits: Some(habits), ..Against::default() }, rule, place)
+}
+
 /// The same with all the cards there are.
 pub fn severity_against(file: &SheetFile, against: &Against, rule: &Rule, place: Place) -> Option<Severity> {
-    let (findings, _) = judged(file, against);
-    findings.iter().find(|finding| finding.rule == rule.name && finding.place == place).map(|finding| finding.severity)
+    let (sack, trade) = (Sack::new(Sheet::new(file.clone()).unwrap()), Habits::default());
+    let judged = (rule.check)(&Context { sack: &sack, against: *against, habits: against.habits.unwrap_or(&trade) });
+    let mut findings = judged.unwrap_or_default().into_iter().map(|judgement| judgement.of(rule).0);
+    findings.find(|finding| finding.place == place).map(|finding| finding.severity)
 }
 
 /// What every rule finds, without cures, which take longest; and the rules that are silent.

@@ -42,14 +42,14 @@ mod tests {
         #![proptest_config(ProptestConfig::with_cases(1000))]
 
         #[test]
-        fn it_judges_the_flattest_that_is_known(file in support::valid_sheet(), filled in support::maybe_filled()) {
+        fn it_judges_the_flattest_that_is_known(file in support::valid_sheet(), filled in support::maybe_filled(), habits in support::habits()) {
             let content = filled.as_ref().and_then(|filled| filled.content).filter(|_| file.contents.is_some());
             let settled = content.map(|content| content.settled.unwrap_or(content.filling));
             let at_rest = settled.and_then(|settled| settled.pressed.or(settled.lying));
             let expected = at_rest.map(|at_rest| {
-                if 2.0 * at_rest.thickness_mm <= at_rest.width_mm { Severity::Good } else { Severity::Look }
+                if at_rest.thickness_mm <= habits.most_thickness_share * at_rest.width_mm { Severity::Good } else { Severity::Look }
             });
-            let against = Against { filled: filled.as_ref(), ..Against::default() };
+            let against = Against { filled: filled.as_ref(), habits: Some(&habits), ..Against::default() };
             prop_assert_eq!(testing::severity_against(&file, &against, &RULE, Place::Contents), expected);
         }
     }
