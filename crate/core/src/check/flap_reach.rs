@@ -28,7 +28,16 @@ fn check(context: &Context) -> Outcome {
             let step = tube.step_mm * (bottom.width_mm - bottom.flap_depth_mm) / spread;
             judgement = judgement
                 .remedy(|| set_length("cure.step_most", "cut.step_mm", down(step)))
-                .remedy(|| set_length("cure.step_most", "cut.step_mm", step));
+                .remedy(|| set_length("cure.step_most", "cut.step_mm", step))
+                // (B + o + s (n-1))/2 <= B with o = s.
+                .remedy(|| {
+                    let most = bottom.width_mm / tube.plies.len() as f64;
+                    let both = down(most.min(context.habits.most_step_mm));
+                    set_lengths(
+                        "cure.step_and_lap",
+                        [("value", "cut.step_mm".into(), both), ("value", end_field(bottom.end, "lap_mm"), both)],
+                    )
+                });
         }
         let over = 2.0 * (reach - bottom.width_mm);
         judgement

@@ -134,6 +134,10 @@ pub struct Habits {
     /// Least usual number of plies of a valved sack. Trade habit, medium certainty.
     #[cfg_attr(test, schemars(range(min = 1, max = 6)))]
     pub least_plies: usize,
+    /// g/m2. Least mass per area of all plies together for each kg of the filling. After usual constructions, low certainty:
+    /// drop tests decide.
+    #[cfg_attr(test, schemars(range(min = 0, max = 100)))]
+    pub paper_per_kg_g_m2: f64,
     /// mm. What readable print keeps clear of the side folds. Trade habit (15 to 20), medium certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub print_side_mm: f64,
@@ -228,6 +232,7 @@ impl Default for Habits {
             spout_before_sleeve_mm: 20.0,
             spout_height_margin_mm: 15.0,
             least_plies: 2,
+            paper_per_kg_g_m2: 4.0,
             print_side_mm: 15.0,
             print_fold_mm: 10.0,
             repeat_mm: 1.0,

@@ -36,7 +36,9 @@ mod pallet_height;
 mod pallet_layers;
 mod pallet_load;
 mod pallet_overhang;
+mod paper;
 mod patch_closes;
+mod patch_mouth;
 mod patch_on_bottom;
 mod patch_width;
 mod plies;
@@ -115,10 +117,12 @@ const RULES: &[&Rule] = &[
     &patch_on_bottom::RULE,
     &patch_width::RULE,
     &patch_closes::RULE,
+    &patch_mouth::RULE,
     &seam_clear::RULE,
     &seam_lap::RULE,
     &seam_band::RULE,
     &plies::RULE,
+    &paper::RULE,
     &print_room::RULE,
     &print_repeat::RULE,
     // The works.
