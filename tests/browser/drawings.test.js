@@ -343,7 +343,7 @@ pageTest("one web at a time goes onto sheets to be joined, and they are counted 
   const count = async () => Number.parseInt((await hook(page, "print-sheets").innerText()).match(/\d+/)[0], 10);
   const all = await count();
   const { plies, face_width_mm, length_mm } = await sheet(page);
-  assert.equal(await part.locator("option").count(), plies.length + 2, "all, every ply, all in register");
+  assert.equal(await part.locator("option").count(), 2 * plies.length + 2, "all, every ply and its ends, all in register");
   await part.selectOption("ply-2");
   const one = await count();
   assert.ok(one < all / 3, `${one} of ${all}`);
@@ -361,6 +361,19 @@ pageTest("one web at a time goes onto sheets to be joined, and they are counted 
       assert.ok(seen.some(([sx, sy, width, height]) => x >= sx && x <= sx + width && y >= sy && y <= sy + height), `${x}, ${y}`);
     }
   }
+  // The ends alone, in two rows of sheets that say what they are of.
+  await part.selectOption("ply-2-ends");
+  const ends = await count();
+  assert.ok(ends <= one / 2, `${ends} of ${one}`);
+  await hook(page, "print-drawing").click();
+  const tiles = await page.locator(".tile").evaluateAll((all) => all.map((tile) => tile.querySelector("svg").getAttribute("aria-label")));
+  assert.equal(tiles.length, ends + 1);
+  assert.match(tiles.at(-1), /Sheet 2\.\d+ of 2 .*both ends of ply 2/);
+  await draw(page, "artwork");
+  assert.equal(await part.inputValue(), "all");
+  const template = await count();
+  await part.selectOption("web-ends");
+  assert.ok((await count()) < template);
   await draw(page, "sack");
   assert.ok(await part.isHidden());
 });

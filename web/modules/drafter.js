@@ -55,11 +55,10 @@ export class Drafter {
     return this.#held().drawing(what, format, scale, ...this.#told());
   }
 
-  /** How a drawing at 1:1 falls onto sheets of paper. @param {What} what @param {readonly {width: number, height: number}[]} windows mm, of which one is printed on every sheet @param {number} overlap mm @param {{left: number, top: number, right: number, bottom: number}} [part] of the drawing, mm, which alone is printed */
+  /** How a drawing at 1:1 falls onto sheets of paper. @param {What} what @param {readonly {width: number, height: number}[]} windows mm, of which one is printed on every sheet @param {number} overlap mm @param {string} [part] name of what of the drawing is printed alone */
   tiles(what, windows, overlap, part) {
     const sizes = new Float64Array(windows.flatMap(({ width, height }) => [width, height]));
-    const sides = part && Float64Array.of(part.left, part.top, part.right, part.bottom);
-    return this.#held().tiles(what, sizes, overlap, sides, ...this.#told());
+    return this.#held().tiles(what, sizes, overlap, part, ...this.#told());
   }
 
   /** The valve sleeve in its bottom; null without one. @param {number} [depth] mm that the spout is slid in; its reach when left out */

@@ -193,7 +193,8 @@ export class Drawings {
       const tiled = this.#tiled(what);
       if (!tiled) return;
       const { tiling, paper } = tiled;
-      print(sheets({ svg, tiling, paper, sack: this.#name }, this.#words), {
+      const part = this.#printPart.selectedOptions[0]?.value === "all" ? undefined : this.#printPart.selectedOptions[0]?.text;
+      print(sheets({ svg, tiling, paper, sack: this.#name, part }, this.#words), {
         width_mm: paper.width,
         height_mm: paper.height,
       });
@@ -205,57 +206,33 @@ export class Drawings {
     const paper = Object.keys(PAPERS).find((name) => name === this.#printSize.value);
     if (!paper) return undefined;
     const both = ways(/** @type {import("./tiles.js").Paper} */ (paper));
-    const part = this.#parts(what).get(this.#printPart.value);
-    const tiling = this.#drafter.tiles(what, both.map(windowOf), OVERLAP, part);
+    const tiling = this.#drafter.tiles(what, both.map(windowOf), OVERLAP, this.#printPart.value);
     const lies = both[tiling.window];
     return lies && { tiling, paper: lies };
   }
 
-  /**
-   * What of the webs' drawing can be printed alone, as all together take hundreds of sheets: every web, and all plies in
-   * register; each takes the room that its dimensions span. Nothing of other drawings.
-   * @param {What | undefined} what
-   * @returns {Map<string, {left: number, right: number, top: number, bottom: number}>} mm
-   */
-  #parts(what) {
-    const parts = new Map();
-    if (what !== "webs") return parts;
-    for (const dimension of /** @type {NodeListOf<SVGGElement>} */ (this.#root.querySelectorAll("g[data-dim]"))) {
-      const name = dimension.getAttribute("data-dim")?.split(".")[0];
-      const { x, y, width, height } = dimension.getBBox();
-      const { left, right, top, bottom } = parts.get(name) ?? { left: x, right: x, top: y, bottom: y };
-      parts.set(name, {
-        left: Math.min(left, x),
-        right: Math.max(right, x + width),
-        top: Math.min(top, y),
-        bottom: Math.max(bottom, y + height),
-      });
-    }
-    return parts;
-  }
-
-  /** Offers the parts that can be printed alone; keeps what is chosen. @param {Iterable<string>} names */
+  /** Offers the parts that can be printed alone; keeps what is chosen. @param {readonly string[]} names */
   #offerParts(names) {
     const words = this.#words;
     const chosen = this.#printPart.value;
     const option = (/** @type {string} */ value) => {
-      const number = /^ply-(\d+)$/.exec(value)?.[1];
+      const [, number, ends] = /^ply-(\d+)(-ends)?$/.exec(value) ?? [];
       const text = number
-        ? words.text("page.drawings.print_ply", { number })
-        : words.text(`page.drawings.print_${value === "register" ? "register" : "all"}`);
+        ? words.text(`page.drawings.print_ply${ends ? "_ends" : ""}`, { number })
+        : words.text(`page.drawings.print_${value.replace("-", "_")}`);
       return make("option", { value }, text);
     };
     this.#printPart.replaceChildren(...["all", ...names].map(option));
-    if ([...this.#printPart.options].some(({ value }) => value === chosen)) this.#printPart.value = chosen;
+    if (names.includes(chosen)) this.#printPart.value = chosen;
   }
 
   /** Says how many sheets a print takes, before it is made. */
   #countSheets() {
-    const parts = this.#printSize.value in PAPERS ? this.#parts(this.#what) : new Map();
-    this.#printPart.hidden = parts.size < 2;
-    this.#offerParts(parts.size < 2 ? [] : parts.keys());
     const tiled = this.#what && this.#drafter.ready ? this.#tiled(this.#what) : undefined;
     this.#printSheets.hidden = tiled === undefined;
+    const parts = tiled?.tiling.parts ?? [];
+    this.#printPart.hidden = parts.length === 0;
+    this.#offerParts(parts);
     if (!tiled) return;
     const count = { kind: /** @type {const} */ ("count"), value: tiled.tiling.tiles.length };
     this.#printSheets.textContent = this.#words.text("page.drawings.tiles.count", { count });

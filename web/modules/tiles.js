@@ -42,12 +42,14 @@ export function windowOf({ width, height }) {
  * @param {Tiling} of.tiling
  * @param {Size} of.paper as it lies
  * @param {string} of.sack its name
+ * @param {string | undefined} of.part what of the drawing it is; undefined: all of it
  * @param {Words} words
  */
-export function sheets({ svg, tiling, paper, sack }, words) {
+export function sheets({ svg, tiling, paper, sack, part }, words) {
   const { columns, rows, tiles } = tiling;
   const { width, height } = svg.viewBox.baseVal;
-  const drawing = svg.querySelector("title")?.textContent ?? "";
+  const title = svg.querySelector("title")?.textContent ?? "";
+  const drawing = part === undefined ? title : `${title}: ${part}`;
   const whole = makeSvg("g", { id: ID, "font-family": svg.getAttribute("font-family") ?? "" });
   for (const part of [...svg.children]) if (part instanceof SVGGElement || part instanceof SVGRectElement) whole.append(part);
   const seen = windowOf(paper);

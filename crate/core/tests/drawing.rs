@@ -15,8 +15,7 @@ use proptest::prelude::*;
 use sackwright::cards::{Line, read_line};
 use sackwright::check::Habits;
 use sackwright::drawing::{
-    Drawing, Given, Item, LengthUnit, LineType, MarkKind, Rect, Said, Scale, Shape, Text, Tile, What, Words, draw,
-    tiles,
+    Drawing, Given, Item, LengthUnit, LineType, MarkKind, Rect, Said, Scale, Shape, Text, What, Words, draw, tiles,
 };
 use sackwright::export::{dxf, svg};
 use sackwright::figures::{PasteHabits, figures};
@@ -396,18 +395,67 @@ fn a_web_s_contour_has_the_ply_s_cut_area() {
 }
 
 #[test]
-fn a_part_takes_the_sheets_that_show_some_of_it_and_no_other() {
-    let drawing = make(&examples()[0].1, What::Webs, None);
-    let [left, top, right, bottom] = [0.0, 0.1 * drawing.size_mm.y, 0.4 * drawing.size_mm.x, 0.3 * drawing.size_mm.y];
-    for windows in WINDOWS.chunks(2) {
-        let part = tiles(&drawing, windows, 10.0, Some([left, top, right, bottom]));
-        let [width, height] = windows[part.window];
-        let all = tiles(&drawing, &[windows[part.window]], 10.0, None).tiles;
-        let shows = |tile: &&Tile| {
-            tile.left_mm < right && tile.left_mm + width > left && tile.top_mm < bottom && tile.top_mm + height > top
-        };
-        assert_eq!(part.tiles, all.iter().filter(shows).copied().collect::<Vec<_>>());
-        assert!(!part.tiles.is_empty() && part.tiles.len() < all.len());
+fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
+    const OVERLAP: f64 = 10.0;
+    for (name, sack) in examples() {
+        for what in [What::Webs, What::Artwork] {
+            let drawing = make(&sack, what, None);
+            let plies = sack.tube().plies.len();
+            let wanted = if what == What::Artwork || plies == 1 { 1 } else { 2 * plies + 1 };
+            assert_eq!(
+                drawing.parts.len(),
+                wanted,
+                "{name}: ends, with several plies each of them and all in register"
+            );
+            for (windows, part) in
+                WINDOWS.chunks(2).flat_map(|windows| drawing.parts.iter().map(move |part| (windows, part)))
+            {
+                let of = format!("{name} {} {}", what.name(), part.name);
+                let tiling = tiles(&drawing, windows, OVERLAP, Some(&part.name));
+                let size = DVec2::from(windows[tiling.window]);
+                let whole = tiles(&drawing, windows, OVERLAP, None);
+                assert!(!tiling.tiles.is_empty() && tiling.tiles.len() < whole.tiles.len(), "{of}");
+                let sheets: Vec<Rect> = tiling
+                    .tiles
+                    .iter()
+                    .map(|tile| {
+                        let low = DVec2::new(tile.left_mm, drawing.size_mm.y - tile.top_mm - size.y);
+                        Rect { min: low, max: low + size }
+                    })
+                    .collect();
+                let within = |room: &Rect, point: DVec2| point.cmpge(room.min).all() && point.cmple(room.max).all();
+                for item in drawing.items.iter().filter(|item| matches!(item, Item::Line(LineType::Edge, _))) {
+                    for [a, b] in item.segments() {
+                        let steps = (a.distance(b) / 20.0).ceil() as u32 + 1;
+                        for point in (0..=steps).map(|step| a.lerp(b, f64::from(step) / f64::from(steps))) {
+                            if part.rooms.iter().any(|room| within(room, point)) {
+                                assert!(sheets.iter().any(|sheet| within(sheet, point)), "{of}: {point}");
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn the_ends_of_a_web_hold_its_cuts_and_the_corners_of_its_pockets() {
+    for (name, sack) in examples() {
+        let drawing = make(&sack, What::Webs, None);
+        for (ply, view) in drawing.views.iter().enumerate().take(sack.tube().plies.len()) {
+            let ends = drawing.parts.iter().find(|part| part.name == format!("{}-ends", view.key)).unwrap();
+            let held =
+                |point: DVec2| ends.rooms.iter().any(|room| point.cmpge(room.min).all() && point.cmple(room.max).all());
+            for point in sack.tube().contour(ply) {
+                assert!(held(view.origin + DVec2::new(point.x, -point.y)), "{name} ply {ply}");
+            }
+            for end in End::ALL {
+                let depth = sack.bottom(end).opening_depth_mm;
+                let v = if end == End::ValveEnd { depth } else { sack.tube().length_mm - depth };
+                assert!(held(view.origin + DVec2::new(sack.tube().side_folds_mm(ply)[0], -v)), "{name} ply {ply}");
+            }
+        }
     }
 }
 

@@ -80,8 +80,7 @@ impl Drafter {
     }
 
     /// How a drawing at 1:1 falls onto sheets of which one of two windows is printed, `windows`: the width and the height
-    /// of each in mm; with a `part` of the drawing only those on which it is: its left, top, right and bottom in mm from
-    /// the drawing's upper left corner. The other arguments as for `drawing`.
+    /// of each in mm; with the name of a `part` of the drawing that part alone. The other arguments as for `drawing`.
     #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
     #[wasm_bindgen(unchecked_return_type = "Tiling")]
     pub fn tiles(
@@ -89,7 +88,7 @@ impl Drafter {
         what: &str,
         windows: &[f64],
         overlap_mm: f64,
-        part: Option<Vec<f64>>,
+        part: Option<String>,
         unit: &str,
         date: &str,
         revision: &str,
@@ -97,9 +96,8 @@ impl Drafter {
         #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
     ) -> Result<JsValue, Error> {
         let windows: &[[f64; 2]] = windows.as_chunks().0;
-        let part = part.as_deref().and_then(|part| part.first_chunk().copied());
         self.with_drawing(what, Scale::Full.name(), unit, [date, revision], [message, number], |drawing, _| {
-            to_js(&tiles(drawing, windows, overlap_mm, part))
+            to_js(&tiles(drawing, windows, overlap_mm, part.as_deref()))
         })
     }
 

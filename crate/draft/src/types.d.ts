@@ -34,4 +34,6 @@ export interface SpoutSolid {
 export interface Tiling {
   window: number; columns: number; rows: number;
   tiles: { column: number; row: number; left_mm: number; top_mm: number }[];
+  /** Names of the parts that can be laid onto sheets alone. */
+  parts: string[];
 }

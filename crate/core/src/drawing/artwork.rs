@@ -39,6 +39,7 @@ pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
 fn template(sack: &Sack, habits: &Habits, practice: &Practice, words: &Words, h: f64) -> Block {
     let mut draft = Draft::new(words, h, "web", Message::new("drawing.view.artwork"));
     let web = Web::new(sack, 0);
+    draft.ends = web.ends();
     let length = sack.tube().length_mm;
     print_free(&mut draft, &web, habits, practice);
     for end in End::ALL {

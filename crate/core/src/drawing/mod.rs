@@ -205,6 +205,8 @@ pub struct Drawing {
     pub description: Message,
     /// Its views.
     pub views: Vec<View>,
+    /// What of it can be printed alone.
+    pub parts: Vec<Part>,
     /// All that is drawn.
     pub items: Vec<Item>,
 }
@@ -223,6 +225,15 @@ impl Drawing {
             _ => None,
         })
     }
+}
+
+/// What of a drawing can be printed alone, where all of it takes many sheets.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// Its name within the drawing: a view's, or that with `-ends`.
+    pub name: String,
+    /// Where it lies in the drawing.
+    pub rooms: Vec<Rect>,
 }
 
 /// One view of a drawing.

@@ -4,7 +4,7 @@ use glam::DVec2;
 
 use super::text::{FALL, RISE};
 use super::view::{self, Block};
-use super::{Area, Drawing, Given, Hatch, Item, LineType, Mark, MarkKind, Rect, Shape, View, What, Words, hatch};
+use super::{Area, Drawing, Given, Hatch, Item, LineType, Mark, MarkKind, Part, Rect, Shape, View, What, Words, hatch};
 use crate::finding::{Arg, Message};
 use crate::sack::Sack;
 
@@ -53,9 +53,20 @@ pub(super) fn arrange(
 
     let mut items = Vec::new();
     let mut views: Vec<View> = Vec::new();
+    let mut parts: Vec<Part> = Vec::new();
+    // Of the webs, all of which take hundreds of sheets.
+    let (alone, many) = (matches!(what, What::Webs | What::Artwork), blocks.len() > 1);
     for (block, (by, rise)) in blocks.into_iter().zip(grid) {
         items.extend(block.items.into_iter().map(|item| item.moved(by)));
         items.push(block.title.moved(by + DVec2::new(0.0, rise)));
+        let key = &block.view.key;
+        if alone && many {
+            parts.push(Part { name: key.clone(), rooms: vec![block.drawn.moved(by)] });
+        }
+        if !block.ends.is_empty() {
+            let rooms = block.ends.iter().map(|room| room.moved(by)).collect();
+            parts.push(Part { name: format!("{key}-ends"), rooms });
+        }
         views.push(View { origin: block.view.origin + by, outline: block.view.outline.moved(by), ..block.view });
     }
 
@@ -109,6 +120,10 @@ pub(super) fn arrange(
         views: views
             .into_iter()
             .map(|view| View { origin: view.origin + by, outline: view.outline.moved(by), ..view })
+            .collect(),
+        parts: parts
+            .into_iter()
+            .map(|part| Part { rooms: part.rooms.into_iter().map(|room| room.moved(by)).collect(), ..part })
             .collect(),
         items: items.into_iter().map(|item| item.moved(by)).collect(),
     }

@@ -17,6 +17,8 @@ pub struct Tiling {
     pub rows: usize,
     /// The sheets with something on them, row by row.
     pub tiles: Vec<Tile>,
+    /// Names of the parts that can be laid onto sheets alone.
+    pub parts: Vec<String>,
 }
 
 /// What one sheet shows.
@@ -33,37 +35,42 @@ pub struct Tile {
 }
 
 /// Lays a drawing onto sheets of which windows so large (mm) are printed, the same for all, each `overlap_mm` over its
-/// neighbours. The drawing lies in the middle of the grid; the window with the fewest sheets is taken, of several the first.
-/// Nothing for windows that are no larger than the overlap. With a `part` of the drawing, its left, top, right and bottom in
-/// mm from the drawing's upper left corner, only the sheets that show some of it.
+/// neighbours; the window with the fewest sheets is taken, of several the first. The drawing lies in the middle of the
+/// grid; with the name of a part of it every room of that part does, one grid below the other, and what lies beside it
+/// takes no sheet. Nothing for windows that are no larger than the overlap.
 #[must_use]
-pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Option<[f64; 4]>) -> Tiling {
+pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Option<&str>) -> Tiling {
     let inks: Vec<Ink> = drawing.items.iter().map(Ink::of).collect();
     let height = drawing.size_mm.y;
-    let part = part.map(|[left, top, right, bottom]| {
-        Rect::new(DVec2::new(left, height - bottom), DVec2::new(right, height - top))
-    });
+    let whole = [Rect::new(DVec2::ZERO, drawing.size_mm)];
+    let part = part.and_then(|name| drawing.parts.iter().find(|part| part.name == name));
+    let rooms = part.map_or(whole.as_slice(), |part| &part.rooms);
     let windows = windows.iter().copied().map(DVec2::from).enumerate();
     let tilings = windows.filter(|(_, window)| window.min_element() > overlap_mm);
     let tilings = tilings.map(|(index, window)| {
         let pitch = window - overlap_mm;
-        // What rounding leaves is no further sheet.
-        let count = ((drawing.size_mm - overlap_mm) / pitch - 1e-9).ceil().max(DVec2::ONE);
-        let left_over = count * pitch + overlap_mm - drawing.size_mm;
-        let (columns, rows) = (count.x as usize, count.y as usize);
-        let grid = (0..rows).flat_map(|row| (0..columns).map(move |column| (row, column)));
-        let tile = |(row, column): (usize, usize)| {
-            let corner = DVec2::new(column as f64, row as f64) * pitch - left_over / 2.0;
-            Tile { column, row, left_mm: corner.x, top_mm: corner.y }
-        };
-        let shown = |tile: &Tile| {
-            let low = DVec2::new(tile.left_mm, height - tile.top_mm - window.y);
-            let seen = Rect::new(low, low + window);
-            part.is_none_or(|part| part.overlaps(&seen)) && inks.iter().any(|ink| ink.is_on(&seen))
-        };
-        Tiling { window: index, columns, rows, tiles: grid.map(tile).filter(shown).collect() }
+        let mut tiling = Tiling { window: index, ..Tiling::default() };
+        for room in rooms {
+            // What rounding leaves is no further sheet.
+            let count = ((room.size() - overlap_mm) / pitch - 1e-9).ceil().max(DVec2::ONE);
+            let left_over = count * pitch + overlap_mm - room.size();
+            let (columns, rows) = (count.x as usize, count.y as usize);
+            let corner = DVec2::new(room.min.x, height - room.max.y) - left_over / 2.0;
+            for (row, column) in (0..rows).flat_map(|row| (0..columns).map(move |column| (row, column))) {
+                let at = corner + DVec2::new(column as f64, row as f64) * pitch;
+                let low = DVec2::new(at.x, height - at.y - window.y);
+                let seen = Rect::new(low.max(room.min), (low + window).min(room.max));
+                if inks.iter().any(|ink| ink.is_on(&seen)) {
+                    tiling.tiles.push(Tile { column, row: tiling.rows + row, left_mm: at.x, top_mm: at.y });
+                }
+            }
+            tiling.columns = tiling.columns.max(columns);
+            tiling.rows += rows;
+        }
+        tiling
     });
-    tilings.min_by_key(|tiling| tiling.tiles.len()).unwrap_or_default()
+    let parts = drawing.parts.iter().map(|part| part.name.clone()).collect();
+    Tiling { parts, ..tilings.min_by_key(|tiling| tiling.tiles.len()).unwrap_or_default() }
 }
 
 /// What of an item is printed; of the frame nothing is missed.

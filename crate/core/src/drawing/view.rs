@@ -320,6 +320,7 @@ pub(super) struct Draft<'a> {
     items: Vec<Item>,
     wanted: Vec<Wanted>,
     labels: Vec<Label>,
+    pub ends: Vec<Rect>,
 }
 
 /// A finished view, in its own coordinates: its origin lies on its centre lines.
@@ -331,11 +332,16 @@ pub(super) struct Block {
     pub view: View,
     /// Labels for which there was no room.
     pub left_over: Vec<Message>,
+    /// All of it without the title.
+    pub drawn: Rect,
+    /// Its ends, where it has some that are wanted alone.
+    pub ends: Vec<Rect>,
 }
 
 impl<'a> Draft<'a> {
     pub(super) fn new(words: &'a Words<'a>, h: f64, key: impl Into<String>, title: Message) -> Self {
-        Self { words, key: key.into(), title, h, items: Vec::new(), wanted: Vec::new(), labels: Vec::new() }
+        let (items, wanted, labels, ends) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        Self { words, key: key.into(), title, h, items, wanted, labels, ends }
     }
 
     pub(super) fn line(&mut self, kind: LineType, points: &[DVec2]) {
@@ -529,12 +535,12 @@ impl<'a> Draft<'a> {
                 area.lines = hatch::broken(mem::take(&mut area.lines), &taken.texts);
             }
         }
-        let mut room = self.items.iter().fold(Rect::EMPTY, |room, item| room.join(item.room()));
-        let at = DVec2::new(outline.min.x, room.max.y + 1.6 * self.h);
+        let drawn = self.items.iter().fold(Rect::EMPTY, |room, item| room.join(item.room()));
+        let at = DVec2::new(outline.min.x, drawn.max.y + 1.6 * self.h);
         let title = text(self.words, self.title.clone(), at, TITLE * self.h, None);
-        room = room.join(title.bounds);
+        let room = drawn.join(title.bounds);
         let view = View { key: self.key, title: self.title, origin: DVec2::ZERO, outline };
-        Block { items: self.items, title: Item::Text(title), room, view, left_over }
+        Block { items: self.items, title: Item::Text(title), room, view, left_over, drawn, ends: self.ends }
     }
 
     /// Sets every dimension; the geometry's lines stand in `taken`, and the dimensions' are added.

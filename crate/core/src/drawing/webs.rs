@@ -7,7 +7,7 @@ use glam::DVec2;
 
 use super::rect::split;
 use super::view::{Block, Draft, Side};
-use super::{Drawing, Given, Hatch, LineType, MarkKind, Practice, What, Words, page};
+use super::{Drawing, Given, Hatch, LineType, MarkKind, Practice, Rect, What, Words, page};
 use crate::finding::{Message, Place};
 use crate::sack::Sack;
 use crate::sheet::{End, Side as Corner};
@@ -81,6 +81,20 @@ impl<'a> Web<'a> {
         }
     }
 
+    /// Both ends with all that is cut, and with the creases of their bottoms.
+    pub(super) fn ends(&self) -> Vec<Rect> {
+        /// mm beyond all of it.
+        const AROUND_MM: f64 = 10.0;
+        let tube = self.sack.tube();
+        let room = |end: End| {
+            let outermost = tube.rim_mm(end, Wall::A, self.ply).min(tube.rim_mm(end, Wall::B, self.ply));
+            let depth = self.sack.bottom(end).opening_depth_mm;
+            let corners = [DVec2::new(0.0, self.y(end, outermost)), DVec2::new(self.width, self.y(end, depth))];
+            Rect::around(&corners).grown(AROUND_MM)
+        };
+        End::ALL.map(room).to_vec()
+    }
+
     /// Draws the contour.
     pub(super) fn contour(&self, draft: &mut Draft) {
         let points: Vec<DVec2> =
@@ -149,6 +163,7 @@ fn web(sack: &Sack, ply: usize, practice: &Practice, words: &Words, h: f64) -> B
         );
     let mut draft = Draft::new(words, h, format!("ply-{}", ply + 1), title);
     let web = Web::new(sack, ply);
+    draft.ends = web.ends();
     let length = sack.tube().length_mm;
     seam_paste(&mut draft, &web, practice);
     web.contour(&mut draft);
