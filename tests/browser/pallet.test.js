@@ -37,6 +37,21 @@ pageTest("the sack is stacked on a pallet, and the figures agree with each other
   assert.ok((await figure(page, "gross")) > load);
 });
 
+pageTest("how near another count of a layer is stands among the figures and in a finding", {}, async (page) => {
+  await stacked(page);
+  await enter(page, "board");
+  const wider = await figure(page, "wider");
+  assert.ok(wider >= 5 && wider < 50, `${wider}`);
+  const width = input(page, "face_width_mm");
+  await width.fill(String(Number(await width.inputValue()) + wider - 3));
+  const near = page.locator('[data-hook="finding"][data-rule="pallet-leeway"][data-severity="look"]');
+  await near.waitFor();
+  await stacked(page);
+  const least = await figure(page, "wider");
+  assert.ok(least < 5, `${least}`);
+  assert.ok((await near.textContent()).includes(`${least} mm`));
+});
+
 pageTest("no sack in the plan lies on another, and all lie where the overhang says", {}, async (page) => {
   await stacked(page);
   await enter(page, "board");

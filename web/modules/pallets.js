@@ -17,6 +17,9 @@ import { Renewal } from "./renewal.js";
 /** @typedef {Stacked["stack"]} Stack */
 /** A loaded pallet as the viewer takes it. @typedef {{mesh: FilledMesh, placements: Float32Array, board: Board}} Loaded */
 
+/** As far as the core looks for another count. */
+const FARTHEST_MM = 50;
+
 export class Pallets {
   #desk;
   #words;
@@ -232,6 +235,10 @@ export class Pallets {
       ["area_used", { kind: "ratio", value: stack.area_used }],
       ["binding", { kind: "ratio", value: stack.binding }],
       ["thickness", { kind: "length", value: stack.sack.gap_mm }],
+      ["longer", this.#leeway(stack.leeway.longer_mm)],
+      ["wider", this.#leeway(stack.leeway.wider_mm)],
+      ["shorter", this.#nearest(stack.leeway.shorter_mm)],
+      ["narrower", this.#nearest(stack.leeway.narrower_mm)],
     ];
     return sketch(
       "table",
@@ -256,6 +263,18 @@ export class Pallets {
   #overhang(over) {
     if (over >= 0) return { kind: "length", value: over };
     return { kind: "text", text: this.#words.text("page.pallet.within", { by: { kind: "length", value: -over } }) };
+  }
+
+  /** @param {number} by mm, looked for up to `FARTHEST_MM` @returns {import("./types.js").Arg} */
+  #leeway(by) {
+    if (by < FARTHEST_MM) return { kind: "length", value: by };
+    return { kind: "text", text: this.#words.text("page.pallet.or_more", { by: { kind: "length", value: by } }) };
+  }
+
+  /** @param {number | null} by mm; null: more than `FARTHEST_MM` @returns {import("./types.js").Arg} */
+  #nearest(by) {
+    if (by !== null) return { kind: "length", value: by };
+    return { kind: "text", text: this.#words.text("page.pallet.not_near", { by: { kind: "length", value: FARTHEST_MM } }) };
   }
 
   /** @param {number} layer from below, from 0 */

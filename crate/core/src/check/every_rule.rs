@@ -305,7 +305,7 @@ fn without_an_input_a_rule_asks_for_it() {
 }
 
 /// Every limit of the habits, and the rule that it is a limit of.
-const LIMITS: [(&str, &str); 47] = [
+const LIMITS: [(&str, &str); 48] = [
     ("pocket_gap_mm", "pocket-gap"),
     ("bottoms_gap_mm", "bottoms-room"),
     ("folded_gap_mm", "bottoms-apart"),
@@ -352,6 +352,7 @@ const LIMITS: [(&str, &str); 47] = [
     ("pallet_cover_share", "pallet-cover"),
     ("overhang_mm", "pallet-overhang"),
     ("binding_share", "pallet-binding"),
+    ("pallet_leeway_mm", "pallet-leeway"),
     ("handling_kg", "handling"),
 ];
 

@@ -182,6 +182,10 @@ pub struct Habits {
     /// Share of the sacks above the lowest layer that should rest on two or more. Assumption, low certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 1)))]
     pub binding_share: f64,
+    /// mm. By how much lying sacks should be able to be longer or wider before a layer holds fewer. Assumption, low
+    /// certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 50)))]
+    pub pallet_leeway_mm: f64,
     /// kg. Above this a sack calls for a look at how it is handled: reference mass for lifting in ideal conditions.
     /// Medium certainty; standards and local rules decide.
     #[cfg_attr(test, schemars(range(min = 0, max = 2000)))]
@@ -247,6 +251,7 @@ impl Default for Habits {
             pallet_cover_share: 0.62,
             overhang_mm: 25.0,
             binding_share: 0.5,
+            pallet_leeway_mm: 5.0,
             handling_kg: 25.0,
         }
     }

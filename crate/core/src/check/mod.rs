@@ -34,6 +34,7 @@ mod pallet_care;
 mod pallet_cover;
 mod pallet_height;
 mod pallet_layers;
+mod pallet_leeway;
 mod pallet_load;
 mod pallet_overhang;
 mod paper;
@@ -154,6 +155,7 @@ const RULES: &[&Rule] = &[
     &pallet_load::RULE,
     &pallet_layers::RULE,
     &pallet_binding::RULE,
+    &pallet_leeway::RULE,
     // Cautions.
     &pallet_care::RULE,
     &handling::RULE,

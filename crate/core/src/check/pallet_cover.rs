@@ -54,7 +54,7 @@ mod tests {
 
     use super::*;
     use crate::check::{Against, support, testing};
-    use crate::pallet::stack;
+    use crate::pallet::{layer_count, stack};
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]
@@ -86,6 +86,12 @@ mod tests {
             let out = stack.overhang_mm.length_mm.max(stack.overhang_mm.width_mm);
             prop_assert_eq!(severity("pallet-overhang"), if layers > 0 { look(out <= habits.overhang_mm) } else { None });
             prop_assert_eq!(severity("pallet-binding"), if layers > 1 { look(stack.binding >= habits.binding_share) } else { None });
+            let larger = |[l, w]: [f64; 2]| [sack.length_mm + l, sack.width_mm + w];
+            let as_many = |by: [f64; 2]| layer_count(pallet.layer_room_mm(), larger(by)).0 == n;
+            // In half mm.
+            let by = (2.0 * habits.pallet_leeway_mm).ceil() / 2.0;
+            let leeway = as_many([by, 0.0]) && as_many([0.0, by]);
+            prop_assert_eq!(severity("pallet-leeway"), if layers > 0 { look(leeway) } else { None });
             prop_assert_eq!(severity("pallet-care"), (layers > 0).then_some(Severity::Look));
             prop_assert!(silent.iter().all(|silent| silent.message.key != "silent.pallet"));
         }

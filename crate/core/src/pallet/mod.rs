@@ -19,4 +19,4 @@ mod stack;
 pub use loaded::loaded;
 pub use pattern::{IMAGES, Layers, Pattern, Spot, layer_count, layers};
 pub(crate) use stack::layer_limit;
-pub use stack::{EndedBy, Layer, Loaded, Overhang, Placed, Stack, stack, stacks};
+pub use stack::{EndedBy, Layer, Leeway, Loaded, Overhang, Placed, Stack, stack, stacks};

@@ -7,7 +7,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::pattern::{IMAGES, Layers, Pattern, Spot, layers};
+use super::pattern::{IMAGES, Layers, Pattern, Spot, layer_count, layers};
 use crate::cards::Pallet;
 use crate::tolerance::EXACT_MM;
 
@@ -72,6 +72,54 @@ pub struct Layer {
     pub z_mm: f64,
 }
 
+/// How near another count of a layer is: the footprint of a filled sack is known to some millimetres only. In half mm, rounded
+/// to the safe side.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Leeway {
+    /// As many sacks go into a layer when they lie longer by up to this, mm; 50 where it is more.
+    pub longer_mm: f64,
+    /// The same for their width.
+    pub wider_mm: f64,
+    /// One sack more goes into a layer when they lie shorter by this, mm; none where it is more than 50.
+    pub shorter_mm: Option<f64>,
+    /// The same for their width.
+    pub narrower_mm: Option<f64>,
+}
+
+impl Leeway {
+    /// How far sizes are looked for that give another count, mm.
+    const FARTHEST_MM: f64 = 50.0;
+    const STEP_MM: f64 = 0.5;
+
+    /// Of a sack of which `count` go into a layer.
+    fn of(room_mm: [f64; 2], sack: &Loaded, count: usize) -> Self {
+        let footprint = [sack.length_mm, sack.width_mm];
+        let other = |axis: usize, by: f64| {
+            let mut size = footprint;
+            size[axis] += by;
+            if size[axis] > 0.0 { layer_count(room_mm, size).0 } else { count }
+        };
+        // The least number of steps with which a layer holds another number; larger sacks are never more.
+        let steps = |axis: usize, step: f64, differs: &dyn Fn(usize) -> bool| {
+            let all = (Self::FARTHEST_MM / Self::STEP_MM) as u32;
+            if !differs(other(axis, f64::from(all) * step)) {
+                return None;
+            }
+            let (mut none, mut some) = (0, all);
+            while some - none > 1 {
+                let middle = u32::midpoint(none, some);
+                *(if differs(other(axis, f64::from(middle) * step)) { &mut some } else { &mut none }) = middle;
+            }
+            Some(f64::from(some) * Self::STEP_MM)
+        };
+        let larger = |axis| {
+            steps(axis, Self::STEP_MM, &|other| other < count).map_or(Self::FARTHEST_MM, |mm| mm - Self::STEP_MM)
+        };
+        let smaller = |axis| steps(axis, -Self::STEP_MM, &|other| other > count);
+        Self { longer_mm: larger(0), wider_mm: larger(1), shorter_mm: smaller(0), narrower_mm: smaller(1) }
+    }
+}
+
 /// A loaded pallet.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Stack {
@@ -83,6 +131,8 @@ pub struct Stack {
     pub most_per_layer: usize,
     /// Whether the count is proven to be the best there is.
     pub proven: bool,
+    /// How near another count is.
+    pub leeway: Leeway,
     /// Patterns that the layers lie in, one or two.
     pub patterns: Vec<Vec<Placed>>,
     /// The layers from below.
@@ -115,7 +165,7 @@ const MOST_WAYS: usize = 6;
 pub fn stack(pallet: &Pallet, sack: &Loaded) -> Stack {
     let found = layers(pallet.layer_room_mm(), [sack.length_mm, sack.width_mm]);
     let way = ways(&found).into_iter().next().unwrap_or_default();
-    stacked(pallet, sack, &found, way)
+    stacked(pallet, sack, (&found, Leeway::of(pallet.layer_room_mm(), sack, found.count)), way)
 }
 
 /// All ways to stack that differ and hold as many sacks, the one that binds best first: layers that alternate, and layers
@@ -135,13 +185,14 @@ pub fn stacks(pallet: &Pallet, sack: &Loaded) -> Vec<Stack> {
     } else if ways.is_empty() {
         ways.push(Way::default());
     }
-    ways.into_iter().map(|way| stacked(pallet, sack, &found, way)).collect()
+    let leeway = Leeway::of(pallet.layer_room_mm(), sack, found.count);
+    ways.into_iter().map(|way| stacked(pallet, sack, (&found, leeway), way)).collect()
 }
 
 /// The pattern of the odd layers and that of the even ones, if it is another, and how well they bind.
 type Way = (Vec<Pattern>, f64);
 
-fn stacked(pallet: &Pallet, sack: &Loaded, found: &Layers, (pair, binding): Way) -> Stack {
+fn stacked(pallet: &Pallet, sack: &Loaded, (found, leeway): (&Layers, Leeway), (pair, binding): Way) -> Stack {
     let card = pallet.file();
     let (count, ended_by) = layer_limit(pallet, sack, found.count);
     let layers: Vec<Layer> = (0..count)
@@ -157,6 +208,7 @@ fn stacked(pallet: &Pallet, sack: &Loaded, found: &Layers, (pair, binding): Way)
         sacks_per_layer: found.count,
         most_per_layer: found.bound,
         proven: found.proven(),
+        leeway,
         patterns: pair.iter().take(count).map(|pattern| placed(pattern, top)).collect(),
         ended_by,
         sacks,
@@ -309,6 +361,17 @@ mod tests {
     }
 
     #[test]
+    fn leeway_tells_how_near_another_count_is() {
+        // Two by two of 595 x 397 on 1200 x 800: 5 mm to spare along, 3 across. Five would go in at 440 x 360 or so.
+        let leeway = stack(&pallet(card([1200.0, 800.0])), &sack(595.0, 397.0)).leeway;
+        assert_eq!((leeway.longer_mm, leeway.wider_mm), (5.0, 3.0));
+        assert_eq!((leeway.shorter_mm, leeway.narrower_mm), (None, None));
+        // 0.3 mm too long for it.
+        let leeway = stack(&pallet(card([1200.0, 800.0])), &sack(600.3, 400.0)).leeway;
+        assert_eq!((leeway.shorter_mm, leeway.wider_mm), (Some(0.5), 0.0));
+    }
+
+    #[test]
     fn a_sack_too_large_or_too_heavy_leaves_the_pallet_empty() {
         let none = stack(&pallet(card([500.0, 300.0])), &sack(600.0, 400.0));
         assert_eq!((none.sacks, none.ended_by, none.total_height_mm), (0, EndedBy::NoRoom, 150.0));
@@ -350,6 +413,16 @@ mod tests {
             prop_assert_eq!(stack.ended_by == EndedBy::NoRoom, stack.sacks_per_layer == 0);
             prop_assert_eq!(stack.sacks, layers * stack.sacks_per_layer);
             prop_assert!((0.0..=1.0).contains(&stack.binding));
+            let of = |longer: f64, wider: f64| layer_count(pallet.layer_room_mm(), [length + longer, width + wider]).0;
+            let (leeway, count) = (stack.leeway, stack.sacks_per_layer);
+            for (larger, [along, across]) in [(leeway.longer_mm, [1.0, 0.0]), (leeway.wider_mm, [0.0, 1.0])] {
+                let by = |mm: f64| of(mm * along, mm * across);
+                prop_assert!(by(larger) >= count && (larger >= 50.0 || by(larger + 0.5) < count), "{leeway:?}");
+            }
+            for (smaller, [along, across]) in [(leeway.shorter_mm, [-1.0, 0.0]), (leeway.narrower_mm, [0.0, -1.0])] {
+                let by = |mm: f64| of(mm * along, mm * across);
+                prop_assert!(smaller.is_none_or(|mm| by(mm) > count && by(mm - 0.5) <= count), "{leeway:?}");
+            }
             prop_assert!(stack.layers.iter().all(|layer| layer.pattern < stack.patterns.len()));
             for placed in stack.patterns.iter().flatten() {
                 let [half_x, half_y] = match placed.quarter_turns {
