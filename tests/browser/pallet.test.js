@@ -49,7 +49,8 @@ pageTest("how near another count of a layer is stands among the figures and in a
   await stacked(page);
   const least = await figure(page, "wider");
   assert.ok(least < 5, `${least}`);
-  assert.ok((await near.textContent()).includes(`${least} mm`));
+  const said = await near.textContent();
+  assert.match(said, new RegExp(`only ${least}\\smm`));
 });
 
 pageTest("no sack in the plan lies on another, and all lie where the overhang says", {}, async (page) => {
