@@ -81,8 +81,10 @@ pageTest("a dimension shows its place on the model, and a finding its dimensions
   await filmed(page);
   await draw(page, "sack");
   const plain = await sackPicture(page);
-  const dimension = svg(page).locator("[data-place] text").first();
+  const dimension = svg(page).locator('[data-measures="face_width_mm"] text').first();
   await dimension.hover();
+  const { face_width_mm } = await sheet(page);
+  assert.match(await hook(page, "marker-label").innerText(), new RegExp(`^Face width: ${face_width_mm}\\smm$`));
   assert.ok(difference(plain, await sackPicture(page)) > 0.0002);
   await page.mouse.move(5, 5);
   assert.equal(difference(plain, await sackPicture(page)), 0);

@@ -9,6 +9,7 @@
  * @typedef {import("./placing.js").Placing} Placing
  */
 import { hook, make } from "./dom.js";
+import { fieldKey, fieldTrail } from "./field-names.js";
 import { fileName, save } from "./files.js";
 import { PanZoom } from "./pan-zoom.js";
 import { print } from "./paper.js";
@@ -158,8 +159,19 @@ export class Drawings {
   /** @param {EventTarget | null} target */
   #hover(target) {
     const dimension = target instanceof Element ? target.closest("[data-dim]") : null;
-    const title = dimension?.querySelector("title")?.textContent ?? dimension?.querySelector("text")?.textContent ?? "";
-    this.#onPoint(dimension?.getAttribute("data-place") ?? undefined, title);
+    this.#onPoint(dimension?.getAttribute("data-place") ?? undefined, dimension ? this.#told(dimension) : "");
+  }
+
+  /** What a dimension measures, where the words know it, and its value. @param {Element} dimension */
+  #told(dimension) {
+    const words = this.#words;
+    const measures = dimension.getAttribute("data-measures") ?? "";
+    const value = words.quantity(measures.endsWith("_deg") ? "angle" : "length", Number(dimension.getAttribute("data-value")));
+    const figure = `figure.${measures.split(".").at(-1)}`;
+    const name = words.has(`field.${fieldKey(measures)}.label`)
+      ? fieldTrail(words, measures)
+      : words.has(figure) && words.text(figure);
+    return name ? words.text("page.drawings.dimension", { name, value }) : value;
   }
 
   #enlarge() {
