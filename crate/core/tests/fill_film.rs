@@ -258,12 +258,7 @@ fn is_a_film_of_paper(name: &str, frames: &[Frame], volume_l: f64) {
         let from = if a.upright == b.upright { a.mesh.positions.clone() } else { turned(a, b) };
         let moved = from.iter().zip(&b.mesh.positions).map(|(a, b)| dot(sub(*a, *b), sub(*a, *b)).sqrt());
         let moved = moved.fold(0.0, f64::max);
-        // But when the medium is taken away, at the end of its lying down, a sack that has narrow bottoms has farther to go.
-        let resting = name == "random"
-            && b.phase == Phase::LyingDown
-            && std::ptr::eq(b, last_of(frames, Phase::LyingDown).unwrap());
-        let share = if resting { 6.0 } else { 16.0 };
-        assert!(moved <= extents(&first.mesh)[1] / share, "{name} {}: {moved}", b.fraction);
+        assert!(moved <= extents(&first.mesh)[1] / 16.0, "{name} {}: {moved}", b.fraction);
     }
 }
 
@@ -372,7 +367,10 @@ fn ends_as_solved(name: &str, sack: &Sack, bottoms: Bottoms, volume_l: f64, fram
     let mut solver = Solver::new(sack, Settings::default());
     let lying = solver.lying(bottoms, volume_l, &mut go).unwrap().shape;
     let pressed = solver.pressed(bottoms, volume_l, &mut go).map(|pressed| pressed.shape);
-    for (phase, shape) in [(Phase::LyingDown, Some(lying)), (Phase::Pressed, pressed.ok())] {
+    // In the film stiff bottoms stay upright between the plates; the solver's lean when the plates come nearer than they are wide.
+    let least = End::ALL.map(|end| sack.bottom(end).width_mm).into_iter().fold(0.0, f64::max);
+    let pressed = pressed.ok().filter(|shape| bottoms == Bottoms::Free || shape.thickness_mm >= least);
+    for (phase, shape) in [(Phase::LyingDown, Some(lying)), (Phase::Pressed, pressed)] {
         let (Some(frame), Some(shape)) = (last_of(frames, phase), shape) else { continue };
         let [width, length, thickness] = extents(&frame.mesh);
         assert!(same(thickness, shape.thickness_mm, 0.01, 2.0), "{name} {phase:?}: {thickness} {shape:?}");
@@ -427,6 +425,7 @@ fn random_sheets_fill() {
         let frames = frames(Film::new(&sack, bottoms, volume_l, FilmSettings::default()).expect("a volume it takes"));
         begins_as_folded(&sack, &frames[0].mesh);
         is_a_film_of_paper("random", &frames, volume_l);
+        ends_as_solved("random", &sack, bottoms, volume_l, &frames);
         nothing_crosses("random", &frames);
         Ok(())
     });
