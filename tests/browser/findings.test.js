@@ -56,6 +56,13 @@ pageTest("the filter leaves findings of one kind, and gives all of them back", {
   assert.ok(await hook(page, "filter-all").isHidden());
 });
 
+pageTest("a value does not read like the limit that it misses", {}, async (page) => {
+  await enter(page, "board");
+  await input(page, "valve_end.lap_mm").fill("14.97");
+  const short = hook(page, "finding").filter({ hasText: /overlap by 14\.97\D+15\D/ });
+  await short.first().waitFor();
+});
+
 pageTest("what is not judged says what it lacks; a finding says how sure it is", {}, async (page) => {
   // Filled sack and stack are there: what they judge no longer waits.
   await filmed(page);

@@ -13,6 +13,8 @@ const LANGUAGES = ["en"];
 const FALLBACK = "en";
 /** So many numbers are remembered as they are written. */
 const MOST_WRITTEN = 500;
+/** What is nearer to a limit than this many decimals more can tell reads like the limit. */
+const MOST_MORE_DECIMALS = 4;
 
 /** Unit word and most decimals of each quantity. */
 const QUANTITIES = /** @type {const} */ ({
@@ -90,13 +92,14 @@ export class Words {
       console.error(`words: no "${key}"`);
       return key;
     }
+    const more = this.#moreDecimals(args);
     const put = (/** @type {string} */ name) => {
       const arg = args[name];
       if (arg === undefined) {
         console.error(`words: "${key}" wants {${name}}`);
         return `{${name}}`;
       }
-      return typeof arg === "string" ? arg : this.arg(arg);
+      return typeof arg === "string" ? arg : this.arg(arg, more);
     };
     return pieces.map((piece, at) => (at % 2 === 0 ? piece : put(piece))).join("");
   }
@@ -106,33 +109,58 @@ export class Words {
     return this.text(message.key, message.args ?? {});
   }
 
-  /** @param {Arg} arg @returns {string} */
-  arg(arg) {
+  /**
+   * How many decimals more quantities take, so that a value does not read like a limit that it misses.
+   * @param {Record<string, Arg | string>} args
+   */
+  #moreDecimals(args) {
+    const value = args.value;
+    if (value === undefined || typeof value === "string" || value.kind === "text" || value.kind === "word") return 0;
+    /** @type {number[]} */
+    const near = [];
+    for (const name in args) {
+      const other = args[name];
+      if (other === undefined || typeof other === "string" || other.kind !== value.kind) continue;
+      const apart = Math.abs(other.value - value.value);
+      if (apart > 0 && apart < 1) near.push(other.value);
+    }
+    if (near.length === 0) return 0;
+    for (let more = 0; more <= MOST_MORE_DECIMALS; more++) {
+      const said = this.quantity(value.kind, value.value, more);
+      if (near.every((other) => this.quantity(value.kind, other, more) !== said)) return more;
+    }
+    return 0;
+  }
+
+  /** @param {Arg} arg @param {number} [more] decimals more than usual, at most @returns {string} */
+  arg(arg, more = 0) {
     if (arg.kind === "text") return arg.text;
     if (arg.kind === "word") return this.text(arg.key);
-    return this.quantity(arg.kind, arg.value);
+    return this.quantity(arg.kind, arg.value, more);
   }
 
   /**
    * A value with its unit.
    * @param {import("./types.js").Quantity} kind
    * @param {number} value in the quantity's unit; a ratio as a fraction of one
+   * @param {number} [more] decimals more than usual, at most
    */
-  quantity(kind, value) {
-    if (kind === "ratio") return this.#join(this.number(value * 100, QUANTITIES.ratio.decimals), "percent");
+  quantity(kind, value, more = 0) {
+    if (kind === "ratio") return this.#join(this.number(value * 100, QUANTITIES.ratio.decimals + more), "percent");
     if (kind === "area" && Math.abs(value) >= 1e5) return this.#join(this.measure(value / 1e6, "m2", 3), "m2");
-    return this.#join(this.bare(kind, value), QUANTITIES[kind].unit);
+    return this.#join(this.bare(kind, value, more), QUANTITIES[kind].unit);
   }
 
   /**
    * A value without its unit, where the unit stands elsewhere.
    * @param {import("./types.js").Quantity} kind
    * @param {number} value
+   * @param {number} [more] decimals more than usual, at most
    */
-  bare(kind, value) {
+  bare(kind, value, more = 0) {
     const { unit, decimals } = QUANTITIES[kind];
     // Paper is thinner than a tenth of a millimetre is wide.
-    return this.measure(value, unit, kind === "length" && Math.abs(value) < 1 ? decimals + 1 : decimals);
+    return this.measure(value, unit, more + (kind === "length" && Math.abs(value) < 1 ? decimals + 1 : decimals));
   }
 
   /** The same without grouping, as a drawing has it: there a comma is a decimal sign. @param {import("./types.js").Quantity} kind @param {number} value */

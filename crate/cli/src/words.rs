@@ -52,6 +52,7 @@ impl Words {
 
     /// A message with its placeholders filled.
     pub fn message(&self, message: &Message) -> String {
+        let more = self.more_decimals(message);
         let mut rest = self.text(&message.key);
         let mut text = String::new();
         // Left to right, so that what a person typed is never taken for a placeholder.
@@ -60,7 +61,7 @@ impl Words {
             let name = &rest[start + 1..start + length];
             text += &rest[..start];
             match message.args.get(name) {
-                Some(arg) => text += &self.arg(arg),
+                Some(arg) => text += &self.arg(arg, more),
                 None => text += &rest[start..=start + length],
             }
             rest = rest[start + length + 1..].to_string();
@@ -68,34 +69,53 @@ impl Words {
         text + &rest
     }
 
-    fn arg(&self, arg: &Arg) -> String {
+    /// How many decimals more a message's quantities take, so that its value does not read like a limit that it misses.
+    fn more_decimals(&self, message: &Message) -> usize {
+        let Some(&Arg::Quantity(value)) = message.args.get("value") else { return 0 };
+        let others = || {
+            message.args.iter().filter_map(|(_, arg)| match arg {
+                Arg::Quantity(other) if other.dimension == value.dimension && other.value != value.value => {
+                    Some(*other)
+                }
+                _ => None,
+            })
+        };
+        let differs = |more: &usize| others().all(|other| self.quantity(other, *more) != self.quantity(value, *more));
+        (0..=MOST_MORE_DECIMALS).find(differs).unwrap_or(0)
+    }
+
+    fn arg(&self, arg: &Arg, more: usize) -> String {
         match arg {
-            Arg::Quantity(quantity) => self.quantity(*quantity),
+            Arg::Quantity(quantity) => self.quantity(*quantity, more),
             Arg::Text { text, .. } => text.clone(),
             Arg::Word { key, .. } => self.text(key),
         }
     }
 
-    fn quantity(&self, Quantity { dimension, value }: Quantity) -> String {
+    /// With so many decimals more than usual, at most.
+    fn quantity(&self, Quantity { dimension, value }: Quantity, more: usize) -> String {
         let unit = |name: &str| format!(" {}", self.text(&format!("page.unit.{name}")));
         match dimension {
             // Paper is thinner than a tenth of a millimetre is wide.
-            Dimension::Length if value.abs() < 1.0 => self.length(value, 2) + &unit(self.unit.name()),
-            Dimension::Length => self.length(value, 1) + &unit(self.unit.name()),
-            Dimension::Mass => number(value, 2) + &unit("kg"),
-            Dimension::MassSmall => number(value, 1) + &unit("g"),
-            Dimension::Volume => number(value, 1) + &unit("l"),
-            Dimension::Area => number(value, 0) + &unit("mm2"),
-            Dimension::Angle => number(value, 1) + self.text("page.unit.deg").as_str(),
-            Dimension::Ratio => number(100.0 * value, 1) + &unit("percent"),
-            Dimension::Density => number(value, 0) + &unit("kg_m3"),
-            Dimension::Rate => number(value, 0) + &unit("per_h"),
-            Dimension::Grammage => number(value, 1) + &unit("g_m2"),
-            Dimension::Count => number(value, 0),
-            Dimension::Number => number(value, 3),
+            Dimension::Length if value.abs() < 1.0 => self.length(value, 2 + more) + &unit(self.unit.name()),
+            Dimension::Length => self.length(value, 1 + more) + &unit(self.unit.name()),
+            Dimension::Mass => number(value, 2 + more) + &unit("kg"),
+            Dimension::MassSmall => number(value, 1 + more) + &unit("g"),
+            Dimension::Volume => number(value, 1 + more) + &unit("l"),
+            Dimension::Area => number(value, more) + &unit("mm2"),
+            Dimension::Angle => number(value, 1 + more) + self.text("page.unit.deg").as_str(),
+            Dimension::Ratio => number(100.0 * value, 1 + more) + &unit("percent"),
+            Dimension::Density => number(value, more) + &unit("kg_m3"),
+            Dimension::Rate => number(value, more) + &unit("per_h"),
+            Dimension::Grammage => number(value, 1 + more) + &unit("g_m2"),
+            Dimension::Count => number(value, more),
+            Dimension::Number => number(value, 3 + more),
         }
     }
 }
+
+/// What is nearer to a limit than this many decimals more can tell reads like the limit.
+const MOST_MORE_DECIMALS: usize = 4;
 
 /// A number with at most so many decimals.
 pub fn number(value: f64, decimals: usize) -> String {
@@ -120,10 +140,10 @@ mod tests {
     #[test]
     fn quantities_are_written_with_the_page_s_units() {
         let words = Words::load().unwrap();
-        assert_eq!(words.quantity(length(107.75)), "107.8 mm");
-        assert_eq!(words.quantity(ratio(0.04)), "4 %");
+        assert_eq!(words.quantity(length(107.75), 0), "107.8 mm");
+        assert_eq!(words.quantity(ratio(0.04), 0), "4 %");
         let inches = words.clone().lengths_in(LengthUnit::Inch);
-        assert_eq!(inches.quantity(length(107.95)), "4.25 in");
+        assert_eq!(inches.quantity(length(107.95), 0), "4.25 in");
         assert_eq!(inches.bare_length(-12.7), "-0.5");
         for dimension in [
             Dimension::Mass,
@@ -135,9 +155,22 @@ mod tests {
             Dimension::Rate,
             Dimension::Grammage,
         ] {
-            let text = words.quantity(Quantity { dimension, value: 3.0 });
+            let text = words.quantity(Quantity { dimension, value: 3.0 }, 0);
             assert!(!text.contains("page."), "{text}");
         }
+    }
+
+    #[test]
+    fn a_value_does_not_read_like_the_limit_that_it_misses() {
+        let words = Words::load().unwrap();
+        let said = |value: f64| {
+            let message = Message::new("finding.lap.short").with("value", length(value)).with("limit", length(20.0));
+            words.message(&message)
+        };
+        assert!(said(19.94).contains("by 19.9 mm; 20 mm"), "{}", said(19.94));
+        assert!(said(19.97).contains("by 19.97 mm; 20 mm"), "{}", said(19.97));
+        assert!(said(19.9996).contains("by 19.9996 mm; 20 mm"), "{}", said(19.9996));
+        assert!(said(20.0 - 1e-10).contains("by 20 mm; 20 mm"));
     }
 
     #[test]
