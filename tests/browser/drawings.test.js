@@ -423,6 +423,7 @@ pageTest("the specification has all that a sack is ordered by; who accepted a fi
   // Three pages of text, and every drawing on one of its own.
   assert.equal(await pages("A4"), 3 + DRAWINGS.length);
   assert.equal(await hook(page, "on-paper").textContent(), "", "off the page again once it is printed");
+  assert.equal(await pages("Letter"), 3 + DRAWINGS.length, "without the page's own button, too");
   await hook(page, "spec-print").click();
   assert.equal(await pages("Letter"), 3 + DRAWINGS.length);
   await hook(page, "spec-close").click();
