@@ -761,7 +761,7 @@ mod tests {
         let first = scene.paper.positions.len();
         scene.add_pipe(Pipe::new(&normals, &triangles).unwrap());
         let eye = DVec3::new(-900.0, -1500.0, 1200.0);
-        let mut lines = |scene: &mut Scene| {
+        let lines = |scene: &mut Scene| {
             scene.find_outline(eye);
             scene.ink.from.len()
         };
