@@ -479,3 +479,22 @@ for (const measures of ["metric", "imperial"]) {
     }
   });
 }
+
+pageTest("a drawing's lines are never thinner than a screen shows evenly, and are its own where they are wide enough", {}, async (page) => {
+  await enter(page, "board");
+  await draw(page, "plain-bottom");
+  const widths = () =>
+    page.evaluate(() => {
+      const groups = [...document.querySelectorAll('[data-hook="drawing"] svg g[stroke-width]')];
+      return groups.map((group) => ({
+        own: Number(group.getAttribute("stroke-width")),
+        shown: Number.parseFloat(getComputedStyle(group).strokeWidth),
+        scale: group.getScreenCTM().a,
+      }));
+    });
+  const whole = await widths();
+  assert.ok(whole.length > 5);
+  for (const { own, shown, scale } of whole) assert.ok(shown >= own && shown * scale > 0.39, `${own} ${shown} ${scale}`);
+  for (let step = 0; step < 12; step += 1) await hook(page, "drawing-nearer").click();
+  for (const { own, shown } of await widths()) assert.ok(Math.abs(shown - own) < 1e-3, `${own} ${shown}`);
+});

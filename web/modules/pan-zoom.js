@@ -18,6 +18,8 @@ export class PanZoom {
   #whole = { x: 0, y: 0, width: 1, height: 1 };
   /** @type {Box} */
   #seen = this.#whole;
+  /** Of the root, px. */
+  #size = { width: 1, height: 1 };
   /** @type {Map<number, {x: number, y: number}>} */
   #pointers = new Map();
 
@@ -38,6 +40,11 @@ export class PanZoom {
       { passive: false },
     );
     root.addEventListener("keydown", (event) => this.#key(event));
+    new ResizeObserver(() => {
+      if (root.clientWidth === 0) return;
+      this.#size = { width: root.clientWidth, height: root.clientHeight };
+      this.#apply();
+    }).observe(root);
   }
 
   /** @param {SVGSVGElement} svg @param {boolean} keep what is seen, when it is the same drawing anew */
@@ -47,6 +54,7 @@ export class PanZoom {
     const share = { x: width / this.#whole.width, y: height / this.#whole.height };
     const seen = this.#seen;
     this.#svg = svg;
+    for (const group of svg.querySelectorAll("g[stroke-width]")) keepVisible(/** @type {SVGGElement} */ (group));
     this.#whole = whole;
     this.#seen = keep
       ? { x: seen.x * share.x, y: seen.y * share.y, width: seen.width * share.x, height: seen.height * share.y }
@@ -126,6 +134,8 @@ export class PanZoom {
   #apply() {
     const { x, y, width, height } = this.#seen;
     this.#svg?.setAttribute("viewBox", [x, y, width, height].map((value) => value.toFixed(3)).join(" "));
+    const pixel = Math.max(width / this.#size.width, height / this.#size.height);
+    this.#svg?.style.setProperty("--pixel", pixel.toFixed(4));
   }
 
   #middle() {
@@ -139,4 +149,20 @@ export class PanZoom {
     if (!matrix) return this.#middle();
     return new DOMPoint(x, y).matrixTransform(matrix.inverse());
   }
+}
+
+/** Width of the widest lines, px, from where the drawing is too small for their own. */
+const WIDEST_PX = 0.9;
+const LEAST_PX = 0.4;
+/** Lines that wide, mm, or wider are the widest. */
+const WIDE_MM = 0.35;
+
+/**
+ * Lines do not get thinner than what a screen shows evenly; `--pixel` are the drawing's mm of a px.
+ * @param {SVGGElement} group lines of one width
+ */
+function keepVisible(group) {
+  const mm = Number(group.getAttribute("stroke-width"));
+  const least = group.classList.contains("hatch") ? LEAST_PX : Math.max(LEAST_PX, WIDEST_PX * Math.min(mm / WIDE_MM, 1));
+  group.style.strokeWidth = `max(${mm}px, calc(var(--pixel) * ${least}px))`;
 }
