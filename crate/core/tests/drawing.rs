@@ -15,7 +15,8 @@ use proptest::prelude::*;
 use sackwright::cards::{Line, read_line};
 use sackwright::check::Habits;
 use sackwright::drawing::{
-    Drawing, Given, Item, LengthUnit, LineType, MarkKind, Rect, Said, Scale, Shape, Text, What, Words, draw, tiles,
+    Drawing, Given, Item, LengthUnit, LineType, MarkKind, Rect, Said, Scale, Shape, Text, Tile, Tiling, What, Words,
+    draw, tiles,
 };
 use sackwright::export::{dxf, svg};
 use sackwright::figures::{PasteHabits, figures};
@@ -394,6 +395,15 @@ fn a_web_s_contour_has_the_ply_s_cut_area() {
     }
 }
 
+/// What every sheet of a tiling shows of a drawing.
+fn rooms(drawing: &Drawing, tiling: &Tiling, size: DVec2) -> Vec<Rect> {
+    let room = |tile: &Tile| {
+        let low = DVec2::new(tile.left_mm, drawing.size_mm.y - tile.top_mm - size.y);
+        Rect { min: low, max: low + size }
+    };
+    tiling.tiles.iter().map(room).collect()
+}
+
 #[test]
 fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
     const OVERLAP: f64 = 10.0;
@@ -415,14 +425,7 @@ fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
                 let size = DVec2::from(windows[tiling.window]);
                 let whole = tiles(&drawing, windows, OVERLAP, None);
                 assert!(!tiling.tiles.is_empty() && tiling.tiles.len() < whole.tiles.len(), "{of}");
-                let sheets: Vec<Rect> = tiling
-                    .tiles
-                    .iter()
-                    .map(|tile| {
-                        let low = DVec2::new(tile.left_mm, drawing.size_mm.y - tile.top_mm - size.y);
-                        Rect { min: low, max: low + size }
-                    })
-                    .collect();
+                let sheets = rooms(&drawing, &tiling, size);
                 let within = |room: &Rect, point: DVec2| point.cmpge(room.min).all() && point.cmple(room.max).all();
                 for item in drawing.items.iter().filter(|item| matches!(item, Item::Line(LineType::Edge, _))) {
                     for [a, b] in item.segments() {
@@ -474,14 +477,7 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
                 let size = DVec2::from(windows[tiling.window]);
                 let upright = tiles(&drawing, &windows[..1], OVERLAP, None);
                 assert!(tiling.tiles.len() <= upright.tiles.len(), "{of}");
-                let rooms: Vec<Rect> = tiling
-                    .tiles
-                    .iter()
-                    .map(|tile| {
-                        let low = DVec2::new(tile.left_mm, drawing.size_mm.y - tile.top_mm - size.y);
-                        Rect { min: low, max: low + size }
-                    })
-                    .collect();
+                let rooms = rooms(&drawing, &tiling, size);
                 let drawn = |item: &&Item| !matches!(item, Item::Line(LineType::Frame, _));
                 let items: Vec<&Item> = drawing.items.iter().filter(drawn).collect();
                 let within =
