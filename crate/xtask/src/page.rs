@@ -42,10 +42,11 @@ pub fn build() -> Result<PathBuf> {
 
     println!("page: compiling the wasm");
     ensure_wasm_target()?;
+    let messages = compile()?;
 
     println!("page: writing the glue");
-    for Module { package, library, profile } in MODULES {
-        let wasm = wasm_file(&compile(package, profile)?, library);
+    for Module { library, .. } in MODULES {
+        let wasm = wasm_file(&messages, library);
         let wasm = wasm.with_context(|| format!("cargo named no wasm file of {library}"))?;
         bind(&wasm, &fresh.join("pkg"))?;
     }
@@ -62,10 +63,22 @@ pub fn build() -> Result<PathBuf> {
     Ok(dist)
 }
 
-/// Compiles a module; returns cargo's messages.
-fn compile(package: &str, profile: &str) -> Result<String> {
-    let target = ["--lib", "--target", WASM, "--profile", profile, "--package", package];
-    output(cargo(&["build", "--message-format", "json-render-diagnostics"]).args(target).stdin(Stdio::null()))
+/// Compiles the modules, those of one profile together; returns cargo's messages.
+fn compile() -> Result<String> {
+    let mut packages: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for Module { package, profile, .. } in MODULES {
+        packages.entry(profile).or_default().extend(["--package", package]);
+    }
+    let messages = packages.into_iter().map(|(profile, packages)| {
+        let target = ["--lib", "--target", WASM, "--profile", profile];
+        output(
+            cargo(&["build", "--message-format", "json-render-diagnostics"])
+                .args(packages)
+                .args(target)
+                .stdin(Stdio::null()),
+        )
+    });
+    messages.collect()
 }
 
 /// The wasm file of a library among cargo's messages, one JSON object a line.
