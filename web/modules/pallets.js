@@ -17,9 +17,6 @@ import { Renewal } from "./renewal.js";
 /** @typedef {Stacked["stack"]} Stack */
 /** A loaded pallet as the viewer takes it. @typedef {{mesh: FilledMesh, placements: Float32Array, board: Board}} Loaded */
 
-/** As far as the core looks for another count. */
-const FARTHEST_MM = 50;
-
 export class Pallets {
   #desk;
   #words;
@@ -220,6 +217,7 @@ export class Pallets {
   /** @param {Stacked} stacked */
   #table({ stack }) {
     const words = this.#words;
+    const { looked_mm, longer_mm, wider_mm, shorter_mm, narrower_mm } = stack.leeway;
     /** @type {[string, import("./types.js").Arg][]} */
     const rows = [
       ["sacks", { kind: "count", value: stack.sacks }],
@@ -235,10 +233,10 @@ export class Pallets {
       ["area_used", { kind: "ratio", value: stack.area_used }],
       ["binding", { kind: "ratio", value: stack.binding }],
       ["thickness", { kind: "length", value: stack.sack.gap_mm }],
-      ["longer", this.#leeway(stack.leeway.longer_mm)],
-      ["wider", this.#leeway(stack.leeway.wider_mm)],
-      ["shorter", this.#nearest(stack.leeway.shorter_mm)],
-      ["narrower", this.#nearest(stack.leeway.narrower_mm)],
+      ["longer", this.#told("or_more", longer_mm < looked_mm ? longer_mm : null, looked_mm)],
+      ["wider", this.#told("or_more", wider_mm < looked_mm ? wider_mm : null, looked_mm)],
+      ["shorter", this.#told("not_near", shorter_mm, looked_mm)],
+      ["narrower", this.#told("not_near", narrower_mm, looked_mm)],
     ];
     return sketch(
       "table",
@@ -265,16 +263,15 @@ export class Pallets {
     return { kind: "text", text: this.#words.text("page.pallet.within", { by: { kind: "length", value: -over } }) };
   }
 
-  /** @param {number} by mm, looked for up to `FARTHEST_MM` @returns {import("./types.js").Arg} */
-  #leeway(by) {
-    if (by < FARTHEST_MM) return { kind: "length", value: by };
-    return { kind: "text", text: this.#words.text("page.pallet.or_more", { by: { kind: "length", value: by } }) };
-  }
-
-  /** @param {number | null} by mm; null: more than `FARTHEST_MM` @returns {import("./types.js").Arg} */
-  #nearest(by) {
+  /**
+   * @param {"or_more" | "not_near"} beyond the words for what is farther than was looked
+   * @param {number | null} by mm; null: farther
+   * @param {number} looked mm
+   * @returns {import("./types.js").Arg}
+   */
+  #told(beyond, by, looked) {
     if (by !== null) return { kind: "length", value: by };
-    return { kind: "text", text: this.#words.text("page.pallet.not_near", { by: { kind: "length", value: FARTHEST_MM } }) };
+    return { kind: "text", text: this.#words.text(`page.pallet.${beyond}`, { by: { kind: "length", value: looked } }) };
   }
 
   /** @param {number} layer from below, from 0 */

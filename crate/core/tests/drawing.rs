@@ -395,6 +395,10 @@ fn a_web_s_contour_has_the_ply_s_cut_area() {
     }
 }
 
+fn within(room: &Rect, point: DVec2) -> bool {
+    point.cmpge(room.min).all() && point.cmple(room.max).all()
+}
+
 /// What every sheet of a tiling shows of a drawing.
 fn rooms(drawing: &Drawing, tiling: &Tiling, size: DVec2) -> Vec<Rect> {
     let room = |tile: &Tile| {
@@ -426,7 +430,6 @@ fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
                 let whole = tiles(&drawing, windows, OVERLAP, None);
                 assert!(!tiling.tiles.is_empty() && tiling.tiles.len() < whole.tiles.len(), "{of}");
                 let sheets = rooms(&drawing, &tiling, size);
-                let within = |room: &Rect, point: DVec2| point.cmpge(room.min).all() && point.cmple(room.max).all();
                 for item in drawing.items.iter().filter(|item| matches!(item, Item::Line(LineType::Edge, _))) {
                     for [a, b] in item.segments() {
                         let steps = (a.distance(b) / 20.0).ceil() as u32 + 1;
@@ -448,8 +451,7 @@ fn the_ends_of_a_web_hold_its_cuts_and_the_corners_of_its_pockets() {
         let drawing = make(&sack, What::Webs, None);
         for (ply, view) in drawing.views.iter().enumerate().take(sack.tube().plies.len()) {
             let ends = drawing.parts.iter().find(|part| part.name == format!("{}-ends", view.key)).unwrap();
-            let held =
-                |point: DVec2| ends.rooms.iter().any(|room| point.cmpge(room.min).all() && point.cmple(room.max).all());
+            let held = |point: DVec2| ends.rooms.iter().any(|room| within(room, point));
             for point in sack.tube().contour(ply) {
                 assert!(held(view.origin + DVec2::new(point.x, -point.y)), "{name} ply {ply}");
             }
@@ -480,13 +482,12 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
                 let rooms = rooms(&drawing, &tiling, size);
                 let drawn = |item: &&Item| !matches!(item, Item::Line(LineType::Frame, _));
                 let items: Vec<&Item> = drawing.items.iter().filter(drawn).collect();
-                let within =
-                    |point: DVec2| rooms.iter().any(|room| point.cmpge(room.min).all() && point.cmple(room.max).all());
+                let is_shown = |point: DVec2| rooms.iter().any(|room| within(room, point));
                 for item in &items {
                     for [a, b] in item.segments() {
                         let steps = (a.distance(b) / 40.0).ceil() as u32 + 1;
                         let missed = (0..=steps).map(|step| a.lerp(b, f64::from(step) / f64::from(steps)));
-                        assert!(missed.clone().all(within), "{of}: a line is on no sheet");
+                        assert!(missed.clone().all(is_shown), "{of}: a line is on no sheet");
                     }
                 }
                 for room in &rooms {

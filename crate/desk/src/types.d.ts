@@ -51,7 +51,7 @@ export interface Stack {
   layers: { pattern: number; z_mm: number }[]; ended_by: "height" | "mass" | "layers" | "no-room";
   sacks: number; load_kg: number; gross_mass_kg: number; total_height_mm: number;
   overhang_mm: { length_mm: number; width_mm: number }; area_used: number; binding: number;
-  leeway: { longer_mm: number; wider_mm: number; shorter_mm: number | null; narrower_mm: number | null };
+  leeway: { looked_mm: number; longer_mm: number; wider_mm: number; shorter_mm: number | null; narrower_mm: number | null };
 }
 /** Ways to stack, the one that binds best first, on the pallet of the card; and why there is none when there is none. */
 export interface StackAnswer {

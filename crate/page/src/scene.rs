@@ -129,6 +129,19 @@ pub struct Ink {
     pub style: Vec<[u8; 4]>,
 }
 
+impl Ink {
+    /// Adds a crease between two points, mm, relative to the origin, on a flat sheet with this normal.
+    fn crease(&mut self, ends: [DVec3; 2], normal: DVec3) {
+        let [from, to] = ends.map(|end| end.as_vec3().extend(0.0).to_array());
+        let normal = packed(normal.to_array());
+        self.from.push(from);
+        self.to.push(to);
+        self.normals.push(normal);
+        self.others.push(normal);
+        self.style.push([1, 0, 0, 0]);
+    }
+}
+
 /// A vertex between two of the mesh's, where a triangle was cut off.
 #[derive(Clone, Copy, Debug)]
 struct Between {
@@ -391,23 +404,10 @@ impl Scene {
             // The eye as the copy sees it.
             let seen_from = quarter(eye - DVec3::new(x, y, z), -turns);
             for edge in &filled.edges {
-                let [a, b] = edge.ends.map(|i| DVec3::from(self.mesh.positions[i as usize]));
-                let sight = seen_from - a;
-                let [one, two] = edge.sides.map(|side| filled.facets[side as usize]);
-                let [to_one, to_two] = [one, two].map(|normal| normal.dot(sight) > 0.0);
-                if to_one == to_two {
-                    continue;
+                let ends = edge.ends.map(|i| DVec3::from(self.mesh.positions[i as usize]));
+                if let Some(front) = edge.outline(&filled.facets, seen_from - ends[0]) {
+                    self.ink.crease(ends.map(|end| stand(end) - self.origin), quarter(front, turns));
                 }
-                let front = quarter(if to_one { one } else { two }, turns);
-                let end = |p: DVec3| {
-                    let [x, y, z] = (stand(p) - self.origin).as_vec3().to_array();
-                    [x, y, z, 0.0]
-                };
-                self.ink.from.push(end(a));
-                self.ink.to.push(end(b));
-                self.ink.normals.push(packed(front.to_array()));
-                self.ink.others.push(packed(front.to_array()));
-                self.ink.style.push([1, 0, 0, 0]);
             }
         }
         if let Some(pipe) = self.pipe.as_ref().filter(|pipe| !pipe.positions.is_empty()) {
@@ -420,37 +420,17 @@ impl Scene {
                 })
                 .collect();
             for edge in &pipe.edges {
-                let [a, b] = edge.ends.map(|i| pipe.positions[i as usize]);
-                let [one, two] = edge.sides.map(|side| facets[side as usize]);
-                let [to_one, to_two] = [one, two].map(|normal| normal.dot(eye - a) > 0.0);
-                let is_rim = edge.sides[0] == edge.sides[1];
-                if to_one == to_two && !(is_rim && to_one) {
-                    continue;
+                let ends = edge.ends.map(|i| pipe.positions[i as usize]);
+                if let Some(front) = edge.outline(&facets, eye - ends[0]) {
+                    self.ink.crease(ends.map(|end| end - self.origin), front);
                 }
-                let front = packed((if to_one { one } else { two }).to_array());
-                let end = |p: DVec3| {
-                    let [x, y, z] = (p - self.origin).as_vec3().to_array();
-                    [x, y, z, 0.0]
-                };
-                self.ink.from.push(end(a));
-                self.ink.to.push(end(b));
-                self.ink.normals.push(front);
-                self.ink.others.push(front);
-                self.ink.style.push([1, 0, 0, 0]);
             }
         }
         for (normal, corners) in self.boards.iter().flat_map(|&one| filled::faces(one)) {
             let faces_eye = normal.dot(eye - corners[0]) > 0.0;
             for k in (0..4).filter(|_| faces_eye) {
-                let end = |p: DVec3| {
-                    let [x, y, z] = (p - self.origin).as_vec3().to_array();
-                    [x, y, z, 0.0]
-                };
-                self.ink.from.push(end(corners[k]));
-                self.ink.to.push(end(corners[(k + 1) % 4]));
-                self.ink.normals.push(packed(normal.to_array()));
-                self.ink.others.push(packed(normal.to_array()));
-                self.ink.style.push([1, 0, 0, 0]);
+                let ends = [corners[k], corners[(k + 1) % 4]];
+                self.ink.crease(ends.map(|end| end - self.origin), normal);
             }
         }
     }

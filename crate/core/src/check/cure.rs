@@ -211,7 +211,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(300))]
+        #![proptest_config(ProptestConfig::with_cases(1000))]
 
         /// Cures of one field in one direction agree, unless the stricter one does not cure or breaks more.
         #[test]

@@ -440,7 +440,7 @@ fn find<'a>(all: &'a [Finding], of: &Finding) -> Option<&'a Finding> {
 /// anew can tell.
 #[test]
 fn every_cure_cures() {
-    for inputs in samples(300, some_there()) {
+    for inputs in samples(1000, some_there()) {
         let bare = Inputs { filled: None, stack: None, ..inputs.clone() };
         let (before, _) = testing::judged(&bare.file, &bare.against());
         for ill in check_with(&inputs.sack(), &inputs.against()).findings {

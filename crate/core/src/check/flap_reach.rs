@@ -4,7 +4,7 @@
 
 use crate::bottom::Bottom;
 use crate::check::context::{Context, bottom_place, end_field, within};
-use crate::check::remedy::{down, set_length, set_lengths, up};
+use crate::check::remedy::{down, set_length, set_lengths, step_and_lap, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Severity, Topic};
 use crate::units::length;
@@ -32,11 +32,7 @@ fn check(context: &Context) -> Outcome {
                 // (B + o + s (n-1))/2 <= B with o = s.
                 .remedy(|| {
                     let most = bottom.width_mm / tube.plies.len() as f64;
-                    let both = down(most.min(context.habits.most_step_mm));
-                    set_lengths(
-                        "cure.step_and_lap",
-                        [("value", "cut.step_mm".into(), both), ("value", end_field(bottom.end, "lap_mm"), both)],
-                    )
+                    step_and_lap(bottom.end, down(most.min(context.habits.most_step_mm)))
                 });
         }
         let over = 2.0 * (reach - bottom.width_mm);

@@ -1,6 +1,8 @@
 //! Making remedies: what a rule proposes from its own formula.
 
+use crate::check::context::end_field;
 use crate::finding::{Change, Cure, Message};
+use crate::sheet::End;
 use crate::tolerance::EXACT_MM;
 use crate::units::length;
 
@@ -13,6 +15,14 @@ pub(super) fn set_length(message: &'static str, field: impl Into<String>, value:
 pub(super) fn set_lengths<const N: usize>(message: &'static str, set: [(&'static str, String, f64); N]) -> Cure {
     let words = set.iter().fold(Message::new(message), |words, (name, _, value)| words.with(name, length(*value)));
     Cure::new(words, set.map(|(_, field, value)| Change { field, value }).to_vec())
+}
+
+/// Sets the step and an end's lap to the same length.
+pub(super) fn step_and_lap(end: End, both: f64) -> Cure {
+    set_lengths(
+        "cure.step_and_lap",
+        ["cut.step_mm".into(), end_field(end, "lap_mm")].map(|field| ("value", field, both)),
+    )
 }
 
 /// Sets fields to 0; the message needs no figure.

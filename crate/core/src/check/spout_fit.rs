@@ -66,24 +66,29 @@ fn check(context: &Context) -> Outcome {
     Ok(vec![judgement])
 }
 
-/// The remedy at the line, of a girth between `least` and `most`: a round spout by its diameter, an oval one by its girth. In
-/// whole millimetres where there is one between.
+/// The remedy at the line, of the largest girth between `least` and `most`: a round spout by its diameter, an oval one by its
+/// girth. In whole millimetres where there is one between.
 pub(super) fn smaller_spout(line: &Line, least: f64, most: f64) -> Option<Cure> {
-    let (message, unit) = match line.file().spout.shape {
-        SpoutShape::Round => ("cure.spout_diameter_most", PI),
-        SpoutShape::Oval => ("cure.spout_girth_most", 1.0),
-    };
-    let (least, most) = (least / unit, most / unit);
-    spout(message, if reaches(down(most), least) { down(most) } else { most })
+    other_spout(line, ["cure.spout_diameter_most", "cure.spout_girth_most"], |unit| {
+        let (least, most) = (least / unit, most / unit);
+        if reaches(down(most), least) { down(most) } else { most }
+    })
 }
 
+/// The same of the smallest girth.
 fn larger_spout(line: &Line, least: f64, most: f64) -> Option<Cure> {
-    let (message, unit) = match line.file().spout.shape {
-        SpoutShape::Round => ("cure.spout_diameter_least", PI),
-        SpoutShape::Oval => ("cure.spout_girth_least", 1.0),
-    };
-    let (least, most) = (least / unit, most / unit);
-    spout(message, if within(up(least), most) { up(least) } else { least })
+    other_spout(line, ["cure.spout_diameter_least", "cure.spout_girth_least"], |unit| {
+        let (least, most) = (least / unit, most / unit);
+        if within(up(least), most) { up(least) } else { least }
+    })
+}
+
+/// A spout of the line's shape; `measure` gives what it is known by from how often that goes into its girth.
+fn other_spout(line: &Line, [round, oval]: [&'static str; 2], measure: impl Fn(f64) -> f64) -> Option<Cure> {
+    match line.file().spout.shape {
+        SpoutShape::Round => spout(round, measure(PI)),
+        SpoutShape::Oval => spout(oval, measure(1.0)),
+    }
 }
 
 #[cfg(test)]

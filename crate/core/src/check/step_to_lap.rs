@@ -8,7 +8,7 @@
 
 use crate::bottom::Bottom;
 use crate::check::context::{Context, end_field, lap_place, within};
-use crate::check::remedy::{down, set_length, set_lengths};
+use crate::check::remedy::{down, set_length, step_and_lap};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Severity, Topic};
 use crate::tolerance::LAP_STRIP_MM;
@@ -49,11 +49,7 @@ fn check(context: &Context) -> Outcome {
             // With many plies the flaps may be too shallow for either: one that is usual, and leaves the shortest its paste.
             .remedy(|| {
                 let most = (bottom.width_mm - 2.0 * habits.flap_mm) / plies.saturating_sub(2).max(1) as f64;
-                let both = down(most.min(habits.most_step_mm));
-                set_lengths(
-                    "cure.step_and_lap",
-                    [("value", "cut.step_mm".into(), both), ("value", end_field(bottom.end, "lap_mm"), both)],
-                )
+                step_and_lap(bottom.end, down(most.min(habits.most_step_mm)))
             })
     };
     Ok(context.bottoms().map(judge).into())

@@ -76,18 +76,20 @@ pub struct Layer {
 /// to the safe side.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Leeway {
-    /// As many sacks go into a layer when they lie longer by up to this, mm; 50 where it is more.
+    /// How far sizes were looked for that give another count, mm.
+    pub looked_mm: f64,
+    /// As many sacks go into a layer when they lie longer by up to this, mm; as far as was looked where it is more.
     pub longer_mm: f64,
     /// The same for their width.
     pub wider_mm: f64,
-    /// One sack more goes into a layer when they lie shorter by this, mm; none where it is more than 50.
+    /// One sack more goes into a layer when they lie shorter by this, mm; none where it is more than was looked.
     pub shorter_mm: Option<f64>,
     /// The same for their width.
     pub narrower_mm: Option<f64>,
 }
 
 impl Leeway {
-    /// How far sizes are looked for that give another count, mm.
+    /// No limit of the habits is larger.
     const FARTHEST_MM: f64 = 50.0;
     const STEP_MM: f64 = 0.5;
 
@@ -116,7 +118,13 @@ impl Leeway {
             steps(axis, Self::STEP_MM, &|other| other < count).map_or(Self::FARTHEST_MM, |mm| mm - Self::STEP_MM)
         };
         let smaller = |axis| steps(axis, -Self::STEP_MM, &|other| other > count);
-        Self { longer_mm: larger(0), wider_mm: larger(1), shorter_mm: smaller(0), narrower_mm: smaller(1) }
+        Self {
+            looked_mm: Self::FARTHEST_MM,
+            longer_mm: larger(0),
+            wider_mm: larger(1),
+            shorter_mm: smaller(0),
+            narrower_mm: smaller(1),
+        }
     }
 }
 
