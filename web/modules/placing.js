@@ -242,8 +242,10 @@ export class Placing {
   #beside({ key, value_mm, severity }) {
     const column = ["seam", "spout_round", "spout_fold"].indexOf(key);
     if (column < 0) return [];
-    const text = this.#words.text(`page.placing.beside.${key}`, { value: this.#words.bare("length", value_mm) });
-    const [x, anchor] = /** @type {const} */ ([[8, "start"], [this.#width * 0.42, "middle"], [this.#width - 8, "end"]])[column] ?? [];
+    const over = key === "seam" && value_mm < 0;
+    const value = this.#words.bare("length", over ? -value_mm : value_mm);
+    const text = this.#words.text(`page.placing.beside.${over ? "seam_over" : key}`, { value });
+    const [x, anchor] = /** @type {const} */ ([[8, "start"], [this.#width * 0.47, "middle"], [this.#width - 8, "end"]])[column] ?? [];
     const y = this.#svg.viewBox.baseVal.height - 8;
     return [
       sketchSvg(
