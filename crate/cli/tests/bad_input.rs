@@ -6,6 +6,7 @@
 mod support;
 
 use sackwright::cards::{read_line, read_pallet, read_works};
+use sackwright::check::read_habits;
 use sackwright::file::locate;
 use sackwright::finding::Problem;
 use sackwright::sizing::{Order, read_order};
@@ -39,6 +40,7 @@ enum Of {
     Pallet,
     Works,
     Order,
+    Habits,
 }
 
 impl Of {
@@ -49,6 +51,7 @@ impl Of {
             Self::Pallet => "base.pallet.json",
             Self::Works => "base.works.json",
             Self::Order => "base.order.json",
+            Self::Habits => "base.habits.json",
         }
     }
 
@@ -58,6 +61,7 @@ impl Of {
             Self::Line => read_line(text).err(),
             Self::Pallet => read_pallet(text).err(),
             Self::Works => read_works(text).err(),
+            Self::Habits => read_habits(text).err(),
             Self::Order => read_order(text)
                 .and_then(|file| {
                     Order::new(file).map(drop).map_err(|mut problems| {
@@ -124,7 +128,7 @@ fn cases() -> Vec<Case> {
 
 #[test]
 fn the_base_files_themselves_are_good() {
-    for of in [Of::Sheet, Of::Line, Of::Pallet, Of::Works, Of::Order] {
+    for of in [Of::Sheet, Of::Line, Of::Pallet, Of::Works, Of::Order, Of::Habits] {
         let text = std::fs::read_to_string(root().join("tests/bad-input").join(of.base())).unwrap();
         assert_eq!(of.problems(&text), None, "{}", of.base());
     }
@@ -162,6 +166,7 @@ fn the_command_says_so_and_exits_with_2() {
             ],
             Of::Pallet => vec![card("--pallet")],
             Of::Works => vec![card("--works")],
+            Of::Habits => vec![card("--habits")],
             Of::Order => vec![folder.run(["size", "bad.json"])],
         };
         let field: String = case.field.chars().flat_map(spelt_out).collect();

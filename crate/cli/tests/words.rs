@@ -12,7 +12,7 @@ use proptest::option;
 use proptest::strategy::{Strategy, ValueTree};
 use proptest::test_runner::TestRunner;
 use sackwright::cards::{read_line, read_pallet, read_works};
-use sackwright::check::{Against, Habits, check_with};
+use sackwright::check::{Against, Habits, check_with, read_habits};
 use sackwright::figures::{PasteHabits, figures};
 use sackwright::finding::{Arg, Message};
 use sackwright::pallet::stack;
@@ -125,6 +125,7 @@ fn said(table: &BTreeMap<String, String>) -> BTreeSet<String> {
             "line" => read_line(&text).err(),
             "pallet" => read_pallet(&text).err(),
             "works" => read_works(&text).err(),
+            "habits" => read_habits(&text).err(),
             "order" => read_order(&text).and_then(|file| Order::new(file).map(drop)).err(),
             _ => sackwright::sheet::read(&text).err(),
         };

@@ -224,13 +224,13 @@ impl Line {
         }
         let ranges = [
             // A sleeve without a least fit goes on the spout all the same.
-            ("spout_fit", Some(file.spout_fit.min.unwrap_or(0.0)), file.spout_fit.max),
-            ("spout_to_saddle_mm", file.spout_to_saddle_mm.min, file.spout_to_saddle_mm.max),
-            ("takes.face_width_mm", file.takes.face_width_mm.min, file.takes.face_width_mm.max),
-            ("takes.length_mm", file.takes.length_mm.min, file.takes.length_mm.max),
-            ("takes.bottom_width_mm", file.takes.bottom_width_mm.min, file.takes.bottom_width_mm.max),
-            ("takes.valve_width_mm", file.takes.valve_width_mm.min, file.takes.valve_width_mm.max),
-            ("takes.mass_kg", file.takes.mass_kg.min, file.takes.mass_kg.max),
+            ("spout_fit.max", Some(file.spout_fit.min.unwrap_or(0.0)), file.spout_fit.max),
+            ("spout_to_saddle_mm.max", file.spout_to_saddle_mm.min, file.spout_to_saddle_mm.max),
+            ("takes.face_width_mm.max", file.takes.face_width_mm.min, file.takes.face_width_mm.max),
+            ("takes.length_mm.max", file.takes.length_mm.min, file.takes.length_mm.max),
+            ("takes.bottom_width_mm.max", file.takes.bottom_width_mm.min, file.takes.bottom_width_mm.max),
+            ("takes.valve_width_mm.max", file.takes.valve_width_mm.min, file.takes.valve_width_mm.max),
+            ("takes.mass_kg.max", file.takes.mass_kg.min, file.takes.mass_kg.max),
         ];
         problems.extend(reversed(&ranges));
         if !problems.is_empty() {
@@ -271,15 +271,16 @@ impl Line {
     }
 }
 
-/// The ranges, each with its field, whose least is more than their most.
-fn reversed(ranges: &[(&str, Option<f64>, Option<f64>)]) -> Vec<Problem> {
+/// The ranges, each with the field of its most, whose least is more than their most.
+pub(crate) fn reversed(ranges: &[(&str, Option<f64>, Option<f64>)]) -> Vec<Problem> {
     let problem = |(field, min, max): &(&str, Option<f64>, Option<f64>)| {
         let (min, max) = (*min).zip(*max)?;
+        let dimension = Dimension::of_key(field.strip_suffix(".max").unwrap_or(field));
         (min > max).then(|| Problem {
-            field: format!("{field}.max"),
+            field: (*field).into(),
             value: file::shown_number(max),
             line: None,
-            message: Message::new("problem.range_reversed").with("min", quantity(Dimension::of_key(field), min)),
+            message: Message::new("problem.range_reversed").with("min", quantity(dimension, min)),
         })
     };
     ranges.iter().filter_map(problem).collect()

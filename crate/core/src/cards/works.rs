@@ -135,22 +135,22 @@ impl Works {
     pub fn new(file: WorksFile) -> Result<Self, Vec<Problem>> {
         let (tuber, bottomer) = (&file.tuber, &file.bottomer);
         let lengths = [
-            ("tuber.web_width_mm", tuber.web_width_mm),
-            ("tuber.face_width_mm", tuber.face_width_mm),
-            ("tuber.tube_length_mm", tuber.tube_length_mm),
-            ("tuber.step_mm", tuber.step_mm),
-            ("tuber.print_repeat_mm", tuber.print_repeat_mm),
-            ("bottomer.face_width_mm", bottomer.face_width_mm),
-            ("bottomer.tube_length_mm", bottomer.tube_length_mm),
-            ("bottomer.bottom_centre_distance_mm", bottomer.bottom_centre_distance_mm),
-            ("bottomer.bottom_width_mm", bottomer.bottom_width_mm),
-            ("bottomer.sleeve_length_mm", bottomer.sleeve_length_mm),
-            ("bottomer.patch_length_mm", bottomer.patch_length_mm),
-            ("bottomer.patch_width_mm", bottomer.patch_width_mm),
+            ("tuber.web_width_mm.max", tuber.web_width_mm),
+            ("tuber.face_width_mm.max", tuber.face_width_mm),
+            ("tuber.tube_length_mm.max", tuber.tube_length_mm),
+            ("tuber.step_mm.max", tuber.step_mm),
+            ("tuber.print_repeat_mm.max", tuber.print_repeat_mm),
+            ("bottomer.face_width_mm.max", bottomer.face_width_mm),
+            ("bottomer.tube_length_mm.max", bottomer.tube_length_mm),
+            ("bottomer.bottom_centre_distance_mm.max", bottomer.bottom_centre_distance_mm),
+            ("bottomer.bottom_width_mm.max", bottomer.bottom_width_mm),
+            ("bottomer.sleeve_length_mm.max", bottomer.sleeve_length_mm),
+            ("bottomer.patch_length_mm.max", bottomer.patch_length_mm),
+            ("bottomer.patch_width_mm.max", bottomer.patch_width_mm),
         ];
         let mut ranges: Vec<_> = lengths.map(|(field, range)| (field, range.min, range.max)).to_vec();
         let number = |value: Option<usize>| value.map(|value| value as f64);
-        ranges.push(("tuber.plies", number(tuber.plies.min), number(tuber.plies.max)));
+        ranges.push(("tuber.plies.max", number(tuber.plies.min), number(tuber.plies.max)));
         let problems = reversed(&ranges);
         if problems.is_empty() { Ok(Self { file }) } else { Err(problems) }
     }

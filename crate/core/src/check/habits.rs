@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::file::FileKind;
+use crate::cards::reversed;
+use crate::file::{FileKind, locate};
 use crate::fill::HeadroomRange;
 use crate::finding::Problem;
 
@@ -16,9 +17,16 @@ pub static HABITS_KIND: FileKind =
 /// Reads a habits card; what it leaves out keeps its default.
 ///
 /// # Errors
-/// Every fault of the file; see [`FileKind::read`].
+/// Every fault of the file; see [`FileKind::read`]. A least that lies above its most is one, also where the card gives only
+/// one of the two and the other keeps its default.
 pub fn read_habits(text: &str) -> Result<Habits, Vec<Problem>> {
-    HABITS_KIND.read(text)
+    let habits: Habits = HABITS_KIND.read(text)?;
+    let mut problems = reversed(&habits.ranges());
+    if problems.is_empty() {
+        return Ok(habits);
+    }
+    locate(text, &mut problems);
+    Err(problems)
 }
 
 /// What a works holds to. Every value is a habit of the trade or an assumption, and differs from works to works: it is
@@ -193,6 +201,18 @@ pub struct Habits {
 }
 
 impl Habits {
+    /// What has a least and a most, with the field of its most.
+    const fn ranges(&self) -> [(&'static str, Option<f64>, Option<f64>); 6] {
+        [
+            ("most_proportion", Some(self.least_proportion), Some(self.most_proportion)),
+            ("most_step_mm", Some(self.least_step_mm), Some(self.most_step_mm)),
+            ("most_patch_side_mm", Some(self.least_patch_side_mm), Some(self.most_patch_side_mm)),
+            ("most_seam_lap_mm", Some(self.least_seam_lap_mm), Some(self.most_seam_lap_mm)),
+            ("most_tuck_mm", Some(self.least_tuck_mm), Some(self.most_tuck_mm)),
+            ("most_headroom", Some(self.least_headroom), Some(self.most_headroom)),
+        ]
+    }
+
     /// The headroom that a filling should leave.
     #[must_use]
     pub const fn headroom(&self) -> HeadroomRange {
@@ -253,6 +273,46 @@ impl Default for Habits {
             binding_share: 0.5,
             pallet_leeway_mm: 5.0,
             handling_kg: 25.0,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::{Value, json};
+
+    use super::*;
+
+    /// Every `least_X` of the card that has a `most_X` is held against it: alone and together with its most.
+    #[test]
+    fn no_least_lies_above_its_most() {
+        let default = serde_json::to_value(Habits::default()).unwrap();
+        let fields = default.as_object().unwrap();
+        let pairs: Vec<_> = fields
+            .keys()
+            .filter_map(|least| Some((least, format!("most_{}", least.strip_prefix("least_")?))))
+            .filter(|(_, most)| fields.contains_key(most))
+            .collect();
+        assert_eq!(pairs.len(), Habits::default().ranges().len());
+        for (least, most) in pairs {
+            let (low, high) = (fields[least].as_f64().unwrap(), fields[&most].as_f64().unwrap());
+            let above = f64::midpoint(high, high * 1.5);
+            let card = |set: &[(&str, f64)]| {
+                let mut card = json!({ "format": HABITS_FORMAT });
+                for (field, value) in set {
+                    card[*field] = Value::from(*value);
+                }
+                read_habits(&card.to_string())
+            };
+            assert!(card(&[(least, high)]).is_ok(), "{least} as much as {most}");
+            for set in
+                [vec![(least.as_str(), above)], vec![(least.as_str(), above), (&most, high)], vec![(&most, low / 2.0)]]
+            {
+                let problems = card(&set).unwrap_err();
+                assert_eq!(problems.len(), 1, "{set:?}: {problems:?}");
+                assert_eq!(problems[0].message.key, "problem.range_reversed");
+                assert_eq!(problems[0].field, most);
+            }
         }
     }
 }
