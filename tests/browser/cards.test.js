@@ -103,3 +103,30 @@ for (const colorScheme of ["light", "dark"]) {
     assert.ok(sideways <= 0, `something sticks out sideways by ${sideways} px`);
   });
 }
+
+pageTest("from an answer on the table one comes to its card's figures", {}, async (page) => {
+  const go = (kind) => hook(page, `${kind}-figures-go`);
+  assert.ok(await go("works").isHidden(), "no works is chosen");
+  await go("line").click();
+  await page.locator('main[data-place="board"]').waitFor();
+  assert.equal(await page.evaluate(() => document.activeElement.value), "Harbour mill, air packer");
+  await field(page, "line", "spout.outside_diameter_mm").locator("input").fill("76");
+  await enter(page, "table");
+  assert.equal(await hook(page, "answer-line").getAttribute("data-verdict"), "stop", "the wider spout does not go in");
+  await go("pallet").click();
+  assert.ok(await field(page, "pallet", "max_layers").locator("input").isVisible(), "its fold is open");
+});
+
+pageTest("a habit whose least lies above its most says so at the field, and what would do", {}, async (page) => {
+  await enter(page, "board");
+  await hook(page, "habits").locator("summary").click();
+  const of = (path) => field(page, "habits", path).locator("input");
+  const held = () => page.evaluate(() => globalThis.sackwright.workshop.report().habits.least_step_mm);
+  await of("least_step_mm").fill("40");
+  assert.match(await field(page, "habits", "most_step_mm").innerText(), /Make it 40\smm or more/);
+  assert.equal(await of("most_step_mm").getAttribute("aria-invalid"), "true");
+  assert.equal(await held(), 10, "the last good habits hold");
+  await of("most_step_mm").fill("45");
+  assert.equal(await of("most_step_mm").getAttribute("aria-invalid"), null);
+  assert.equal(await held(), 40);
+});

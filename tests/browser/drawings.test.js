@@ -498,3 +498,30 @@ pageTest("a drawing's lines are never thinner than a screen shows evenly, and ar
   for (let step = 0; step < 12; step += 1) await hook(page, "drawing-nearer").click();
   for (const { own, shown } of await widths()) assert.ok(Math.abs(shown - own) < 1e-3, `${own} ${shown}`);
 });
+
+pageTest("a drawing has room from the start; form and findings keep theirs, and more room is one press away", {}, async (page) => {
+  await enter(page, "board");
+  const height = async (locator) => Math.round((await locator.boundingBox()).height);
+  const beside = () => Promise.all([".ticket", ".board-side"].map((column) => height(page.locator(column))));
+  // px that drawing and picture have at least.
+  for (const [width, tall, drawing, picture] of [[1600, 1000, 340, 200], [1280, 800, 240, 150]]) {
+    await page.setViewportSize({ width, height: tall });
+    await hook(page, "drawing-choice").selectOption("laps");
+    const columns = await beside();
+    await draw(page, "valve-bottom");
+    const shown = [await height(hook(page, "drawing")), await height(hook(page, "picture"))];
+    assert.ok(shown[0] >= drawing && shown[1] >= picture, `at ${width} x ${tall}: ${shown}`);
+    await hook(page, "drawing-larger").click();
+    assert.ok((await height(hook(page, "drawing"))) >= shown[0] + 80, "larger");
+    // Above it the whole picture, with what stands on it.
+    const inside = await hook(page, "picture").boundingBox();
+    const button = await hook(page, "zoom-in").boundingBox();
+    assert.ok(button.y >= inside.y, "the picture's buttons are not cut off");
+    assert.deepEqual(await beside(), columns);
+    await hook(page, "drawing-larger").click();
+    assert.equal(await height(hook(page, "drawing")), shown[0], "as before");
+    // What saves and prints it stands below it, in sight.
+    const print = await hook(page, "print-drawing").boundingBox();
+    assert.ok(print.y + print.height <= tall, `printing ends at ${print.y + print.height}`);
+  }
+});

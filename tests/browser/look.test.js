@@ -1,6 +1,9 @@
 import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
 
-import { difference, enter, filmed, hook, pageTest, ready, rest, sackPicture, workDuring } from "./page.js";
+import { PNG } from "pngjs";
+
+import { colours, difference, enter, filmed, hook, pageTest, ready, rest, sackPicture, workDuring } from "./page.js";
 
 /** Brightness of the page's ground, 0 to 255. */
 function ground(page) {
@@ -107,4 +110,22 @@ pageTest("thickness and plainness can be seen", {}, async (page) => {
   assert.ok(difference(real, thick) > 0.001, "thick paper");
   await hook(page, "plain").check();
   assert.ok(difference(thick, await sackPicture(page)) > 0.001, "plain paper");
+});
+
+pageTest("the picture is saved as it is seen", {}, async (page) => {
+  await rest(page);
+  await page.locator(".look summary").click();
+  const before = await sackPicture(page);
+  const [download] = await Promise.all([page.waitForEvent("download"), hook(page, "save-picture").click()]);
+  assert.equal(download.suggestedFilename(), `${await hook(page, "sack-name").innerText()}.png`);
+  const saved = PNG.sync.read(await readFile(await download.path()));
+  assert.ok(colours(saved) > 100, "the sack is on it");
+  assert.equal(difference(before, await sackPicture(page)), 0, "what is shown stays");
+  assert.equal(await hook(page, "plain").isChecked(), false);
+});
+
+pageTest("the picture keeps its size when the filling joins the stages", {}, async (page) => {
+  const size = await hook(page, "canvas").boundingBox();
+  await filmed(page);
+  assert.deepEqual(await hook(page, "canvas").boundingBox(), size);
 });

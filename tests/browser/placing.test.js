@@ -291,3 +291,22 @@ pageTest("the spout goes in along the sleeve, turned and aside as that is; in in
   assert.match(await hook(page, "placing-touches").innerText(), /fold line towards the sack's end/);
   assert.equal(await distance(page, "spout_fold").getAttribute("data-severity"), "look");
 });
+
+pageTest("on a phone the sack stays in sight while the sleeve is moved", PHONE, async (page) => {
+  await place(page);
+  const stage = hook(page, "stage");
+  await page.locator('[data-hook="stage"].near').waitFor();
+  await rest(page);
+  const { height: window } = page.viewportSize();
+  const [picture, plan] = [await hook(page, "picture").boundingBox(), await hook(page, "placing-plan").boundingBox()];
+  assert.ok(picture.y >= 0 && picture.y + picture.height < window / 2, `picture at ${picture.y}, ${picture.height} high`);
+  assert.ok(plan.y >= picture.y + picture.height && plan.y + plan.height <= window, `plan at ${plan.y}, ${plan.height} high`);
+  const before = await sackPicture(page);
+  await hook(page, "placing-sleeve").focus();
+  for (let step = 0; step < 6; step += 1) await page.keyboard.press("Shift+ArrowRight");
+  assert.ok(difference(before, await sackPicture(page)) > 0.005, "the picture follows the sleeve");
+  const top = await page.evaluate(() => document.documentElement.scrollHeight);
+  await stage.evaluate((element) => element.scrollIntoView({ behavior: "instant" }));
+  await page.locator('[data-hook="stage"]:not(.near)').waitFor();
+  assert.equal(await page.evaluate(() => document.documentElement.scrollHeight), top, "nothing jumps");
+});

@@ -78,7 +78,9 @@ pageTest("a size is taken over with one press, stands the checks told of it, and
   await hook(page, "sizing-take-picked").click();
   const second = await sheet(page);
   assert.equal(size(second), best);
-  await hook(page, "undo").click();
+  await hook(page, "sizing-undo").click();
+  assert.equal(size(await sheet(page)), wanted, "what was there is back");
+  assert.equal(await page.locator('[data-notice="sizing"]').count(), 0);
   await hook(page, "undo").click();
   assert.deepEqual(await sheet(page), before);
   await hook(page, "board-sizing-open").click();

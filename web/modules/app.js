@@ -33,6 +33,7 @@ import { Lesson } from "./lesson.js";
 import { SYSTEMS } from "./measures.js";
 import { recall, remember } from "./memory.js";
 import { ModelFiles } from "./model-files.js";
+import { NearPicture } from "./near-picture.js";
 import { Notices } from "./notices.js";
 import { Pallets, loaded } from "./pallets.js";
 import { OpenSheets } from "./open-sheets.js";
@@ -52,6 +53,8 @@ import { Waiting } from "./waiting.js";
 import { Work } from "./work.js";
 
 const HABITS_FORMAT = "sackwright-habits/";
+/** The stage after which the valve lies in its place. */
+const VALVE = "insert-valve";
 /** Slow enough for the eye of someone who sees it for the first time. */
 const BENCH_SPEED = 0.5;
 
@@ -68,6 +71,8 @@ export class App {
   #troubled = false;
   /** Which field's edit brought a problem of another field about, by problem. @type {Map<string, string>} */
   #causes = new Map();
+  /** When a size was taken over last. @type {unknown} */
+  #sizedAt;
   /** Whether the core has stopped: its instance can't be used any more. */
   #stopped = false;
   #reduced = matchMedia("(prefers-reduced-motion: reduce)");
@@ -149,6 +154,7 @@ export class App {
       }),
       onPoint: (place, title) =>
         this.#view.point(place === undefined ? undefined : { place, text: title, severity: "part" }),
+      onPlacing: () => this.#bareSleeve(),
     });
     new ModelFiles({
       drafter: this.#drafter,
@@ -187,6 +193,7 @@ export class App {
       onChange: () => this.#frames.request(),
       namePart: (picked) => this.#lesson.partName(picked),
     });
+    new NearPicture(() => this.#view.setView("valve-end"));
     this.#timeline = new Timeline(this.#player, words);
     this.#findings = new FindingsList({
       list: hook("findings", HTMLElement),
@@ -260,7 +267,12 @@ export class App {
       onTake: (changes, size) => {
         for (const [field, value] of changes) this.#work.sheet.set(field, value);
         this.#changed(`size ${size}`);
-        this.#notices.show("sizing", "note", words.text("page.sizing.taken", { size }));
+        this.#sizedAt = this.#work.moment;
+        const back = make("button", { type: "button", class: "link", "data-hook": "sizing-undo" }, words.text("page.sizing.take_back"));
+        back.addEventListener("click", () => {
+          if (this.#work.undo()) this.#showAll();
+        });
+        this.#notices.show("sizing", "note", words.text("page.sizing.taken", { size }), [back]);
       },
     });
     hook("copy-sheet", HTMLButtonElement).addEventListener("click", () => this.#copy());
@@ -443,6 +455,12 @@ export class App {
     else this.#player.playStage();
   }
 
+  /** Shows the sack before flaps and patch come over the valve: so it is seen while it is moved. */
+  #bareSleeve() {
+    const { segments, index } = this.#player;
+    if (index > segments.findIndex(({ name }) => name === VALVE)) this.#player.setPose(VALVE, 1);
+  }
+
   /** @param {string} text */
   #say(text) {
     this.#live.textContent = text;
@@ -479,6 +497,7 @@ export class App {
         this.#take(false);
       },
       onSaved: (file) => this.#notices.show("file", "note", this.#words.text("page.file.saved", { file })),
+      onGo: () => this.#places.go("board"),
     });
   }
 
@@ -511,6 +530,8 @@ export class App {
   #showUndo() {
     this.#undo.disabled = !this.#work.canUndo;
     this.#redo.disabled = !this.#work.canRedo;
+    // After another change its undo would bring something else back.
+    if (this.#sizedAt !== this.#work.moment) this.#notices.close("sizing");
     this.#keeper.note();
   }
 

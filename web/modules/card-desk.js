@@ -25,6 +25,7 @@ export class CardDesk {
   #judge;
   #onEdit;
   #chooser;
+  #go;
   #body;
   #problems;
   /** @type {readonly Problem[]} */
@@ -44,8 +45,9 @@ export class CardDesk {
    * @param {() => void} parts.onChoose another card was chosen
    * @param {() => void} parts.onEdit the card was edited
    * @param {(file: string) => void} parts.onSaved
+   * @param {() => void} parts.onGo somebody wants to see the form: the drawing board comes into sight
    */
-  constructor({ kind, rack, schema, words, judge, onChoose, onEdit, onSaved }) {
+  constructor({ kind, rack, schema, words, judge, onChoose, onEdit, onSaved, onGo }) {
     this.kind = kind;
     this.format = `sackwright-${kind}/`;
     this.#rack = rack;
@@ -65,6 +67,13 @@ export class CardDesk {
         onChoose();
       },
     );
+    this.#go = hook(`${kind}-figures-go`, HTMLButtonElement);
+    this.#go.addEventListener("click", () => {
+      onGo();
+      if (this.#body instanceof HTMLDetailsElement) this.#body.open = true;
+      this.#unfold();
+      this.#form?.focus("name");
+    });
     this.#problems = new ProblemList(hook(`${kind}-problems`, HTMLElement), words, (field) => this.#form?.focus(field));
     hook(`save-${kind}`, HTMLButtonElement).addEventListener("click", () => this.#save(onSaved));
     if (this.#body instanceof HTMLDetailsElement) this.#body.addEventListener("toggle", () => this.#unfold());
@@ -144,6 +153,7 @@ export class CardDesk {
   #choices() {
     this.#chooser.show(this.#rack.list, this.#rack.chosen);
     this.#body.hidden = this.#rack.chosen === undefined;
+    this.#go.hidden = this.#body.hidden;
   }
 
   #showProblems() {

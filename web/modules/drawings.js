@@ -30,6 +30,7 @@ export class Drawings {
   #laps = hook("laps-view", HTMLElement);
   #place = hook("placing", HTMLElement);
   #tools = hook("drawing-tools", HTMLElement);
+  #out = hook("drawing-out", HTMLElement);
   #message = hook("drawing-message", HTMLElement);
   #printSize = hook("print-size", HTMLSelectElement);
   #printPart = hook("print-part", HTMLSelectElement);
@@ -45,8 +46,9 @@ export class Drawings {
    * @param {Words} options.words
    * @param {Placing} options.placing
    * @param {(place: string | undefined, title: string) => void} options.onPoint
+   * @param {() => void} options.onPlacing the placing of the valve was chosen
    */
-  constructor({ drafter, words, placing, onPoint }) {
+  constructor({ drafter, words, placing, onPoint, onPlacing }) {
     this.#drafter = drafter;
     this.#words = words;
     this.#placing = placing;
@@ -54,7 +56,10 @@ export class Drawings {
     this.#choice.replaceChildren(
       ...[LAPS, PLACING, ...DRAWINGS].map((what) => make("option", { value: what }, words.text(`page.drawings.what.${what}`))),
     );
-    this.#choice.addEventListener("change", () => void this.#turn());
+    this.#choice.addEventListener("change", () => {
+      if (this.#choice.value === PLACING) onPlacing();
+      void this.#turn();
+    });
     hook("drawing-nearer", HTMLButtonElement).addEventListener("click", () => this.#view.step(1));
     hook("drawing-farther", HTMLButtonElement).addEventListener("click", () => this.#view.step(-1));
     hook("drawing-whole", HTMLButtonElement).addEventListener("click", () => this.#view.whole());
@@ -111,6 +116,7 @@ export class Drawings {
     this.#place.hidden = !isPlacing;
     this.#root.hidden = what === undefined;
     this.#tools.hidden = what === undefined;
+    this.#out.hidden = what === undefined;
     this.#message.hidden = true;
     this.#printSheets.hidden = true;
     this.#printPart.hidden = true;

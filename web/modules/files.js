@@ -52,7 +52,7 @@ export class FileDesk {
 /**
  * Hands a file to the browser as a download.
  * @param {string} name of the file
- * @param {string | Uint8Array<ArrayBuffer>} content
+ * @param {string | Uint8Array<ArrayBuffer> | Blob} content
  * @param {string} [type] media type
  */
 export function save(name, content, type = "application/json") {

@@ -26,6 +26,11 @@ export class History {
     return this.#future.length > 0;
   }
 
+  /** What is now; another after every change. */
+  get present() {
+    return this.#present;
+  }
+
   /** Changes of the same thing, one after the other, are one until `settle`. @param {State} state after the change @param {string} what was changed */
   record(state, what) {
     if (what !== this.#lastWhat) this.#past.push(this.#present);

@@ -355,8 +355,12 @@ export class SizingDesk {
       );
     }
     const front = row.on_front ? [sketch("p", {}, words.text("page.sizing.of_front"))] : [];
+    const count = row.findings.stop + row.findings.look;
     const worst = row.worst
-      ? [sketch("p", { class: `worst of-${row.worst.severity}` }, `${words.text(`rule.${row.worst.rule}`)}: ${words.message(row.worst.message)}`)]
+      ? [
+          ...(count > 1 ? [sketch("p", {}, words.text("page.sizing.worst_of", { count: String(count) }))] : []),
+          sketch("p", { class: `worst of-${row.worst.severity}` }, `${words.text(`rule.${row.worst.rule}`)}: ${words.message(row.worst.message)}`),
+        ]
       : [];
     put(
       this.#pickedBox,
@@ -398,6 +402,9 @@ export class SizingDesk {
           limp: share(table.limp_error),
         }),
       ),
+      ...(table.rows.some(({ on_pallet }) => (on_pallet?.area_used ?? 0) > 1)
+        ? [sketch("li", {}, words.text("page.sizing.overhanging"))]
+        : []),
       sketch("li", {}, words.text("page.sizing.plain")),
     );
   }

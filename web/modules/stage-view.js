@@ -13,6 +13,7 @@
  */
 import { Picture } from "./canvas.js";
 import { hook } from "./dom.js";
+import { fileName, save } from "./files.js";
 import { Marker } from "./marker.js";
 
 const ZOOM_STEP = 1.25;
@@ -80,14 +81,19 @@ export class StageView {
     hook("views", HTMLElement).addEventListener("click", (event) => {
       const button = event.target instanceof Element ? event.target.closest("[data-view]") : null;
       const view = button?.getAttribute("data-view");
-      if (!view) return;
-      viewer.setView(/** @type {Parameters<Viewer["setView"]>[0]} */ (view));
-      this.#press(view);
-      onChange();
+      if (view) this.setView(/** @type {Parameters<Viewer["setView"]>[0]} */ (view));
     });
     hook("zoom-in", HTMLButtonElement).addEventListener("click", () => picture.zoom(ZOOM_STEP));
     hook("zoom-out", HTMLButtonElement).addEventListener("click", () => picture.zoom(1 / ZOOM_STEP));
+    hook("save-picture", HTMLButtonElement).addEventListener("click", () => this.#save(canvas));
     for (const control of [this.#thickness, this.#plain]) control.addEventListener("change", () => this.#look());
+  }
+
+  /** @param {Parameters<Viewer["setView"]>[0]} view */
+  setView(view) {
+    this.viewer?.setView(view);
+    this.#press(view);
+    this.#onChange();
   }
 
   /** @param {boolean} dark */
@@ -183,6 +189,18 @@ export class StageView {
   #look() {
     this.viewer?.setLook({ dark: this.#dark, thickness: Number(this.#thickness.value), plain: this.#plain.checked });
     this.#onChange();
+  }
+
+  /** The picture as it is seen, as a file. @param {HTMLCanvasElement} canvas */
+  #save(canvas) {
+    // A canvas holds what was drawn only until the browser has painted it: it is drawn anew, for which something must change.
+    this.#plain.checked = !this.#plain.checked;
+    this.#look();
+    this.#plain.checked = !this.#plain.checked;
+    this.#look();
+    this.draw();
+    const name = hook("sack-name", HTMLElement).textContent ?? "";
+    canvas.toBlob((picture) => picture && save(fileName(name, "png"), picture, picture.type));
   }
 
   /** @param {Point | undefined} point */

@@ -85,6 +85,11 @@ export class Work {
     return this.#history.canRedo;
   }
 
+  /** Tells one moment of the work from another: the same until something is changed. @returns {unknown} */
+  get moment() {
+    return this.#history.present;
+  }
+
   /** @returns {boolean} whether there was something to undo */
   undo() {
     return this.#go(this.#history.undo());
