@@ -12,7 +12,7 @@ import { hook, make } from "./dom.js";
 import { fieldKey, fieldTrail } from "./field-names.js";
 import { fileName, save } from "./files.js";
 import { PanZoom } from "./pan-zoom.js";
-import { print } from "./paper.js";
+import { fittedFigure, print } from "./paper.js";
 import { OVERLAP, PAPERS, sheets, ways, windowOf } from "./tiles.js";
 
 /** @type {readonly What[]} */
@@ -199,22 +199,18 @@ export class Drawings {
     if (!what) return;
     const size = this.#printSize.value;
     const svg = this.element(what, size === "fit" ? "fitted" : "full");
-    const { width, height } = svg.viewBox.baseVal;
     if (size === "full") {
-      print(svg, { width_mm: width, height_mm: height });
+      const { width, height } = svg.viewBox.baseVal;
+      print(svg, { size: { width_mm: width, height_mm: height } });
     } else if (size === "fit") {
-      svg.removeAttribute("width");
-      svg.removeAttribute("height");
-      const figure = make("figure", {}, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted")));
-      print(figure, width > height ? "landscape" : undefined);
+      print(fittedFigure(svg, this.#words));
     } else {
       const tiled = this.#tiled(what);
       if (!tiled) return;
       const { tiling, paper } = tiled;
       const part = this.#printPart.selectedOptions[0]?.value === "all" ? undefined : this.#printPart.selectedOptions[0]?.text;
       print(sheets({ svg, tiling, paper, sack: this.#name, part }, this.#words), {
-        width_mm: paper.width,
-        height_mm: paper.height,
+        size: { width_mm: paper.width, height_mm: paper.height },
       });
     }
   }

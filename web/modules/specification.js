@@ -11,7 +11,7 @@
 import { hook, make } from "./dom.js";
 import { DRAWINGS } from "./drawings.js";
 import { FigureTables } from "./figures.js";
-import { layOut, print } from "./paper.js";
+import { fittedFigure, layOut, print } from "./paper.js";
 import { unitOf } from "./quantities.js";
 
 /** A finding that somebody accepted. @typedef {{rule: string, place: string, by: string, date: string, note: string}} Acceptance */
@@ -54,7 +54,7 @@ export class Specification {
     // The browser's own way to print, too, puts the document on paper and not the dialog that it stands in.
     addEventListener("beforeprint", () => {
       if (!this.#dialog.open || document.documentElement.dataset.printing !== undefined) return;
-      addEventListener("afterprint", layOut(this.#document(false), undefined), { once: true });
+      addEventListener("afterprint", layOut(this.#document(false), { foot: this.#foot() }), { once: true });
     });
   }
 
@@ -75,13 +75,21 @@ export class Specification {
       make(
         "div",
         { class: "spec-tools" },
-        tool("print", () => print(this.#document(false))),
+        tool("print", () => print(this.#document(false), { foot: this.#foot() })),
         tool("close", () => this.#dialog.close()),
       ),
       this.#document(true),
     );
     this.#dialog.showModal();
     this.#dialog.scrollTop = 0;
+  }
+
+  /** What stands at the foot of every page on paper: whose it is. */
+  #foot() {
+    const sheet = /** @type {Plain} */ (this.#report().sheet);
+    const last = sheet.revisions?.at(-1);
+    const revision = `${this.#words.text("page.spec.revision")}: ${last?.mark ?? this.#words.text("page.spec.first")}`;
+    return [sheet.name, revision, last?.date].filter(isGiven).join(" \u00b7 ");
   }
 
   /** @param {boolean} live findings can be accepted in it */
@@ -185,9 +193,14 @@ export class Specification {
             {},
             ...this.#entries(end, sheet[end], END),
             ...this.#group(`${end}.patch`, sheet[end].patch, PATCH),
-            ...(end === "valve_end" ? this.#group(`${end}.valve`, sheet[end].valve, VALVE) : []),
           ),
         ),
+      ),
+      make(
+        "div",
+        {},
+        make("h4", {}, words.text("field.valve_end.valve.label")),
+        this.#list("valve_end.valve", sheet.valve_end.valve, VALVE),
       ),
     );
   }
@@ -210,12 +223,7 @@ export class Specification {
   #sheets() {
     try {
       return DRAWINGS.map((what) => {
-        const svg = this.#drawings.element(what, "fitted");
-        const { width, height } = svg.viewBox.baseVal;
-        svg.removeAttribute("width");
-        svg.removeAttribute("height");
-        // On paper a page of its own, which lies as the drawing does.
-        return make("figure", { class: width > height ? "lying" : "upright" }, svg, make("figcaption", {}, this.#words.text("page.drawings.fitted")));
+        return fittedFigure(this.#drawings.element(what, "fitted"), this.#words);
       });
     } catch (error) {
       console.error(error);

@@ -215,6 +215,40 @@ fn no_text_lies_on_a_line_in_any_example() {
     }
 }
 
+/// On a page of A4 or Letter with its margins, lying or upright as the drawing is.
+#[test]
+fn letters_of_a_drawing_fitted_to_a_page_can_be_read() {
+    let line = harbour_mill();
+    for (name, sack) in examples() {
+        for what in What::ALL {
+            for (unit, words) in READ {
+                let [full, fitted] = Scale::ALL.map(|scale| {
+                    draw(&sack, what, &Given { line: Some(&line), scale, unit, ..Given::default() }, &words)
+                });
+                let share = |drawing: &Drawing| {
+                    let size = drawing.size_mm;
+                    let page = if size.x > size.y { DVec2::new(259.0, 178.0) } else { DVec2::new(190.0, 246.0) };
+                    (page / size).min_element()
+                };
+                let letters = fitted.text_mm * share(&fitted);
+                // Six plies leave less, above all six webs on one page.
+                let least = match (what, sack.tube().plies.len() > 4) {
+                    (What::Webs, true) => 1.3,
+                    (_, true) => 1.5,
+                    _ => 1.6,
+                };
+                assert!(letters >= least, "{name} {}: {letters} mm", what.name());
+                assert!(share(&fitted) > 0.65 * share(&full), "{name} {}: too small", what.name());
+                let named = |drawing: &Drawing| -> BTreeSet<String> {
+                    drawing.dimensions().map(|dimension| dimension.id.clone()).collect()
+                };
+                assert_eq!(named(&full), named(&fitted), "{name} {}", what.name());
+                assert_eq!((full.displaced, fitted.displaced), (0, 0), "{name} {}", what.name());
+            }
+        }
+    }
+}
+
 #[test]
 fn no_fold_mark_lies_on_cross_paste_in_any_example() {
     for (name, sack) in examples() {
@@ -515,9 +549,12 @@ proptest! {
     fn random_sacks_are_drawn_without_a_fault(sack in support::valid_sack(), line in support::maybe_line()) {
         for what in What::ALL {
             let drawing = make(&sack, what, line.as_ref());
-            let mut found = faults(&drawing, &WORDS);
-            found.extend(hold_dimensions(&sack, line.as_ref(), &drawing));
-            prop_assert!(found.is_empty(), "{}: {found:#?}", what.name());
+            let fitted = draw(&sack, what, &Given { line: line.as_ref(), scale: Scale::Fitted, ..Given::default() }, &WORDS);
+            for drawing in [&drawing, &fitted] {
+                let mut found = faults(drawing, &WORDS);
+                found.extend(hold_dimensions(&sack, line.as_ref(), drawing));
+                prop_assert!(found.is_empty(), "{}: {found:#?}", what.name());
+            }
             for text in [svg(&drawing, &WORDS), dxf(&drawing, &WORDS)] {
                 // What a number that is none would be written as.
                 prop_assert!(!text.contains("922337203685477"));

@@ -20,9 +20,12 @@ use crate::tube::Wall;
 
 const CORNERS: [Corner; 2] = [Corner::Left, Corner::Right];
 
-pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
-    let width = sack.tube().plies.first().map_or(0.0, |ply| ply.web_width_mm);
-    let h = page::text_height_mm(1.1 * width);
+/// About how wide it all is, mm.
+pub(super) fn extent_mm(sack: &Sack) -> f64 {
+    1.1 * sack.tube().plies.first().map_or(0.0, |ply| ply.web_width_mm)
+}
+
+pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
     let habits = given.habits.cloned().unwrap_or_default();
     let block = template(sack, &habits, &given.practice, words, h);
     let mut notes = vec![

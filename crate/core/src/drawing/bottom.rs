@@ -18,13 +18,17 @@ use crate::units::length;
 /// How much of the spout is shown before the bottom's tip and the sleeve, in heights of the letters.
 const BEFORE: f64 = 6.0;
 
-pub(super) fn draw(sack: &Sack, end: End, given: &Given, words: &Words) -> Drawing {
+/// About how wide a view is, mm.
+pub(super) fn extent_mm(sack: &Sack) -> f64 {
+    1.1 * sack.tube().face_width_mm
+}
+
+pub(super) fn draw(sack: &Sack, end: End, given: &Given, words: &Words, h: f64) -> Drawing {
     let what = match end {
         End::ValveEnd => What::ValveBottom,
         End::PlainEnd => What::PlainBottom,
     };
     let plan = Plan::alone(sack, end);
-    let h = page::text_height_mm(1.1 * sack.tube().face_width_mm);
     let line = given.line.filter(|_| end == End::ValveEnd);
     let mut blocks = vec![opened(&plan, line, words, h), closed(&plan, line, words, h)];
     blocks.extend(patched(&plan, words, h));

@@ -27,9 +27,12 @@ const STRIP: f64 = 3.0;
 /// The zigzag of a break line, half as wide and half as high.
 const ZIGZAG: (f64, f64) = (0.3, 0.5);
 
-pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
-    let widest = End::ALL.map(|end| sack.bottom(end).width_mm).into_iter().fold(0.0, f64::max);
-    let h = page::text_height_mm(2.6 * widest);
+/// About how wide it all is, mm.
+pub(super) fn extent_mm(sack: &Sack) -> f64 {
+    2.6 * End::ALL.map(|end| sack.bottom(end).width_mm).into_iter().fold(0.0, f64::max)
+}
+
+pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
     let factor = factor(sack, h);
     let blocks = End::ALL.map(|end| section(sack, end, words, h, factor)).into();
     let mut notes = vec![

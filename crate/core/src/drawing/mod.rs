@@ -199,6 +199,8 @@ pub struct Drawing {
     pub size_mm: DVec2,
     /// Height of its letters in mm; line widths follow from it.
     pub text_mm: f64,
+    /// How many labels found no room and stand among the notes.
+    pub displaced: usize,
     /// What it is called.
     pub title: Message,
     /// What it shows, for those who can't see it.
@@ -553,12 +555,23 @@ pub struct AngleDimension {
 /// Makes a drawing of a sack. `words` are measured only: what a text says stays a message.
 #[must_use]
 pub fn draw(sack: &Sack, what: What, given: &Given, words: &Words) -> Drawing {
-    match what {
-        What::Sack => sack::draw(sack, given, words),
-        What::ValveBottom => bottom::draw(sack, End::ValveEnd, given, words),
-        What::PlainBottom => bottom::draw(sack, End::PlainEnd, given, words),
-        What::Lap => lap::draw(sack, given, words),
-        What::Webs => webs::draw(sack, given, words),
-        What::Artwork => artwork::draw(sack, given, words),
+    let with_letters = |h: f64| match what {
+        What::Sack => sack::draw(sack, given, words, h),
+        What::ValveBottom => bottom::draw(sack, End::ValveEnd, given, words, h),
+        What::PlainBottom => bottom::draw(sack, End::PlainEnd, given, words, h),
+        What::Lap => lap::draw(sack, given, words, h),
+        What::Webs => webs::draw(sack, given, words, h),
+        What::Artwork => artwork::draw(sack, given, words, h),
+    };
+    let usual = page::text_height_mm(match what {
+        What::Sack => sack::extent_mm(sack),
+        What::ValveBottom | What::PlainBottom => bottom::extent_mm(sack),
+        What::Lap => lap::extent_mm(sack),
+        What::Webs => webs::extent_mm(sack),
+        What::Artwork => artwork::extent_mm(sack),
+    });
+    match given.scale {
+        Scale::Full => with_letters(usual),
+        Scale::Fitted => page::legible(usual, with_letters),
     }
 }

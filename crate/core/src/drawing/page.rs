@@ -4,13 +4,18 @@ use glam::DVec2;
 
 use super::text::{FALL, RISE};
 use super::view::{self, Block};
-use super::{Area, Drawing, Given, Hatch, Item, LineType, Mark, MarkKind, Part, Rect, Shape, View, What, Words, hatch};
+use super::{
+    Area, Drawing, Given, Hatch, Item, LineType, Mark, MarkKind, Part, Rect, Scale, Shape, View, What, Words, hatch,
+};
 use crate::finding::{Arg, Message};
 use crate::sack::Sack;
 
 /// All in heights of the letters.
 const MARGIN: f64 = 2.0;
 const PADDING: f64 = 3.0;
+/// Of a drawing that is fitted to a page, which has a margin of its own.
+const FITTED_MARGIN: f64 = 0.2;
+const FITTED_PADDING: f64 = 2.0;
 const GAP: f64 = 4.0;
 const LEGEND_PITCH: f64 = 2.2;
 const LEGEND_ROWS: usize = 5;
@@ -34,6 +39,42 @@ pub(super) fn text_height_mm(extent_mm: f64) -> f64 {
     SERIES.iter().rev().find(|height| **height <= most).copied().unwrap_or(SERIES[0])
 }
 
+/// What of a page of A4 and of Letter a drawing can be fitted to, mm: the page lying on its side, and upright.
+const PAGES: [DVec2; 2] = [DVec2::new(259.0, 178.0), DVec2::new(190.0, 246.0)];
+/// mm. Letters on that page: the least height of ISO 3098's series.
+const LEGIBLE_MM: f64 = 1.8;
+/// How often letters are enlarged: the sheet grows with them.
+const TRIES: usize = 6;
+
+/// As what share of its size something so large comes to the page that suits it better.
+fn fitted(size: DVec2) -> f64 {
+    PAGES.iter().map(|page| (*page / size).min_element()).fold(0.0, f64::max)
+}
+
+/// The drawing with letters that can be read once it is fitted to a page, or nearly so where larger ones would take too
+/// much room from what is drawn (letters count twice) or cost a dimension or a label its place.
+pub(super) fn legible(usual_mm: f64, make: impl Fn(f64) -> Drawing) -> Drawing {
+    let on_paper = |drawing: &Drawing| drawing.text_mm * fitted(drawing.size_mm);
+    let worth = |drawing: &Drawing| on_paper(drawing).powi(2) * fitted(drawing.size_mm);
+    let mut drawing = make(usual_mm);
+    let mut share = 1.0;
+    for _ in 0..TRIES {
+        let letters = on_paper(&drawing);
+        if letters >= LEGIBLE_MM {
+            break;
+        }
+        let larger = make(drawing.text_mm * (1.0 + share * (1.02 * LEGIBLE_MM / letters - 1.0)));
+        let fewer = larger.dimensions().count() < drawing.dimensions().count();
+        let loses = fewer || larger.displaced > drawing.displaced;
+        if loses || worth(&larger) < worth(&drawing) {
+            share /= 2.0;
+        } else {
+            drawing = larger;
+        }
+    }
+    drawing
+}
+
 /// Makes the sheet of views and notes.
 pub(super) fn arrange(
     what: What,
@@ -44,12 +85,20 @@ pub(super) fn arrange(
     mut blocks: Vec<Block>,
     mut notes: Vec<Message>,
 ) -> Drawing {
-    notes.extend(blocks.iter_mut().flat_map(|block| core::mem::take(&mut block.left_over)));
+    let left_over: Vec<_> = blocks.iter_mut().flat_map(|block| core::mem::take(&mut block.left_over)).collect();
+    let displaced = left_over.len();
+    notes.extend(left_over);
     let title = Message::new(format!("drawing.{}.title", what.name()));
     let legend = legend(what, words, h, &blocks);
-    let gap = GAP * h;
     let flow = if matches!(what, What::ValveBottom | What::PlainBottom) { Flow::Columns } else { Flow::Rows };
-    let (grid, size) = grid(&blocks, flow, gap, FOOT * h);
+    let block = title_block(sack, given, words, h, &title);
+    let foot = |size: DVec2| foot(size, [&legend, &block], &|room| self::notes(words, h, &notes, room), given.scale, h);
+    let cost = |size: DVec2| match given.scale {
+        Scale::Full => sheet_cost(size, FOOT * h),
+        Scale::Fitted => 1.0 / fitted(foot(size).1.size()),
+    };
+    let (grid, size) = grid(&blocks, flow, GAP * h, cost);
+    let (feet, frame) = foot(size);
 
     let mut items = Vec::new();
     let mut views: Vec<View> = Vec::new();
@@ -70,43 +119,9 @@ pub(super) fn arrange(
         views.push(View { origin: block.view.origin + by, outline: block.view.outline.moved(by), ..block.view });
     }
 
-    // The foot: the title block to the right, in the frame's corner; legend and notes beside each other to its left
-    // while there is room, else above each other, else above it.
-    let block = title_block(sack, given, words, h, &title);
-    let width = size.x.max(block.size.x).max(legend.size.x);
-    let beside = width - block.size.x - gap;
-    let least = NOTE_LEAST * h;
-    let top = -size.y - gap;
-    let edge = PADDING * h;
-    let (mut feet, left_size) = if beside - legend.size.x - gap >= least {
-        let notes = self::notes(words, h, notes, (beside - legend.size.x - gap).min(NOTE_ROOM * h));
-        let height = legend.size.y.max(notes.size.y);
-        let left = legend.size.x + gap;
-        (vec![(legend, DVec2::new(0.0, top)), (notes, DVec2::new(left, top))], DVec2::new(beside, height))
-    } else {
-        let room = if beside >= least { beside } else { width };
-        let notes = self::notes(words, h, notes, room.min(NOTE_ROOM * h));
-        let below = top - legend.size.y - 1.5 * h;
-        let height = top - below + notes.size.y;
-        // The title block stands beside the notes alone where the legend is too wide for both.
-        let height = if legend.size.x > room { height.max(top - below + block.size.y - edge) } else { height };
-        (vec![(legend, DVec2::new(0.0, top)), (notes, DVec2::new(0.0, below))], DVec2::new(room, height))
-    };
-    // The title block's lower edge is the frame's.
-    let low = if left_size.x < width {
-        top - left_size.y.max(block.size.y - edge)
-    } else {
-        top - left_size.y - gap - block.size.y + edge
-    };
-    let corner = DVec2::new(width - block.size.x + edge, low - edge + block.size.y);
-    feet.push((block, corner));
-    for (foot, at) in feet {
-        items.extend(foot.items.into_iter().map(|item| item.moved(at)));
-    }
-
-    let frame = Rect::new(DVec2::new(0.0, low), DVec2::new(width, 0.0)).grown(edge);
+    items.extend(feet);
     items.push(Item::Line(LineType::Frame, Shape::Path { points: frame.corners().to_vec(), closed: true }));
-    let sheet = frame.grown(MARGIN * h);
+    let sheet = frame.grown(h * if given.scale == Scale::Fitted { FITTED_MARGIN } else { MARGIN });
     // Whole millimetres: what is printed has a size one can name.
     let size_mm = sheet.size().ceil();
     let by = -sheet.min;
@@ -114,6 +129,7 @@ pub(super) fn arrange(
         what,
         size_mm,
         text_mm: h,
+        displaced,
         description: Message::new(format!("drawing.{}.description", what.name()))
             .with("name", Arg::text(&sack.file().name)),
         title,
@@ -141,21 +157,61 @@ enum Flow {
 /// Where a view's origin lies, and how far its title is raised.
 type Set = (DVec2, f64);
 
-/// Where the views lie, and the size of all from its upper left corner: so many columns that the whole fits the
-/// smallest sheet. Views below each other are in line by their origins, and beside each other too when they flow in
-/// rows; then their titles stand on one line.
-fn grid(blocks: &[Block], flow: Flow, gap: f64, foot: f64) -> (Vec<Set>, DVec2) {
+/// Where the views lie, and the size of all from its upper left corner: in so many columns that it costs least. Views
+/// below each other are in line by their origins, and beside each other too when they flow in rows; then their titles
+/// stand on one line.
+fn grid(blocks: &[Block], flow: Flow, gap: f64, cost: impl Fn(DVec2) -> f64) -> (Vec<Set>, DVec2) {
     let candidates = 1..=blocks.len();
     let set = candidates.map(|number| match flow {
         Flow::Rows => in_rows(blocks, number, gap),
         Flow::Columns => in_columns(blocks, number, gap),
     });
-    // The sheet's shorter side, and a little for what is left empty on it.
-    let sheet = |size: DVec2| {
-        let (wide, high) = (size.x / ASPECT, size.y + foot);
-        wide.max(high) + wide.min(high) / 4.0
+    set.min_by(|(_, one), (_, other)| cost(*one).total_cmp(&cost(*other))).unwrap_or_default()
+}
+
+/// The shorter side of the sheet for views so large with a foot so high, and a little for what is left empty on it.
+fn sheet_cost(size: DVec2, foot: f64) -> f64 {
+    let (wide, high) = (size.x / ASPECT, size.y + foot);
+    wide.max(high) + wide.min(high) / 4.0
+}
+
+/// The foot below views so large, and the frame round all. The title block stands to the right, in the frame's corner;
+/// legend and notes beside each other to its left while there is room, else above each other, else above it.
+fn foot(
+    size: DVec2,
+    [legend, block]: [&Foot; 2],
+    notes: &dyn Fn(f64) -> Foot,
+    scale: Scale,
+    h: f64,
+) -> (Vec<Item>, Rect) {
+    let gap = GAP * h;
+    let width = size.x.max(block.size.x).max(legend.size.x);
+    let beside = width - block.size.x - gap;
+    let least = NOTE_LEAST * h;
+    let top = -size.y - gap;
+    let edge = h * if scale == Scale::Fitted { FITTED_PADDING } else { PADDING };
+    let (notes, left_size) = if beside - legend.size.x - gap >= least {
+        let notes = notes((beside - legend.size.x - gap).min(NOTE_ROOM * h));
+        let height = legend.size.y.max(notes.size.y);
+        (notes.moved(DVec2::new(legend.size.x + gap, top)), DVec2::new(beside, height))
+    } else {
+        let room = if beside >= least { beside } else { width };
+        let notes = notes(room.min(NOTE_ROOM * h));
+        let below = top - legend.size.y - 1.5 * h;
+        let height = top - below + notes.size.y;
+        // The title block stands beside the notes alone where the legend is too wide for both.
+        let height = if legend.size.x > room { height.max(top - below + block.size.y - edge) } else { height };
+        (notes.moved(DVec2::new(0.0, below)), DVec2::new(room, height))
     };
-    set.min_by(|(_, one), (_, other)| sheet(*one).total_cmp(&sheet(*other))).unwrap_or_default()
+    // The title block's lower edge is the frame's.
+    let low = if left_size.x < width {
+        top - left_size.y.max(block.size.y - edge)
+    } else {
+        top - left_size.y - gap - block.size.y + edge
+    };
+    let corner = DVec2::new(width - block.size.x + edge, low - edge + block.size.y);
+    let items = [legend.moved(DVec2::new(0.0, top)), notes, block.moved(corner)].concat();
+    (items, Rect::new(DVec2::new(0.0, low), DVec2::new(width, 0.0)).grown(edge))
 }
 
 /// Rows of so many views each.
@@ -209,6 +265,13 @@ fn in_line(needs: &[(f64, f64)], gap: f64) -> (Vec<f64>, f64) {
 struct Foot {
     items: Vec<Item>,
     size: DVec2,
+}
+
+impl Foot {
+    /// What is in it, elsewhere.
+    fn moved(&self, by: DVec2) -> Vec<Item> {
+        self.items.iter().map(|item| item.clone().moved(by)).collect()
+    }
 }
 
 /// Samples of every line, hatching and mark in use.
@@ -279,12 +342,12 @@ fn mark_sample(kind: MarkKind, sample: DVec2, h: f64) -> Vec<Item> {
     }
 }
 
-fn notes(words: &Words, h: f64, notes: Vec<Message>, room: f64) -> Foot {
+fn notes(words: &Words, h: f64, notes: &[Message], room: f64) -> Foot {
     let mut items = Vec::new();
     let mut size = DVec2::ZERO;
     for note in notes {
         let at = DVec2::new(0.0, -size.y - RISE * h);
-        let text = view::text(words, note, at, h, Some(room));
+        let text = view::text(words, note.clone(), at, h, Some(room));
         size = DVec2::new(size.x.max(text.bounds.max.x), -text.bounds.min.y + 0.5 * h);
         items.push(Item::Text(text));
     }

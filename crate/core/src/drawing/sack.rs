@@ -12,8 +12,12 @@ use crate::sack::Sack;
 use crate::sheet::{End, Side as Corner, SleeveKind};
 use crate::units::{Dimension as Unit, length, quantity};
 
-pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
-    let h = page::text_height_mm(2.2 * sack.tube().face_width_mm.max(sack.file().length_mm / 1.5));
+/// About how wide it all is, mm.
+pub(super) fn extent_mm(sack: &Sack) -> f64 {
+    2.2 * sack.tube().face_width_mm.max(sack.file().length_mm / 1.5)
+}
+
+pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
     let blocks = vec![front(sack, words, h), back(sack, words, h)];
     let notes = vec![
         Message::new("drawing.note.lies_flat"),

@@ -14,11 +14,16 @@ use crate::sheet::{End, Side as Corner};
 use crate::tube::Wall;
 use crate::units::count;
 
-pub(super) fn draw(sack: &Sack, given: &Given, words: &Words) -> Drawing {
+/// About how wide it all is, mm.
+pub(super) fn extent_mm(sack: &Sack) -> f64 {
+    let plies = &sack.tube().plies;
+    let widest = plies.first().map_or(0.0, |ply| ply.web_width_mm);
+    1.15 * widest * ((plies.len() + 1) as f64).sqrt()
+}
+
+pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
     let tube = sack.tube();
     let plies = tube.plies.len();
-    let widest = tube.plies.first().map_or(0.0, |ply| ply.web_width_mm);
-    let h = page::text_height_mm(1.15 * widest * ((plies + 1) as f64).sqrt());
     let mut blocks: Vec<Block> = (0..plies).map(|ply| web(sack, ply, &given.practice, words, h)).collect();
     let tear = if tube.step_mm > 0.0 { "drawing.note.tear_lines" } else { "drawing.note.flush_tear_lines" };
     let mut notes = vec![Message::new("drawing.note.web_from_outside"), Message::new(tear)];

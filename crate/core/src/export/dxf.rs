@@ -364,7 +364,7 @@ fn layers(drawing: &Drawing) -> Vec<(String, String, u32)> {
         layers.push((capitals(kind.name()), line, if kind.wide() { wide } else { narrow }));
     }
     for hatch in Hatch::ALL {
-        layers.push((hatch_layer(hatch), continuous(), weight(drawing.wide_mm() / 4.0)));
+        layers.push((hatch_layer(hatch), continuous(), narrow));
     }
     layers.extend(["DIMENSIONS", "TEXTS", "MARKS"].map(|name| (name.to_owned(), continuous(), narrow)));
     layers

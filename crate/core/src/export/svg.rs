@@ -146,7 +146,7 @@ impl Svg {
             if areas.peek().is_none() {
                 continue;
             }
-            self.group(&format!("hatch {}", hatch.name()), drawing.wide_mm() / 4.0, &[]);
+            self.group(&format!("hatch {}", hatch.name()), drawing.wide_mm() / 2.0, &[]);
             for area in areas {
                 self.add("<path d=\"");
                 for line in &area.lines {
