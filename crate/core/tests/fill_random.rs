@@ -81,3 +81,31 @@ fn random_sheets_fill() {
     let (solved, converged) = (solved.get(), converged.get());
     assert!(100 * converged >= 98 * solved, "{converged} of {solved} converged");
 }
+
+/// A level keeps its free surface: only a sack that is nearly full has none. What does not carry the weight is not called an
+/// answer.
+#[test]
+fn random_sheets_hang_with_a_free_surface() {
+    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[11; 32]);
+    let config = Config { cases: 300, failure_persistence: None, ..Config::default() };
+    let mut runner = TestRunner::new_with_rng(config, rng);
+    let (solved, converged) = (Cell::new(0), Cell::new(0));
+    let strategy = (support::valid_sack(), 0.41..0.99, any::<bool>());
+    let outcome = runner.run(&strategy, |(sack, ratio, stiff)| {
+        let bottoms = if stiff { Bottoms::Stiff } else { Bottoms::Free };
+        let mut solver = Solver::new(&sack, Settings { detail: Detail::Coarse, ..Settings::default() });
+        let go = &mut |_: Progress| ControlFlow::Continue(());
+        let full = solver.capacity(bottoms, go).expect("not cancelled");
+        let hanging = solver.hanging(bottoms, ratio * full.shape.volume_l, None, go).expect("a volume it takes");
+        solved.set(solved.get() + 1);
+        if hanging.trust.converged {
+            converged.set(converged.get() + 1);
+            prop_assert!((hanging.on_spout - 1.0).abs() <= 0.1 && hanging.on_saddle == 0.0, "{:?}", hanging);
+            prop_assert!(hanging.level_mm > 0.0 || ratio > 0.95, "{} {:?}", ratio, hanging);
+        }
+        Ok(())
+    });
+    outcome.expect("every case is sane");
+    let (solved, converged) = (solved.get(), converged.get());
+    assert!(100 * converged >= 98 * solved, "{converged} of {solved} converged");
+}

@@ -367,6 +367,19 @@ fn spout_and_saddle_carry_the_weight() {
     }
 }
 
+/// Hanging, the valve bottom is stiff, so that a sack with free bottoms holds less than its capacity: more comes to no rest.
+#[test]
+fn a_hanging_sack_that_is_too_full_is_no_answer() {
+    for (sizes, share) in [([652.0, 570.0, 272.0, 127.0], 0.99), ([316.0, 225.0, 131.0, 131.0], 0.98)] {
+        let mut solver = solver(sizes, Detail::Coarse);
+        let full = solver.capacity(Bottoms::Free, &mut go).expect("not cancelled").shape.volume_l;
+        let over = solver.hanging(Bottoms::Free, share * full, None, &mut go).expect("a volume it takes");
+        assert!(!over.trust.converged, "{over:?}");
+        let under = solver.hanging(Bottoms::Free, 0.9 * full, None, &mut go).expect("a volume it takes");
+        assert!(under.trust.converged && (under.on_spout - 1.0).abs() <= 0.02, "{under:?}");
+    }
+}
+
 /// Standing, the floor carries the weight.
 #[test]
 fn a_standing_sack_is_carried_by_the_floor() {

@@ -33,6 +33,7 @@ pub(crate) struct Pattern {
     column_rows: Vec<u32>,
     panel_len: usize,
     largest_border: usize,
+    largest_front: usize,
     stack_len: usize,
 }
 
@@ -138,7 +139,11 @@ impl Factor {
         Self {
             panels: vec![0.0; pattern.panel_len],
             stack: vec![0.0; pattern.stack_len],
-            work: vec![0.0; (MOST_SIDES * pattern.len).max(pattern.largest_border * pattern.largest_border)],
+            work: vec![
+                0.0;
+                (MOST_SIDES * (pattern.len + pattern.largest_front))
+                    .max(pattern.largest_border * pattern.largest_border)
+            ],
         }
     }
 
@@ -180,33 +185,44 @@ impl Factor {
     /// Solves for several right-hand sides at once, which become the solutions.
     pub(crate) fn solve<const K: usize>(&mut self, pattern: &Pattern, sides: [&mut [f64]; K]) {
         const { assert!(K <= MOST_SIDES) };
-        let y = self.work[..K * pattern.len].as_chunks_mut::<K>().0;
+        let (y, local) = self.work.split_at_mut(K * pattern.len);
+        let (y, local) = (y.as_chunks_mut::<K>().0, local.as_chunks_mut::<K>().0);
         for (i, &place) in pattern.place.iter().enumerate() {
             y[place as usize] = std::array::from_fn(|k| sides[k][i]);
         }
         for front in &pattern.fronts {
             let rows = &pattern.rows[front.rows..front.rows + front.size];
+            // A front's rows side by side, so that its columns run along them.
+            let local = &mut local[..front.size];
+            for (value, &row) in local.iter_mut().zip(rows) {
+                *value = y[row as usize];
+            }
             for (j, column) in self.panels[front.panel..].chunks_exact(front.size).take(front.pivots).enumerate() {
-                let value = y[front.first + j].map(|value| value / column[j]);
-                y[front.first + j] = value;
-                for (&row, entry) in rows[j + 1..].iter().zip(&column[j + 1..]) {
-                    for (into, value) in y[row as usize].iter_mut().zip(value) {
+                let value = local[j].map(|value| value / column[j]);
+                local[j] = value;
+                for (into, entry) in local[j + 1..].iter_mut().zip(&column[j + 1..]) {
+                    for (into, value) in into.iter_mut().zip(value) {
                         *into -= entry * value;
                     }
                 }
             }
+            for (value, &row) in local.iter().zip(rows) {
+                y[row as usize] = *value;
+            }
         }
         for front in pattern.fronts.iter().rev() {
             let rows = &pattern.rows[front.rows..front.rows + front.size];
+            let local = &mut local[..front.size];
+            for (value, &row) in local.iter_mut().zip(rows) {
+                *value = y[row as usize];
+            }
             for j in (0..front.pivots).rev() {
                 let column = &self.panels[front.panel + j * front.size..][..front.size];
-                let mut value = y[front.first + j];
-                for (&row, entry) in rows[j + 1..].iter().zip(&column[j + 1..]) {
-                    for (value, of) in value.iter_mut().zip(y[row as usize]) {
-                        *value -= entry * of;
-                    }
+                let below = sum_of_products(&column[j + 1..], &local[j + 1..]);
+                for (value, below) in local[j].iter_mut().zip(below) {
+                    *value = (*value - below) / column[j];
                 }
-                y[front.first + j] = value.map(|value| value / column[j]);
+                y[front.first + j] = local[j];
             }
         }
         for (k, side) in sides.into_iter().enumerate() {
@@ -215,6 +231,27 @@ impl Factor {
             }
         }
     }
+}
+
+/// Sum of entries times values, in four sums that don't wait for one another.
+#[inline]
+fn sum_of_products<const K: usize>(entries: &[f64], values: &[[f64; K]]) -> [f64; K] {
+    let mut sums = [[0.0; K]; 4];
+    let ((entries, entries_left), (values, values_left)) = (entries.as_chunks::<4>(), values.as_chunks::<4>());
+    let mut add = |sum: usize, entry: f64, value: &[f64; K]| {
+        for (sum, value) in sums[sum].iter_mut().zip(value) {
+            *sum += entry * value;
+        }
+    };
+    for (entries, values) in entries.iter().zip(values) {
+        for i in 0..4 {
+            add(i, entries[i], &values[i]);
+        }
+    }
+    for (entry, value) in entries_left.iter().zip(values_left) {
+        add(0, *entry, value);
+    }
+    std::array::from_fn(|k| (sums[0][k] + sums[1][k]) + (sums[2][k] + sums[3][k]))
 }
 
 /// Adds a child's remainder into its parent's panel and remainder.
@@ -551,6 +588,7 @@ impl Supernodes {
             column_rows: Vec::new(),
             panel_len: 0,
             largest_border: 0,
+            largest_front: 0,
             stack_len: 0,
         };
         let mut index_of = vec![0; self.fronts.len()];
@@ -587,6 +625,7 @@ impl Supernodes {
             });
             pattern.panel_len += size * nodes.weight;
             pattern.largest_border = pattern.largest_border.max(border.len());
+            pattern.largest_front = pattern.largest_front.max(size);
             // The columns of its pivots.
             for &node in &nodes.pivots {
                 let node = node as usize;

@@ -129,21 +129,30 @@ impl Stretch {
         let flip = if e1 > 0.0 { k0 } else { area * t0 / (l0 - l1).max(e0) };
         let (same, mixed) = (0.5 * (flip + twist), 0.5 * (flip - twist));
         let (n0, n1) = (area * t0 / l0, if e1 > 0.0 { area * t1 / l1 } else { 0.0 });
-        for i in 0..3 {
-            for j in 0..=i {
-                let (pp, qq, pq, qp) = (p[i] * p[j], q[i] * q[j], p[i] * q[j], q[i] * p[j]);
-                // Coefficients of u0 u0, u1 u1, n n, u0 u1, u1 u0.
-                let a = k0 * pp + same * qq;
-                let b = k1 * qq + same * pp;
-                let d = n0 * pp + n1 * qq;
-                let e = mixed * qp;
-                let f = mixed * pq;
-                for r in 0..3 {
-                    let (x, y, z) = (a * u0[r] + f * u1[r], b * u1[r] + e * u0[r], d * n[r]);
-                    for c in 0..3 {
-                        matrix[3 * i + r][3 * j + c] += x * u0[c] + y * u1[c] + z * n[c];
-                    }
-                }
+        let block = |i: usize, j: usize| {
+            let (pp, qq, pq, qp) = (p[i] * p[j], q[i] * q[j], p[i] * q[j], q[i] * p[j]);
+            // Coefficients of u0 u0, u1 u1, n n, u0 u1, u1 u0.
+            let a = k0 * pp + same * qq;
+            let b = k1 * qq + same * pp;
+            let d = n0 * pp + n1 * qq;
+            let e = mixed * qp;
+            let f = mixed * pq;
+            [0, 1, 2].map(|r| {
+                let (x, y, z) = (a * u0[r] + f * u1[r], b * u1[r] + e * u0[r], d * n[r]);
+                [0, 1, 2].map(|c| x * u0[c] + y * u1[c] + z * n[c])
+            })
+        };
+        // Moving a triangle as a whole costs nothing, so the first corner's blocks follow from the others'.
+        let (b11, b21, b22) = (block(1, 1), block(2, 1), block(2, 2));
+        for r in 0..3 {
+            for c in 0..3 {
+                let (b10, b20) = (-(b11[r][c] + b21[c][r]), -(b21[r][c] + b22[r][c]));
+                matrix[r][c] += (b11[r][c] + b22[r][c]) + (b21[r][c] + b21[c][r]);
+                matrix[3 + r][c] += b10;
+                matrix[6 + r][c] += b20;
+                matrix[3 + r][3 + c] += b11[r][c];
+                matrix[6 + r][3 + c] += b21[r][c];
+                matrix[6 + r][6 + c] += b22[r][c];
             }
         }
     }

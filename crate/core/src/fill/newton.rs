@@ -124,10 +124,11 @@ struct Medium {
 struct Coupling {
     count: usize,
     unknowns: [u32; 9],
-    /// Coordinate of each local unknown when no plate is involved.
-    coordinates: [u8; 9],
+    /// Local unknown that each coordinate is; 9: none.
+    local: [u8; 9],
     slots: [u32; 45],
-    plates: bool,
+    /// Do some of the coordinates depend on the tilt of a plate?
+    tilts: bool,
 }
 
 /// Gradients at a state, by unknown.
@@ -592,28 +593,29 @@ impl System {
     /// Unknowns that a triangle touches, and where its matrix goes.
     fn couple(&mut self) {
         let couplings = self.surface.triangles.iter().map(|triangle| {
-            let mut coupling = Coupling {
-                count: 0,
-                unknowns: [NONE; 9],
-                coordinates: [0; 9],
-                slots: [0; 45],
-                plates: triangle.vertices.iter().any(|&v| self.surface.plate_of[v as usize].is_some()),
-            };
+            let mut coupling = Coupling { count: 0, unknowns: [NONE; 9], local: [9; 9], slots: [0; 45], tilts: false };
             for (i, &v) in triangle.vertices.iter().enumerate() {
                 let v = v as usize;
-                let mut add = |unknown: u32, coordinate: usize| {
-                    if unknown != NONE && !coupling.unknowns[..coupling.count].contains(&unknown) {
-                        coupling.unknowns[coupling.count] = unknown;
-                        coupling.coordinates[coupling.count] = coordinate as u8;
-                        coupling.count += 1;
+                let mut add = |unknown: u32, coordinate: Option<usize>| {
+                    if unknown == NONE {
+                        return;
+                    }
+                    let known = coupling.unknowns[..coupling.count].iter().position(|&other| other == unknown);
+                    let local = known.unwrap_or(coupling.count);
+                    coupling.unknowns[local] = unknown;
+                    coupling.count = coupling.count.max(local + 1);
+                    if let Some(coordinate) = coordinate {
+                        coupling.local[coordinate] = local as u8;
                     }
                 };
                 match self.surface.plate_of[v] {
                     Some(plate) => {
-                        let count = self.surface.plates[plate as usize].motion.freedoms();
-                        (0..count).for_each(|k| add(self.plate_unknown[plate as usize] + k, 0));
+                        let (motion, first) =
+                            (self.surface.plates[plate as usize].motion, self.plate_unknown[plate as usize]);
+                        (0..motion.freedoms()).for_each(|k| add(first + k, motion.axis().map(|axis| 3 * i + axis)));
+                        coupling.tilts |= motion == Motion::Tilting;
                     }
-                    None => (0..3).for_each(|c| add(self.unknown[v][c], 3 * i + c)),
+                    None => (0..3).for_each(|c| add(self.unknown[v][c], Some(3 * i + c))),
                 }
             }
             let mut at = 0;
@@ -690,39 +692,35 @@ impl System {
                 let stiffness = task.stiffness * self.stiffening[index];
                 Stretch::new(triangle, &x).derivatives(triangle, stiffness, task.limit, &mut gradient, &mut matrix);
             }
-            let (volume, surface) = volume_gradient(&x, load);
-            out.surface += surface;
-            self.spread(&turns, index, &gradient, &volume, &mut out);
+            self.spread(&turns, index, &gradient, &mut out.all);
+            if task.volume.is_some() {
+                let (volume, surface) = volume_gradient(&x, load);
+                out.surface += surface;
+                self.spread(&turns, index, &volume, &mut out.volume);
+            }
         }
         self.push_contacts(&turns, &mut out, None);
         out
     }
 
-    fn spread(
-        &self,
-        turns: &[[f64; 2]],
-        index: usize,
-        all: &[[f64; 3]; 3],
-        volume: &[[f64; 3]; 3],
-        out: &mut Gradients,
-    ) {
+    /// Adds a triangle's gradient to one by unknown.
+    fn spread(&self, turns: &[[f64; 2]], index: usize, gradient: &[[f64; 3]; 3], into: &mut [f64]) {
         let coupling = &self.couplings[index];
-        if coupling.plates {
+        if coupling.tilts {
             for (i, &v) in self.surface.triangles[index].vertices.iter().enumerate() {
                 for c in 0..3 {
                     for (unknown, factor) in self.partials(turns, v as usize, c) {
                         if unknown != NONE {
-                            out.all[unknown as usize] += factor * all[i][c];
-                            out.volume[unknown as usize] += factor * volume[i][c];
+                            into[unknown as usize] += factor * gradient[i][c];
                         }
                     }
                 }
             }
         } else {
-            for (unknown, coordinate) in coupling.unknowns.iter().zip(coupling.coordinates).take(coupling.count) {
-                let (i, c) = (coordinate as usize / 3, coordinate as usize % 3);
-                out.all[*unknown as usize] += all[i][c];
-                out.volume[*unknown as usize] += volume[i][c];
+            for (&local, slope) in coupling.local.iter().zip(gradient.as_flattened()) {
+                if local < 9 {
+                    into[coupling.unknowns[local as usize] as usize] += slope;
+                }
             }
         }
     }
@@ -746,12 +744,15 @@ impl System {
                 let stiffness = task.stiffness * self.stiffening[index];
                 Stretch::new(triangle, &x).derivatives(triangle, stiffness, task.limit, &mut gradient, &mut matrix);
             }
-            let (volume, surface) = volume_gradient(&x, load);
-            out.surface += surface;
-            self.spread(&turns, index, &gradient, &volume, &mut out);
+            self.spread(&turns, index, &gradient, &mut out.all);
+            if task.volume.is_some() {
+                let (volume, surface) = volume_gradient(&x, load);
+                out.surface += surface;
+                self.spread(&turns, index, &volume, &mut out.volume);
+            }
             smooth(triangle, SMOOTHING * state.head, &mut matrix);
             let coupling = &self.couplings[index];
-            if coupling.plates {
+            if coupling.tilts {
                 self.reduce(&turns, index, &matrix, &mut values);
                 for (i, &v) in triangle.vertices.iter().enumerate() {
                     if let Some(plate) = self.surface.plate_of[v as usize] {
@@ -761,13 +762,24 @@ impl System {
                         curved[plate as usize] -= h * (gradient[i][1] * s + gradient[i][2] * c);
                     }
                 }
+            } else if coupling.count == 9 {
+                let mut slots = coupling.slots.iter();
+                for (i, row) in matrix.iter().enumerate() {
+                    for (entry, &slot) in row[..=i].iter().zip(slots.by_ref()) {
+                        values[slot as usize] += entry;
+                    }
+                }
             } else {
-                let mut at = 0;
-                for i in 0..coupling.count {
-                    let row = &matrix[coupling.coordinates[i] as usize];
-                    for &column in &coupling.coordinates[..=i] {
-                        values[coupling.slots[at] as usize] += row[column as usize];
-                        at += 1;
+                for (i, row) in matrix.iter().enumerate() {
+                    for (j, entry) in row[..=i].iter().enumerate() {
+                        let (a, b) = (coupling.local[i] as usize, coupling.local[j] as usize);
+                        if a == 9 || b == 9 {
+                            continue;
+                        }
+                        let (a, b) = (a.max(b), a.min(b));
+                        // Two coordinates that are one unknown meet twice.
+                        let times = if a == b && i != j { 2.0 } else { 1.0 };
+                        values[coupling.slots[a * (a + 1) / 2 + b] as usize] += times * entry;
                     }
                 }
             }
@@ -789,16 +801,20 @@ impl System {
         out
     }
 
-    /// A triangle's matrix by its unknowns, when some of its vertices belong to plates.
+    /// A triangle's matrix by its unknowns, when some of its vertices belong to plates that tilt.
     fn reduce(&self, turns: &[[f64; 2]], index: usize, matrix: &Matrix, values: &mut [f64]) {
         let coupling = &self.couplings[index];
         let vertices = self.surface.triangles[index].vertices;
+        // Local unknowns of every coordinate, 9 for none, and its derivatives by them.
+        let parts: [[(usize, f64); 2]; 9] = std::array::from_fn(|r| {
+            self.partials(turns, vertices[r / 3] as usize, r % 3).map(|(unknown, factor)| {
+                let local = coupling.unknowns[..coupling.count].iter().position(|&other| other == unknown);
+                (local.unwrap_or(9), factor)
+            })
+        });
         let mut by_unknown = [[0.0; 9]; 9];
-        for r in 0..9 {
-            for (unknown, factor) in self.partials(turns, vertices[r / 3] as usize, r % 3) {
-                let Some(local) = coupling.unknowns[..coupling.count].iter().position(|&other| other == unknown) else {
-                    continue;
-                };
+        for (r, parts) in parts.iter().enumerate() {
+            for &(local, factor) in parts.iter().filter(|(local, _)| *local < 9) {
                 for (c, entry) in by_unknown[local].iter_mut().enumerate() {
                     // Only the lower blocks are filled.
                     *entry += factor * if r / 3 >= c / 3 { matrix[r][c] } else { matrix[c][r] };
@@ -806,12 +822,9 @@ impl System {
             }
         }
         let mut reduced = [[0.0; 9]; 9];
-        for c in 0..9 {
-            for (unknown, factor) in self.partials(turns, vertices[c / 3] as usize, c % 3) {
-                let Some(local) = coupling.unknowns[..coupling.count].iter().position(|&other| other == unknown) else {
-                    continue;
-                };
-                for i in 0..coupling.count {
+        for (c, parts) in parts.iter().enumerate() {
+            for &(local, factor) in parts.iter().filter(|(local, _)| *local < 9) {
+                for i in local..coupling.count {
                     reduced[i][local] += factor * by_unknown[i][c];
                 }
             }
@@ -859,7 +872,7 @@ const LARGEST_SHIFT: f64 = 1e7;
 const SMOOTHING: f64 = 3.0;
 /// Longest step of a vertex, in scales.
 const LONGEST_STEP: f64 = 0.25;
-/// Share of the way to the top that a level may rise in a step, in a medium.
+/// Share of the way to the top that a level may rise in a step, in a medium or while the sheet has room above it.
 const CLOSEST: f64 = 0.5;
 /// How near what is carried comes to where it should be, mm or rad.
 const ARRIVED: f64 = 1e-9;
@@ -908,10 +921,11 @@ impl System {
             };
             let longest = step.iter().map(|d| d.abs()).fold(0.0, f64::max);
             let mut cut = (LONGEST_STEP * self.scale / longest.max(f64::MIN_POSITIVE)).min(1.0);
-            if task.load.air.is_some() && self.medium.is_some() {
-                // A level that leaps over the top leaves no free surface, and stays there.
+            if task.load.air.is_some() {
+                // A level that leaps over the top leaves no free surface, and may stay there.
                 let top = state.positions.iter().map(|at| at[2]).fold(f64::NEG_INFINITY, f64::max);
-                if raise > 0.0 && state.head < top {
+                let near = state.head < top && raise > CLOSEST * (top - state.head);
+                if near && (self.medium.is_some() || self.has_room(state, task, top)) {
                     cut = cut.min(CLOSEST * (top - state.head) / raise);
                 }
             }
@@ -992,6 +1006,11 @@ impl System {
             }
         }
         Ok(outcome)
+    }
+
+    /// Does the sheet, filled up to its top, hold more than the volume asked for?
+    fn has_room(&self, state: &State, task: &Task, top: f64) -> bool {
+        task.volume.is_some_and(|volume| self.measure(&state.positions, task, top).volume > volume)
     }
 
     /// Newton's step and the rise of the head; `None` when nothing makes the system positive definite.

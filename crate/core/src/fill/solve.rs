@@ -542,7 +542,15 @@ impl Solver {
         let walls = question != Question::Lying && !leans;
         let mirrors = Mirrors { ends, walls };
         let stiff = bottoms == Bottoms::Stiff;
-        let ladder = if leans { &mut self.leaning } else { &mut self.ladders[question as usize][bottoms as usize] };
+        let [capacity, others @ ..] = &mut self.ladders;
+        let (full, ladder) = match question {
+            Question::Capacity => (None, &mut capacity[bottoms as usize]),
+            Question::Pressed if leans => (None, &mut self.leaning),
+            Question::Pressed => {
+                (Some(&capacity[bottoms as usize]), &mut others[question as usize - 1][bottoms as usize])
+            }
+            _ => (None, &mut others[question as usize - 1][bottoms as usize]),
+        };
         let mut edge = COARSEST * self.sizes.face_width;
         for index in 0..self.settings.detail.levels() {
             let grid = Grid::new(self.sizes, mirrors, edge);
@@ -555,7 +563,18 @@ impl Solver {
                     }
                     level.grid = grid;
                 }
-                None => ladder.push(Level { grid, system: System::new(surface), kind: (question, stiff), last: None }),
+                None => {
+                    // The full sack's mesh is the same one, and analysed already.
+                    let known = full.and_then(|full| full.get(index)).map(|level| level.system.clone());
+                    let system = match known {
+                        Some(mut system) => match system.reshape(surface) {
+                            Some(surface) => System::new(surface),
+                            None => system,
+                        },
+                        None => System::new(surface),
+                    };
+                    ladder.push(Level { grid, system, kind: (question, stiff), last: None });
+                }
             }
         }
     }

@@ -24,6 +24,8 @@ const UPRIGHT: f64 = 2e-7;
 pub const LIMPEST: f64 = 0.85;
 /// Thrust on the spout, as a share of the product's weight, above which the saddle is too near.
 const MOST_THRUST: f64 = 0.5;
+/// Share of the weight that spout and saddle may carry too much or too little, together, in an answer.
+const MOST_UNBALANCED: f64 = 0.1;
 /// Stretch above which no shape was found.
 const MOST_STRETCHED: f64 = 1.02;
 
@@ -80,7 +82,10 @@ impl Solver {
         let answer = self.upright(Question::Hanging, bottoms, volume, low, watch)?;
         let level = self.level(Question::Hanging, bottoms)?;
         let found = level.found(&answer, volume)?;
-        let trust = level.trust(&answer, found.residual);
+        let mut trust = level.trust(&answer, found.residual);
+        // The valve bottom is stiff here: a filling near the capacity with free bottoms may not go in, and then the level's
+        // pressure grows without limit.
+        trust.converged &= (found.held + found.on_floor - 1.0).abs() <= MOST_UNBALANCED;
         if let Some(saddle_mm) = saddle_mm
             && !(found.held >= -MOST_THRUST && trust.largest_stretch <= MOST_STRETCHED)
         {

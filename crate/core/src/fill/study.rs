@@ -169,7 +169,7 @@ impl Study<'_, '_> {
         if self.depth >= Depth::Checks && (EMPTIEST..=FULLEST).contains(&filling.ratio) {
             let found = self.recall.hanging(self.solver, (self.bottoms, volume_l), self.watch)?;
             self.trust = worst(self.trust, &found.trust);
-            hanging = Some(Upright::from(&found));
+            hanging = found.trust.converged.then(|| Upright::from(&found));
         }
         let headroom = self.headroom(sack, volume_l, asked)?;
         Ok(Content { mass_kg, filling, settled, standing, hanging, headroom })
