@@ -707,11 +707,11 @@ impl System {
     fn spread(&self, turns: &[[f64; 2]], index: usize, gradient: &[[f64; 3]; 3], into: &mut [f64]) {
         let coupling = &self.couplings[index];
         if coupling.tilts {
-            for (i, &v) in self.surface.triangles[index].vertices.iter().enumerate() {
-                for c in 0..3 {
+            for (&v, gradient) in self.surface.triangles[index].vertices.iter().zip(gradient) {
+                for (c, slope) in gradient.iter().enumerate() {
                     for (unknown, factor) in self.partials(turns, v as usize, c) {
                         if unknown != NONE {
-                            into[unknown as usize] += factor * gradient[i][c];
+                            into[unknown as usize] += factor * slope;
                         }
                     }
                 }
