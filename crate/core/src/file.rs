@@ -59,6 +59,13 @@ impl FileKind {
     /// Every fault that was found, in the order of the file: not JSON at all, too large, too deep, a wrong or missing
     /// format, unknown, missing or doubled keys, wrong types, values out of range.
     pub fn read<T: DeserializeOwned>(&self, text: &str) -> Result<T, Vec<Problem>> {
+        serde_json::from_value(self.checked(text)?).map_err(|error| {
+            vec![whole(Message::new("problem.does_not_fit").with("detail", Arg::text(error.to_string())))]
+        })
+    }
+
+    /// `text` as a value that is as the schema wants it: what reading does alike for every type.
+    fn checked(&self, text: &str) -> Result<Value, Vec<Problem>> {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
         if text.len() > MAX_BYTES {
             let message = Message::new("problem.too_large").with("limit", count(MAX_BYTES / 1024));
@@ -77,14 +84,12 @@ impl FileKind {
             line: None,
             message: Message::new("problem.doubled_key"),
         }));
-        if !problems.is_empty() {
-            map.locate(&mut problems);
-            problems.sort_by_key(|problem| problem.line);
-            return Err(problems);
+        if problems.is_empty() {
+            return Ok(value);
         }
-        serde_json::from_value(value).map_err(|error| {
-            vec![whole(Message::new("problem.does_not_fit").with("detail", Arg::text(error.to_string())))]
-        })
+        map.locate(&mut problems);
+        problems.sort_by_key(|problem| problem.line);
+        Err(problems)
     }
 }
 
