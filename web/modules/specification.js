@@ -17,7 +17,7 @@ import { unitOf } from "./quantities.js";
 /** A finding that somebody accepted. @typedef {{rule: string, place: string, by: string, date: string, note: string}} Acceptance */
 
 /** Fields of a sheet in the order of an order, by part. */
-const CONTENTS = ["product", "mass_kg", "bulk_density_kg_m3", "aerated_density_kg_m3", "dusty"];
+const CONTENTS = ["product", "mass_kg", "bulk_density_kg_m3", "aerated_density_kg_m3", "dusty", "dangerous_goods"];
 const SEAM = ["lap_mm", "offset_from_middle_mm", "stagger_mm"];
 const PLY = ["paper", "grammage_g_m2", "thickness_mm", "tea_md_j_m2", "tea_cd_j_m2", "air_resistance_gurley_s"];
 const END = ["bottom_width_mm", "lap_mm"];

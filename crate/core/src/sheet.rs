@@ -355,6 +355,9 @@ pub struct Contents {
     /// Whether the product makes dust.
     #[serde(default)]
     pub dusty: bool,
+    /// Whether rules for the transport of dangerous goods hold for the product.
+    #[serde(default)]
+    pub dangerous_goods: bool,
 }
 
 /// What is printed on it.

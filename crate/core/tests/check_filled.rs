@@ -19,6 +19,7 @@ fn holding(mass_kg: f64) -> SheetFile {
         bulk_density_kg_m3: 680.0,
         aerated_density_kg_m3: Some(600.0),
         dusty: true,
+        dangerous_goods: false,
     };
     SheetFile { contents: Some(contents), ..support::plain_sheet() }
 }

@@ -33,6 +33,7 @@ fn filled_with(mass_kg: f64) -> SheetFile {
         bulk_density_kg_m3: 500.0,
         aerated_density_kg_m3: Some(450.0),
         dusty: false,
+        dangerous_goods: false,
     };
     SheetFile { contents: Some(contents), ..support::plain_sheet() }
 }

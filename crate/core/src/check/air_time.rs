@@ -61,6 +61,7 @@ mod tests {
             bulk_density_kg_m3: 560.0,
             aerated_density_kg_m3: Some(480.0),
             dusty: true,
+            dangerous_goods: false,
         });
         let mut card = support::plain_line().file().clone();
         card.rate_sacks_per_h = Some(900.0);

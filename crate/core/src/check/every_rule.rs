@@ -167,6 +167,7 @@ fn is_so(silent: &Silent, inputs: &Inputs) -> bool {
         "no_patch" => not_applicable(file.valve_end.patch.is_none() && file.plain_end.patch.is_none()),
         "no_valve_patch" => not_applicable(file.valve_end.patch.is_none()),
         "no_dust" => not_applicable(file.contents.as_ref().is_some_and(|contents| !contents.dusty)),
+        "no_danger" => not_applicable(file.contents.as_ref().is_some_and(|contents| !contents.dangerous_goods)),
         "no_air" => {
             let heavy = |aerated: f64| aerated >= file.contents.as_ref().unwrap().bulk_density_kg_m3;
             not_applicable(file.contents.as_ref().unwrap().aerated_density_kg_m3.is_some_and(heavy))
@@ -184,8 +185,18 @@ fn is_so(silent: &Silent, inputs: &Inputs) -> bool {
 }
 
 /// Reasons that lie in the sheet alone.
-const OF_THE_SHEET: [&str; 9] =
-    ["no_tube", "tucked_in", "one_ply", "one_seam", "flush_cut", "no_patch", "no_valve_patch", "no_dust", "no_air"];
+const OF_THE_SHEET: [&str; 10] = [
+    "no_tube",
+    "tucked_in",
+    "one_ply",
+    "one_seam",
+    "flush_cut",
+    "no_patch",
+    "no_valve_patch",
+    "no_dust",
+    "no_danger",
+    "no_air",
+];
 
 #[test]
 fn every_rule_speaks_or_says_truly_why_not() {

@@ -18,6 +18,7 @@ mod air_time;
 mod bottoms_apart;
 mod bottoms_room;
 mod capacity;
+mod dangerous_goods;
 mod densities;
 mod dust;
 mod fill_ratio;
@@ -160,6 +161,7 @@ const RULES: &[&Rule] = &[
     &pallet_care::RULE,
     &handling::RULE,
     &dust::RULE,
+    &dangerous_goods::RULE,
 ];
 
 /// What comes of holding a sack against every rule.
