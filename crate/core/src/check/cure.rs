@@ -63,7 +63,8 @@ struct Trials<'a> {
 
 impl Trials<'_> {
     /// The remedy that makes the rule hold and breaks least else. Where every change of the sheet would stop the sack
-    /// somewhere else, a remedy away from the sheet is preferred if the rule has one.
+    /// somewhere else, a remedy away from the sheet is preferred if the rule has one. Where nothing cures, the rule's first is told as what
+    /// it asks for: something else has to give before.
     fn choose(&self, ill: &Finding, remedies: &[Remedy]) -> Option<Remedy> {
         if ill.severity == Severity::Good {
             return None;
@@ -74,7 +75,10 @@ impl Trials<'_> {
             changes.filter_map(|remedy| Some((self.harm(ill, remedy)?.count(), remedy))).min_by_key(|(harm, _)| *harm);
         match (best, elsewhere) {
             (Some(((1.., _), _)), Some(elsewhere)) | (None, Some(elsewhere)) => Some(elsewhere.clone()),
-            (best, _) => best.map(|(_, remedy)| remedy.clone()),
+            (None, None) => {
+                remedies.first().map(|first| Remedy::Tried(Cure { set: Vec::new(), ..first.cure().clone() }))
+            }
+            (Some((_, best)), _) => Some(best.clone()),
         }
     }
 

@@ -85,9 +85,16 @@ fn larger_spout(line: &Line, least: f64, most: f64) -> Option<Cure> {
 
 /// A spout of the line's shape; `measure` gives what it is known by from how often that goes into its girth.
 fn other_spout(line: &Line, [round, oval]: [&'static str; 2], measure: impl Fn(f64) -> f64) -> Option<Cure> {
-    match line.file().spout.shape {
+    let card = &line.file().spout;
+    match card.shape {
         SpoutShape::Round => spout(round, measure(PI)),
-        SpoutShape::Oval => spout(oval, measure(1.0)),
+        SpoutShape::Oval => {
+            let girth = measure(1.0);
+            // The same shape in that size is one that a card can describe too.
+            let size = girth / line.spout_girth_mm();
+            let is_fit = |side: Option<f64>| side.is_none_or(|side| spout(oval, size * side).is_some());
+            spout(oval, girth).filter(|_| is_fit(card.width_mm) && is_fit(card.height_mm))
+        }
     }
 }
 
