@@ -607,7 +607,7 @@ fn firsts(keys: impl Iterator<Item = (u8, i64, i64)>) -> Vec<u32> {
 }
 
 /// The numbers of what has the same key, in rising order.
-fn groups(keys: impl Iterator<Item = u64>) -> impl Iterator<Item = Vec<u32>> {
+pub fn groups(keys: impl Iterator<Item = u64>) -> impl Iterator<Item = Vec<u32>> {
     let mut numbered: Vec<(u64, u32)> = keys.zip(0..).collect();
     numbered.sort_unstable();
     let mut from = 0;
@@ -620,7 +620,7 @@ fn groups(keys: impl Iterator<Item = u64>) -> impl Iterator<Item = Vec<u32>> {
 }
 
 /// A key for two ends, whichever comes first.
-fn pair([a, b]: [u32; 2]) -> u64 {
+pub fn pair([a, b]: [u32; 2]) -> u64 {
     u64::from(a.min(b)) << 32 | u64::from(a.max(b))
 }
 

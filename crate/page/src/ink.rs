@@ -6,9 +6,11 @@
 use glam::DVec3;
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use sackwright::fold::{PanelName, Piece};
+use sackwright::geom::sort_short;
 use sackwright::model::{Face, Mesh, Part};
 use sackwright::tube::Wall;
 
+use crate::filled::{groups, pair};
 use crate::place::Sizes;
 use crate::sight::{Seen, Sight};
 
@@ -135,9 +137,9 @@ fn possible(mesh: &Mesh, points: &[u32]) -> Vec<(Line, usize)> {
     }
     let mut lines = Vec::new();
     // A cut edge is a band of triangles: what only one of them has and what leads along the contour is its side.
-    cuts.sort_unstable_by_key(|edge| edge.ends);
-    for same in cuts.chunk_by(|a, b| a.ends == b.ends) {
-        let [Edge { points: [a, b], ends, part, opposite }] = *same else { continue };
+    for same in groups(cuts.iter().map(|edge| pair(edge.ends))) {
+        let [alone] = *same else { continue };
+        let Edge { points: [a, b], ends, part, opposite } = cuts[alone as usize];
         let across = points[opposite as usize];
         let Some(near) = ends.into_iter().find(|&end| points[end as usize] == across) else { continue };
         if a != b {
@@ -146,8 +148,9 @@ fn possible(mesh: &Mesh, points: &[u32]) -> Vec<(Line, usize)> {
             lines.push((Line { ends, kind: Kind::Cut, parts: [part, part], up }, side));
         }
     }
-    creases.sort_unstable_by_key(|edge| (edge.points, edge.part, edge.ends));
-    for same in creases.chunk_by(|a, b| a.points == b.points) {
+    for same in groups(creases.iter().map(|edge| pair(edge.points))) {
+        let mut same: Vec<Edge> = same.into_iter().map(|number| creases[number as usize]).collect();
+        sort_short(&mut same, |a, b| (a.part, a.ends) < (b.part, b.ends));
         let (first, last) = (same[0], same[same.len() - 1]);
         let piece = mesh.parts[usize::from(first.part)].piece;
         // The bend over a sleeve's fold has no paper of its own, so all of its edges fall together; drawn like a cut,
