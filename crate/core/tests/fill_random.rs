@@ -35,18 +35,35 @@ fn upright_l(sack: &Sack) -> f64 {
     section * sack.file().length_mm * 1e-6
 }
 
+/// A fixed seed: a rare failure must not depend on the day.
+fn runner(seed: u8, cases: u32) -> TestRunner {
+    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[seed; 32]);
+    TestRunner::new_with_rng(Config { cases, failure_persistence: None, ..Config::default() }, rng)
+}
+
+/// How many were solved, and how many of them converged.
+#[derive(Default)]
+struct Tally {
+    solved: Cell<usize>,
+    converged: Cell<usize>,
+}
+
+impl Tally {
+    fn count(&self, trust: &Trust) {
+        self.solved.set(self.solved.get() + 1);
+        self.converged.set(self.converged.get() + usize::from(trust.converged));
+    }
+
+    fn holds(self) {
+        let (solved, converged) = (self.solved.get(), self.converged.get());
+        assert!(100 * converged >= 98 * solved, "{converged} of {solved} converged");
+    }
+}
+
 #[test]
 fn random_sheets_fill() {
-    // A fixed seed: a rare failure must not depend on the day.
-    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[7; 32]);
-    let config = Config { cases: 2000, failure_persistence: None, ..Config::default() };
-    let mut runner = TestRunner::new_with_rng(config, rng);
-    let (solved, converged) = (Cell::new(0), Cell::new(0));
+    let (mut runner, tally) = (runner(7, 2000), Tally::default());
     let leaning = Cell::new(0);
-    let count = |trust: &Trust| {
-        solved.set(solved.get() + 1);
-        converged.set(converged.get() + usize::from(trust.converged));
-    };
     let strategy = (support::valid_sack(), 0.41..0.99, any::<bool>());
     let outcome = runner.run(&strategy, |(sack, ratio, stiff)| {
         let bottoms = if stiff { Bottoms::Stiff } else { Bottoms::Free };
@@ -54,11 +71,11 @@ fn random_sheets_fill() {
         let go = &mut |_: Progress| ControlFlow::Continue(());
         let full = solver.capacity(bottoms, go).expect("not cancelled");
         prop_assert!(is_sane(&full.shape, &full.trust, &sack), "{:?}", full);
-        count(&full.trust);
+        tally.count(&full.trust);
         let volume = ratio * full.shape.volume_l;
         let lying = solver.lying(bottoms, volume, go).expect("a volume it takes");
         prop_assert!(is_sane(&lying.shape, &lying.trust, &sack), "{:?}", lying);
-        count(&lying.trust);
+        tally.count(&lying.trust);
         // Leaning bottoms cost twenty times as much: one in eight of the sacks whose bottoms would.
         let leans = stiff && volume < upright_l(&sack);
         if leans {
@@ -70,7 +87,7 @@ fn random_sheets_fill() {
         match solver.pressed(bottoms, volume, go) {
             Ok(pressed) => {
                 prop_assert!(is_sane(&pressed.shape, &pressed.trust, &sack), "{:?}", pressed);
-                count(&pressed.trust);
+                tally.count(&pressed.trust);
             }
             Err(FillError::BottomsStandOut { .. }) => prop_assert!(stiff),
             Err(error) => prop_assert!(false, "{:?}", error),
@@ -78,18 +95,14 @@ fn random_sheets_fill() {
         Ok(())
     });
     outcome.expect("every case is sane");
-    let (solved, converged) = (solved.get(), converged.get());
-    assert!(100 * converged >= 98 * solved, "{converged} of {solved} converged");
+    tally.holds();
 }
 
 /// A level keeps its free surface: only a sack that is nearly full has none. What does not carry the weight is not called an
 /// answer.
 #[test]
 fn random_sheets_hang_with_a_free_surface() {
-    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[11; 32]);
-    let config = Config { cases: 300, failure_persistence: None, ..Config::default() };
-    let mut runner = TestRunner::new_with_rng(config, rng);
-    let (solved, converged) = (Cell::new(0), Cell::new(0));
+    let (mut runner, tally) = (runner(11, 300), Tally::default());
     let strategy = (support::valid_sack(), 0.41..0.99, any::<bool>());
     let outcome = runner.run(&strategy, |(sack, ratio, stiff)| {
         let bottoms = if stiff { Bottoms::Stiff } else { Bottoms::Free };
@@ -97,15 +110,13 @@ fn random_sheets_hang_with_a_free_surface() {
         let go = &mut |_: Progress| ControlFlow::Continue(());
         let full = solver.capacity(bottoms, go).expect("not cancelled");
         let hanging = solver.hanging(bottoms, ratio * full.shape.volume_l, None, go).expect("a volume it takes");
-        solved.set(solved.get() + 1);
+        tally.count(&hanging.trust);
         if hanging.trust.converged {
-            converged.set(converged.get() + 1);
             prop_assert!((hanging.on_spout - 1.0).abs() <= 0.1 && hanging.on_saddle == 0.0, "{:?}", hanging);
             prop_assert!(hanging.level_mm > 0.0 || ratio > 0.95, "{} {:?}", ratio, hanging);
         }
         Ok(())
     });
     outcome.expect("every case is sane");
-    let (solved, converged) = (solved.get(), converged.get());
-    assert!(100 * converged >= 98 * solved, "{converged} of {solved} converged");
+    tally.holds();
 }
