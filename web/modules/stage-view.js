@@ -193,12 +193,8 @@ export class StageView {
 
   /** The picture as it is seen, as a file. @param {HTMLCanvasElement} canvas */
   #save(canvas) {
-    // A canvas holds what was drawn only until the browser has painted it: it is drawn anew, for which something must change.
-    this.#plain.checked = !this.#plain.checked;
-    this.#look();
-    this.#plain.checked = !this.#plain.checked;
-    this.#look();
-    this.draw();
+    // What is saved is what lies in the canvas now.
+    if (this.#shown && !this.#lost) this.viewer?.drawAnew();
     const name = hook("sack-name", HTMLElement).textContent ?? "";
     canvas.toBlob((picture) => picture && save(fileName(name, "png"), picture, picture.type));
   }

@@ -9,7 +9,7 @@ use std::ops::ControlFlow;
 
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
-use sackwright::fill::{Bottoms, Detail, FillError, Progress, Settings, Shape, Solver, Trust};
+use sackwright::fill::{Bottoms, Capacity, Detail, FillError, Progress, Settings, Shape, Solver, Trust};
 use sackwright::sack::Sack;
 
 /// A shape must lie within the paper: no longer than sack and bottoms, no wider or thicker than the face.
@@ -60,20 +60,33 @@ impl Tally {
     }
 }
 
+/// A sack, how full it is, and whether its bottoms are stiff.
+fn fillings() -> impl Strategy<Value = (Sack, f64, bool)> {
+    (support::valid_sack(), 0.41..0.99, any::<bool>())
+}
+
+const fn go(_: Progress) -> ControlFlow<()> {
+    ControlFlow::Continue(())
+}
+
+/// A sack full to its capacity, and the solver that found it.
+fn full(sack: &Sack, stiff: bool) -> (Solver, Bottoms, Capacity) {
+    let bottoms = if stiff { Bottoms::Stiff } else { Bottoms::Free };
+    let mut solver = Solver::new(sack, Settings { detail: Detail::Coarse, ..Settings::default() });
+    let full = solver.capacity(bottoms, &mut go).expect("not cancelled");
+    (solver, bottoms, full)
+}
+
 #[test]
 fn random_sheets_fill() {
     let (mut runner, tally) = (runner(7, 2000), Tally::default());
     let leaning = Cell::new(0);
-    let strategy = (support::valid_sack(), 0.41..0.99, any::<bool>());
-    let outcome = runner.run(&strategy, |(sack, ratio, stiff)| {
-        let bottoms = if stiff { Bottoms::Stiff } else { Bottoms::Free };
-        let mut solver = Solver::new(&sack, Settings { detail: Detail::Coarse, ..Settings::default() });
-        let go = &mut |_: Progress| ControlFlow::Continue(());
-        let full = solver.capacity(bottoms, go).expect("not cancelled");
+    let outcome = runner.run(&fillings(), |(sack, ratio, stiff)| {
+        let (mut solver, bottoms, full) = full(&sack, stiff);
         prop_assert!(is_sane(&full.shape, &full.trust, &sack), "{:?}", full);
         tally.count(&full.trust);
         let volume = ratio * full.shape.volume_l;
-        let lying = solver.lying(bottoms, volume, go).expect("a volume it takes");
+        let lying = solver.lying(bottoms, volume, &mut go).expect("a volume it takes");
         prop_assert!(is_sane(&lying.shape, &lying.trust, &sack), "{:?}", lying);
         tally.count(&lying.trust);
         // Leaning bottoms cost twenty times as much: one in eight of the sacks whose bottoms would.
@@ -84,7 +97,7 @@ fn random_sheets_fill() {
                 return Ok(());
             }
         }
-        match solver.pressed(bottoms, volume, go) {
+        match solver.pressed(bottoms, volume, &mut go) {
             Ok(pressed) => {
                 prop_assert!(is_sane(&pressed.shape, &pressed.trust, &sack), "{:?}", pressed);
                 tally.count(&pressed.trust);
@@ -103,13 +116,9 @@ fn random_sheets_fill() {
 #[test]
 fn random_sheets_hang_with_a_free_surface() {
     let (mut runner, tally) = (runner(11, 300), Tally::default());
-    let strategy = (support::valid_sack(), 0.41..0.99, any::<bool>());
-    let outcome = runner.run(&strategy, |(sack, ratio, stiff)| {
-        let bottoms = if stiff { Bottoms::Stiff } else { Bottoms::Free };
-        let mut solver = Solver::new(&sack, Settings { detail: Detail::Coarse, ..Settings::default() });
-        let go = &mut |_: Progress| ControlFlow::Continue(());
-        let full = solver.capacity(bottoms, go).expect("not cancelled");
-        let hanging = solver.hanging(bottoms, ratio * full.shape.volume_l, None, go).expect("a volume it takes");
+    let outcome = runner.run(&fillings(), |(sack, ratio, stiff)| {
+        let (mut solver, bottoms, full) = full(&sack, stiff);
+        let hanging = solver.hanging(bottoms, ratio * full.shape.volume_l, None, &mut go).expect("a volume it takes");
         tally.count(&hanging.trust);
         if hanging.trust.converged {
             prop_assert!((hanging.on_spout - 1.0).abs() <= 0.1 && hanging.on_saddle == 0.0, "{:?}", hanging);

@@ -420,6 +420,13 @@ impl Viewer {
         to_js(&CanvasPoint { x: spot.x, y: spot.y, visible: inside && seen() })
     }
 
+    /// Draws though nothing changed: a canvas holds what was drawn only until the browser has painted it.
+    #[wasm_bindgen(js_name = drawAnew)]
+    pub fn draw_anew(&mut self) -> Result<bool, Error> {
+        self.stale = true;
+        self.draw()
+    }
+
     /// Draws if anything changed since the last picture; true when it did.
     pub fn draw(&mut self) -> Result<bool, Error> {
         self.settle();

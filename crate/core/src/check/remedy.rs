@@ -37,8 +37,13 @@ pub(super) fn elsewhere(message: &'static str, value: f64) -> Cure {
 
 /// Another spout; none where no card can have one with this measure, mm.
 pub(super) fn spout(message: &'static str, value: f64) -> Option<Cure> {
-    // As the card's schema has it, but for a reach, which may be longer than any sack's.
-    (5.0..=500.0).contains(&value).then(|| elsewhere(message, value))
+    is_spout_size(value).then(|| elsewhere(message, value))
+}
+
+/// Whether a card can have a spout with such a measure, mm: as its schema has it, but for a reach, which may be longer
+/// than any sack's.
+pub(super) fn is_spout_size(value: f64) -> bool {
+    (5.0..=500.0).contains(&value)
 }
 
 /// Not a change of the sheet, and without a figure.

@@ -8,7 +8,7 @@ use core::f64::consts::PI;
 
 use crate::cards::{Line, SpoutShape};
 use crate::check::context::{Context, reaches, within};
-use crate::check::remedy::{down, set_length, spout, up};
+use crate::check::remedy::{down, is_spout_size, set_length, spout, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Cure, Place, Severity, Topic};
 use crate::units::ratio;
@@ -92,8 +92,8 @@ fn other_spout(line: &Line, [round, oval]: [&'static str; 2], measure: impl Fn(f
             let girth = measure(1.0);
             // The same shape in that size is one that a card can describe too.
             let size = girth / line.spout_girth_mm();
-            let is_fit = |side: Option<f64>| side.is_none_or(|side| spout(oval, size * side).is_some());
-            spout(oval, girth).filter(|_| is_fit(card.width_mm) && is_fit(card.height_mm))
+            let is_fit = |side: Option<f64>| side.is_none_or(|side| is_spout_size(size * side));
+            (is_fit(card.width_mm) && is_fit(card.height_mm)).then(|| spout(oval, girth)).flatten()
         }
     }
 }
