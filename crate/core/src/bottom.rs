@@ -91,6 +91,34 @@ impl Sleeve {
             SleeveKind::Reinforcement => 1,
         }
     }
+
+    /// Along the bottom, mm: what its middle line takes, ls cos e, and how much farther than the middle of an end one of
+    /// that end's corners stands, because it is turned: (wv/2) |sin e|.
+    #[must_use]
+    pub fn along_mm(&self) -> [f64; 2] {
+        let (sine, cosine) = libm::sincos(self.skew_deg.to_radians());
+        [self.length_mm * cosine, self.width_mm / 2.0 * sine.abs()]
+    }
+
+    /// How far its outer end's corners stand out beyond the bottom's end edge, mm: the hindmost, the foremost.
+    #[must_use]
+    pub fn mouth_mm(&self) -> [f64; 2] {
+        let [_, corner] = self.along_mm();
+        [self.outer_end_mm - corner, self.outer_end_mm + corner]
+    }
+
+    /// How far from the bottom's end edge its inner end's corners lie inwards, mm: the hindmost, the foremost.
+    #[must_use]
+    pub fn inner_end_mm(&self) -> [f64; 2] {
+        let [middle, corner] = self.along_mm();
+        [middle - self.outer_end_mm - corner, middle - self.outer_end_mm + corner]
+    }
+
+    /// How far from the bottom's end edge its inner end lies inwards on its own middle line, mm.
+    #[must_use]
+    pub fn depth_mm(&self) -> f64 {
+        self.length_mm - self.outer_end_mm / libm::cos(self.skew_deg.to_radians())
+    }
 }
 
 /// Corners on the paper of one ply at one end, right-hand side; the left is the mirror image.
@@ -185,7 +213,16 @@ impl Bottom {
         2.0 * self.half_face_mm - self.width_mm / 2.0 - self.opening_depth_mm
     }
 
-    /// What of the sleeve lies free inside the sack, past the pocket's rim; `None` without a sleeve.
+    /// Between what reaches, mm along itself from the end edge, a spout of a girth (mm) that goes in along a sleeve has all
+    /// of its tip past the pocket's rim and none on the far pocket; pressed flat it is half its girth wide.
+    #[must_use]
+    pub fn spout_reaches_mm(&self, sleeve: &Sleeve, girth: f64) -> [f64; 2] {
+        let (sine, cosine) = libm::sincos(sleeve.skew_deg.to_radians());
+        let corner = girth / 4.0 * sine.abs();
+        [(self.edge_to_pocket_rim_mm() + corner) / cosine, (self.edge_to_far_pocket_mm() - corner) / cosine]
+    }
+
+    /// What of a sleeve that is not turned lies free inside the sack, past the pocket's rim; `None` without a sleeve.
     #[must_use]
     pub fn free_sleeve_mm(&self) -> Option<f64> {
         self.sleeve.map(|sleeve| sleeve.length_mm - sleeve.outer_end_mm - self.edge_to_pocket_rim_mm())

@@ -56,7 +56,7 @@ pub struct ValveEndFigures {
     pub bottom: EndFigures,
     /// From the bottom's end edge to the pocket's rim, on the centre line.
     pub edge_to_pocket_rim_mm: f64,
-    /// What of the sleeve lies free past the pocket's rim.
+    /// What of the sleeve lies free past the pocket's rim, its turn left out.
     pub free_sleeve_mm: f64,
     /// From the bottom's end edge to the far pocket's rim.
     pub edge_to_far_pocket_mm: f64,

@@ -5,8 +5,9 @@
 //! piece by piece, so that the places where the rules hold are polygons in (a, c), exact to rounding. With the bottom's
 //! sign s, skew e, sleeve wv x ls, face W, opening depth d, lap o and bottom width B:
 //!
-//! - sleeve-reach a <= ls - (B + o)/2 - free; sleeve-far-pocket a >= ls - (W - B/2 - d) + margin; sleeve-mouth a in its
-//!   range; spout-in-sleeve a >= ls - margin - reach;
+//! - with q = (wv/2) |sin e|, by which a corner of an end stands farther than the end's middle: sleeve-reach
+//!   a <= ls cos e - q - (B + o)/2 - free; sleeve-far-pocket a >= ls cos e + q - (W - B/2 - d) + margin; sleeve-mouth
+//!   a -+ q in its range; spout-in-sleeve a >= (ls - margin - reach) cos e;
 //! - sleeve-width |c|, |c - s ls sin e| <= (B - margins - wv cos e)/2;
 //! - sleeve-straight |c - s sin e (a/cos e + u)| <= B/2 - (U/4) cos e at u = reach and where each side of the spout enters.
 //!
@@ -33,7 +34,8 @@ pub use solid::SpoutSolid;
 /// A point of the bottom: x, y.
 pub type Point = [f64; 2];
 
-/// The rules that judge where the sleeve lies.
+/// The rules that judge where the sleeve lies. The spout's reach does not depend on it, but on the turn: a range of it
+/// minds spout-reach, unless that does not hold of a straight sleeve either.
 pub const RULES: [&str; 6] =
     ["sleeve-reach", "sleeve-far-pocket", "sleeve-width", "sleeve-mouth", "sleeve-straight", "spout-in-sleeve"];
 
@@ -192,7 +194,7 @@ impl Placing {
         let possible = Limits::new(bottom, sleeve, line, habits, Severity::Stop);
         let edge = end_edge(bottom);
         let plan = |limits: &Limits| {
-            let polygons = polygons(&limits.bounds(), limits.outer_end);
+            let polygons = polygons(&limits.bounds(), limits.outer_end());
             let point = |[a, c]: Point| [sign * (edge + a), c];
             polygons.into_iter().map(|polygon| polygon.into_iter().map(point).collect()).collect()
         };
@@ -351,9 +353,7 @@ impl Spout {
             along(fold, below_zero(&spare, from, depth_mm), side * half);
         }
         // The tip passes the pocket's rim with its hindmost corner, and meets the far one with its foremost.
-        let corners = |distance: f64| [-half, half].map(|aside| axis.along(distance, aside));
-        let near = corners(bottom.edge_to_pocket_rim_mm()).into_iter().fold(f64::NEG_INFINITY, f64::max);
-        let far = corners(bottom.edge_to_far_pocket_mm()).into_iter().fold(f64::INFINITY, f64::min);
+        let [near, far] = bottom.spout_reaches_mm(sleeve, line.spout_girth_mm());
         let mut on = |what, from_mm: f64, to_mm: f64, at: f64| {
             if to_mm > from_mm + EXACT_MM {
                 touches.push(Touch { what, from_mm, to_mm, line: [point(at, -half), point(at, half)] });
@@ -385,7 +385,7 @@ fn below_zero(value: &impl Fn(f64) -> f64, from: f64, to: f64) -> Option<[f64; 2
     }
 }
 
-/// The values are the rules' own: along the sleeve they are measured on it, also where it lies askew.
+/// The values are the rules' own: of a turned sleeve, to that corner of an end that they judge.
 fn distances(
     sack: &Sack,
     bottom: &Bottom,
@@ -399,29 +399,35 @@ fn distances(
     let severity = |rule: &str| said(rule).map(|finding| finding.severity);
     let limit = |rule: &str| said(rule).and_then(|finding| finding.limit).map(|limit| limit.value);
     let (sign, edge, rim) = (sleeve.side.sign(), end_edge(bottom), pocket_rim(bottom));
-    let [mouth, inner] = [laid.mouth, laid.inner];
-    let inside = sleeve.length_mm - sleeve.outer_end_mm;
+    // Of two corners the one that lies farther out, or the other.
+    let corner =
+        |[one, other]: [Point; 2], outer: bool| if (sign * one[0] >= sign * other[0]) == outer { one } else { other };
+    let [a, b, c, d] = laid.corners;
+    let [hindmost, foremost] = sleeve.mouth_mm();
+    let stands = said("sleeve-mouth").and_then(|finding| finding.value).map_or(foremost, |value| value.value);
+    let mouth = corner([a, b], stands > hindmost);
+    let ([near, far], [least, most]) = (sleeve.inner_end_mm(), [true, false].map(|outer| corner([c, d], outer)));
     let mut found = vec![
         Distance {
             key: "end_edge",
-            value_mm: sleeve.outer_end_mm,
+            value_mm: stands,
             limit_mm: limit("sleeve-mouth").filter(|_| severity("sleeve-mouth") != Some(Severity::Good)),
             severity: severity("sleeve-mouth"),
             line: Some([[sign * edge, mouth[1]], mouth]),
         },
         Distance {
             key: "free",
-            value_mm: inside - bottom.edge_to_pocket_rim_mm(),
+            value_mm: near - bottom.edge_to_pocket_rim_mm(),
             limit_mm: limit("sleeve-reach"),
             severity: severity("sleeve-reach"),
-            line: Some([[sign * rim, inner[1]], inner]),
+            line: Some([[sign * rim, least[1]], least]),
         },
         Distance {
             key: "far_pocket",
-            value_mm: bottom.edge_to_far_pocket_mm() - inside,
+            value_mm: bottom.edge_to_far_pocket_mm() - far,
             limit_mm: Some(habits.sleeve_far_mm),
             severity: severity("sleeve-far-pocket"),
-            line: Some([inner, [-sign * rim, inner[1]]]),
+            line: Some([most, [-sign * rim, most[1]]]),
         },
     ];
     for (key, side) in [("end_side", 1.0), ("middle_side", -1.0)] {
@@ -465,10 +471,10 @@ fn distances(
     if sleeve.sheets() > 1 {
         found.push(Distance {
             key: "spout_past",
-            value_mm: reach - inside,
+            value_mm: reach - sleeve.depth_mm(),
             limit_mm: Some(-habits.spout_before_sleeve_mm),
             severity: severity("spout-in-sleeve"),
-            line: Some([inner, axis.at(reach, 0.0).to_array()]),
+            line: Some([laid.inner, axis.at(reach, 0.0).to_array()]),
         });
     }
     found
@@ -504,12 +510,16 @@ fn seam_distance(sack: &Sack, bottom: &Bottom, laid: &Laid) -> Distance {
 }
 
 /// The rules' limits as bounds of the place, so that no rule weighs as much as a severity.
-struct Limits {
+#[derive(Clone, Copy)]
+struct Limits<'a> {
+    bottom: &'a Bottom,
     sleeve: Sleeve,
-    /// Of the outer end, with the length as it is.
-    outer_end: [f64; 2],
-    /// Of the length, with the outer end as it is.
-    length: [f64; 2],
+    /// From the end edge inwards: all of the inner end lies between.
+    inner_end: [f64; 2],
+    /// How far the inner end's middle may lie from the end edge along the sleeve, with a spout.
+    depth: f64,
+    /// Beyond the end edge: all of the outer end lies between.
+    mouth: [f64; 2],
     /// Of what the sleeve needs across the bottom.
     across: f64,
     /// Between the bottom's fold lines, with a spout.
@@ -526,31 +536,25 @@ struct Lane {
     reach: f64,
 }
 
-impl Limits {
-    fn new(bottom: &Bottom, sleeve: Sleeve, line: Option<&Line>, habits: &Habits, below: Severity) -> Self {
+impl<'a> Limits<'a> {
+    fn new(bottom: &'a Bottom, sleeve: Sleeve, line: Option<&Line>, habits: &Habits, below: Severity) -> Self {
         let looked_at = below == Severity::Look;
         let advised = |margin: f64| if looked_at { margin } else { 0.0 };
         let is_tube = sleeve.sheets() > 1;
-        let (a, ls) = (sleeve.outer_end_mm, sleeve.length_mm);
         let near = bottom.edge_to_pocket_rim_mm()
             + if is_tube { advised(habits.sleeve_free_share * sleeve.width_mm) } else { 0.0 };
         let far = bottom.edge_to_far_pocket_mm() - advised(habits.sleeve_far_mm);
-        // What of the sleeve lies within the end edge, ls - a, is between `near` and `most`.
         let spout = line.filter(|_| is_tube && looked_at).map(|line| line.file().spout.reach_mm);
-        let most = spout.map_or(far, |reach| far.min(reach + habits.spout_before_sleeve_mm));
-        let [least_out, most_out] = match sleeve.kind {
-            SleeveKind::External if looked_at => [habits.least_tuck_mm, habits.most_tuck_mm],
-            SleeveKind::Internal if looked_at => [-habits.mouth_behind_mm, habits.mouth_before_mm],
-            _ => OUTER_END_MM,
-        };
-        let stands = (least_out..=most_out).contains(&a);
         Self {
+            bottom,
             sleeve,
-            outer_end: [
-                (ls - most).max(least_out).max(OUTER_END_MM[0]),
-                (ls - near).min(most_out).min(OUTER_END_MM[1]),
-            ],
-            length: if stands { [a + near, a + most] } else { [0.0, -1.0] },
+            inner_end: [near, far],
+            depth: spout.map_or(f64::INFINITY, |reach| reach + habits.spout_before_sleeve_mm),
+            mouth: match sleeve.kind {
+                SleeveKind::External if looked_at => [habits.least_tuck_mm, habits.most_tuck_mm],
+                SleeveKind::Internal if looked_at => [-habits.mouth_behind_mm, habits.mouth_before_mm],
+                _ => [f64::NEG_INFINITY, f64::INFINITY],
+            },
             across: bottom.width_mm - advised(2.0 * habits.sleeve_side_mm),
             lane: line.filter(|_| looked_at).map(|line| Lane {
                 width: bottom.width_mm,
@@ -558,6 +562,28 @@ impl Limits {
                 reach: line.file().spout.reach_mm,
             }),
         }
+    }
+
+    /// Of the outer end, with the length as it is.
+    fn outer_end(&self) -> [f64; 2] {
+        let ([long, corner], [near, far], [least, most]) = (self.sleeve.along_mm(), self.inner_end, self.mouth);
+        let past = (self.sleeve.length_mm - self.depth) * self.cosine();
+        [
+            (long + corner - far).max(least + corner).max(past).max(OUTER_END_MM[0]),
+            (long - corner - near).min(most - corner).min(OUTER_END_MM[1]),
+        ]
+    }
+
+    /// Of the length, with the outer end as it is; none where no length would do.
+    fn length(&self) -> Option<[f64; 2]> {
+        let ([_, corner], [near, far], [least, most]) = (self.sleeve.along_mm(), self.inner_end, self.mouth);
+        let [hindmost, foremost] = self.sleeve.mouth_mm();
+        let along = |inner: f64| (inner + self.sleeve.outer_end_mm) / self.cosine();
+        let stands = hindmost >= least - EXACT_MM && foremost <= most + EXACT_MM;
+        stands.then(|| {
+            let past = self.depth + self.sleeve.length_mm - self.sleeve.depth_mm();
+            [along(near + corner), along(far - corner).min(past)]
+        })
     }
 
     fn sine(&self) -> f64 {
@@ -601,18 +627,19 @@ impl Limits {
     fn ranges(&self) -> Ranges {
         let (a, c) = (self.sleeve.outer_end_mm, self.sleeve.offset_mm);
         let bounds = self.bounds();
+        let outer_end = self.outer_end();
         let mut at_offset = self.bounds();
         at_offset.0.push(Bound::level(c, c));
-        let spans = polygons(&at_offset, self.outer_end).into_iter().map(|polygon| {
+        let spans = polygons(&at_offset, outer_end).into_iter().map(|polygon| {
             let xs = polygon.iter().map(|point| point[0]);
             [xs.clone().fold(f64::INFINITY, f64::min), xs.fold(f64::NEG_INFINITY, f64::max)]
         });
         let [low, high] = bounds.at(a);
-        let is_out = a >= self.outer_end[0] - EXACT_MM && a <= self.outer_end[1] + EXACT_MM;
+        let is_out = a >= outer_end[0] - EXACT_MM && a <= outer_end[1] + EXACT_MM;
         Ranges {
             outer_end_mm: spans.collect(),
             offset_from_centre_mm: if is_out && low <= high { vec![[low, high]] } else { Vec::new() },
-            skew_deg: if is_out { self.skews() } else { Vec::new() },
+            skew_deg: self.skews(),
             length_mm: self.lengths().into_iter().collect(),
         }
     }
@@ -626,7 +653,7 @@ impl Limits {
         if c.abs() > aside + EXACT_MM || c < lowest - EXACT_MM || c > highest + EXACT_MM {
             return None;
         }
-        let [low, mut high] = self.length;
+        let [low, mut high] = self.length()?;
         if sine != 0.0 {
             high = high.min((if sine > 0.0 { aside - c } else { aside + c }) / sine.abs());
         }
@@ -636,9 +663,15 @@ impl Limits {
     /// What is left of the narrowest bound at a skew: below zero a rule speaks.
     fn spare(&self, skew_deg: f64) -> f64 {
         let turned = Self { sleeve: Sleeve { skew_deg, ..self.sleeve }, ..*self };
-        let c = self.sleeve.offset_mm;
-        let [low, high] = turned.bounds().at(self.sleeve.outer_end_mm);
-        (c - low).min(high - c)
+        let left = |[low, high]: [f64; 2], value: f64| (value - low).min(high - value);
+        let a = self.sleeve.outer_end_mm;
+        let lies = left(turned.bounds().at(a), self.sleeve.offset_mm).min(left(turned.outer_end(), a));
+        let reaches = |Lane { half, reach, .. }: Lane, sleeve: &Sleeve| {
+            left(self.bottom.spout_reaches_mm(sleeve, 4.0 * half), reach)
+        };
+        let straight = Sleeve { skew_deg: 0.0, ..self.sleeve };
+        let lane = self.lane.filter(|lane| reaches(*lane, &straight) >= -EXACT_MM);
+        lane.map_or(lies, |lane| lies.min(reaches(lane, &turned.sleeve)))
     }
 
     /// The bounds are no polynomials of the skew: their zeros are closed in on.
@@ -747,7 +780,7 @@ mod tests {
     use super::*;
     use crate::check::support;
     use crate::figures::{PasteHabits, figures};
-    use crate::sheet::{Sheet, SheetFile};
+    use crate::sheet::{Sheet, SheetFile, Valve, ValveEnd};
 
     /// A sheet whose sleeve has a chance to fit.
     fn fitting() -> impl Strategy<Value = SheetFile> {
@@ -781,8 +814,12 @@ mod tests {
     }
 
     fn worst(file: &SheetFile, line: Option<&Line>) -> Severity {
+        worst_of(file, line, &RULES)
+    }
+
+    fn worst_of(file: &SheetFile, line: Option<&Line>, rules: &[&str]) -> Severity {
         let sack = Sack::new(Sheet::new(file.clone()).unwrap());
-        let found = find(&sack, &Against { line, ..Against::default() }, &RULES);
+        let found = find(&sack, &Against { line, ..Against::default() }, rules);
         found.into_iter().map(|finding| finding.severity).min().unwrap_or(Severity::Good)
     }
 
@@ -857,21 +894,34 @@ mod tests {
             *field = low + (high - low) * at;
             let (inside, distance) = in_spans(spans, *field);
             if distance > 1e-6 {
-                prop_assert_eq!(inside, worst(&moved, line.as_ref()) == Severity::Good);
+                let straight = Valve { skew_deg: 0.0, ..file.valve_end.valve };
+                let straight = SheetFile { valve_end: ValveEnd { valve: straight, ..file.valve_end }, ..file.clone() };
+                let turn_spoils = which == 2 && worst_of(&straight, line.as_ref(), &["spout-reach"]) == Severity::Good;
+                let rules = if turn_spoils { [&RULES[..], &["spout-reach"]].concat() } else { RULES.to_vec() };
+                prop_assert_eq!(inside, worst_of(&moved, line.as_ref(), &rules) == Severity::Good);
             }
         }
 
         #[test]
         fn distances_are_the_figures_and_lie_where_they_are_measured(file in fitting(), line in support::maybe_line()) {
-            let mut file = file;
-            file.valve_end.valve.skew_deg = 0.0;
             let sack = Sack::new(Sheet::new(file.clone()).unwrap());
             let found = placing(&file, line.as_ref());
             let figures = figures(&sack, line.as_ref(), &PasteHabits::default());
             let by = |key: &str| found.distances.iter().find(|distance| distance.key == key).unwrap();
-            prop_assert!((by("free").value_mm - figures.valve_end.free_sleeve_mm).abs() < 1e-9);
-            let inside = file.valve_end.valve.length_mm - file.valve_end.valve.outer_end_mm;
-            prop_assert!((by("far_pocket").value_mm + inside - figures.valve_end.edge_to_far_pocket_mm).abs() < 1e-9);
+            if file.valve_end.valve.skew_deg == 0.0 {
+                prop_assert!((by("free").value_mm - figures.valve_end.free_sleeve_mm).abs() < 1e-9);
+                let inside = file.valve_end.valve.length_mm - file.valve_end.valve.outer_end_mm;
+                let pocket = figures.valve_end.edge_to_far_pocket_mm;
+                prop_assert!((by("far_pocket").value_mm + inside - pocket).abs() < 1e-9);
+            }
+            // They start or end in what of the sleeve reaches farthest that way.
+            let corners = |of: [Point; 2]| of.map(|corner| found.sign * corner[0]);
+            let [a, b, c, d] = found.sleeve;
+            let (mouth, inner) = (corners([a, b]), corners([c, d]));
+            let measured = |key: &str, end: usize| found.sign * by(key).line.unwrap()[end][0];
+            prop_assert_eq!(measured("free", 1), inner[0].max(inner[1]));
+            prop_assert_eq!(measured("far_pocket", 0), inner[0].min(inner[1]));
+            prop_assert!(mouth.contains(&measured("end_edge", 1)));
             for distance in &found.distances {
                 let Some([from, to]) = distance.line else { continue };
                 let measured = libm::hypot(to[0] - from[0], to[1] - from[1]);

@@ -1,5 +1,6 @@
 //! Making remedies: what a rule proposes from its own formula.
 
+use crate::bottom::Sleeve;
 use crate::check::context::end_field;
 use crate::finding::{Change, Cure, Message};
 use crate::sheet::End;
@@ -28,6 +29,11 @@ pub(super) fn step_and_lap(end: End, both: f64) -> Cure {
 /// Sets fields to 0; the message needs no figure.
 pub(super) fn set_zero<const N: usize>(message: &'static str, fields: [String; N]) -> Cure {
     Cure::new(Message::new(message), fields.map(|field| Change { field, value: 0.0 }).to_vec())
+}
+
+/// Turns the sleeve straight; none where it is.
+pub(super) fn unturned(sleeve: &Sleeve) -> Option<Cure> {
+    (sleeve.skew_deg != 0.0).then(|| set_zero("cure.sleeve_unturned", ["valve_end.valve.skew_deg".into()]))
 }
 
 /// Not a change of the sheet; the message's {value} is a length.

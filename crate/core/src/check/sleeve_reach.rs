@@ -1,11 +1,12 @@
 //! The sleeve reaches into the sack: past the pocket's rim, and a tube far enough for the product to press it shut.
 //!
-//! free = ls - a - (B + o)/2, with the sleeve's length ls and its outer end a beyond the bottom's end edge. Not past the
-//! rim (exact): product is led onto the pocket. A tube free by less than a share of its flat width: trade habit (0.5 to
-//! 1), medium certainty. A single sheet has nothing to close.
+//! free = ls cos e - (wv/2) |sin e| - a - (B + o)/2, along the bottom to that corner of the inner end which reaches least:
+//! the sleeve wv x ls has its outer end a beyond the bottom's end edge and is turned by e. Not past the rim (exact):
+//! product is led onto the pocket. A tube free by less than a share of its flat width: trade habit (0.5 to 1), medium
+//! certainty. A single sheet has nothing to close.
 
 use crate::check::context::{Context, reaches, weigh};
-use crate::check::remedy::{set_length, up};
+use crate::check::remedy::{set_length, unturned, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Place, Severity, Topic};
 use crate::units::length;
@@ -15,8 +16,8 @@ pub(super) const RULE: Rule =
 
 fn check(context: &Context) -> Outcome {
     let (bottom, sleeve) = context.valve()?;
-    let used = sleeve.outer_end_mm + bottom.edge_to_pocket_rim_mm();
-    let free = sleeve.length_mm - used;
+    let [inner, _] = sleeve.inner_end_mm();
+    let free = inner - bottom.edge_to_pocket_rim_mm();
     let advised = if sleeve.sheets() > 1 { context.habits.sleeve_free_share * sleeve.width_mm } else { 0.0 };
     let severity = weigh(reaches(free, 0.0), reaches(free, advised));
     let judge = |message| Judgement::new(Place::Sleeve, severity, message).stops_for_sure();
@@ -27,9 +28,11 @@ fn check(context: &Context) -> Outcome {
         Severity::Look => judge("finding.sleeve_reach.closes_badly").compared(value, limit),
         Severity::Stop => judge("finding.sleeve_reach.on_pocket").weighed(value, limit).with("short", length(-free)),
     };
-    let judgement =
-        judgement.remedy(|| set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(used + advised)));
-    Ok(vec![judgement])
+    let longer = || {
+        let more = (advised - free) / libm::cos(sleeve.skew_deg.to_radians());
+        set_length("cure.sleeve_length_least", "valve_end.valve.length_mm", up(sleeve.length_mm + more))
+    };
+    Ok(vec![judgement.remedy(longer).remedy_if_any(|| unturned(&sleeve))])
 }
 
 #[cfg(test)]
@@ -46,7 +49,8 @@ mod tests {
         #[test]
         fn it_judges_by_the_free_sleeve(file in support::valid_sheet(), habits in support::habits()) {
             let (end, valve) = (&file.valve_end, &file.valve_end.valve);
-            let free = valve.length_mm - valve.outer_end_mm - (end.bottom_width_mm + end.lap_mm) / 2.0;
+            let [_, inner] = testing::sleeve_spans(&file);
+            let free = inner[0] - (end.bottom_width_mm + end.lap_mm) / 2.0;
             let advised = if valve.sleeve == SleeveKind::Reinforcement { 0.0 } else { habits.sleeve_free_share * valve.flat_width_mm };
             let expected = testing::expected(free, 0.0, advised);
             prop_assume!(expected.is_some());

@@ -1,7 +1,8 @@
 //! The spout passes the sleeve, or ends little before it: else product is pressed into a sleeve that lies folded.
 //!
-//! reach >= ls - a - margin, with the sleeve's length ls and its outer end a beyond the bottom's end edge. Source: trade
-//! habit, low certainty. A single reinforcing sheet can't fold shut and is left out.
+//! reach >= ls - a / cos e - margin, along the sleeve, into which the spout goes: of length ls, its outer end a beyond the
+//! bottom's end edge, turned by e. Source: trade habit, low certainty. A single reinforcing sheet can't fold shut and is
+//! left out.
 
 use crate::check::context::{Context, reaches};
 use crate::check::remedy::{down, set_length, spout, up};
@@ -21,13 +22,13 @@ fn check(context: &Context) -> Outcome {
     let ((_, sleeve), line) = (context.tubular_valve()?, context.line()?);
     let reach = line.file().spout.reach_mm;
     let margin = context.habits.spout_before_sleeve_mm;
-    let least = sleeve.length_mm - sleeve.outer_end_mm - margin;
+    let least = sleeve.depth_mm() - margin;
     let judge =
         |severity, message| Judgement::new(Place::Sleeve, severity, message).compared(length(reach), length(least));
     let judgement = if reaches(reach, least) {
         judge(Severity::Good, "finding.spout_in_sleeve.holds")
     } else {
-        let most = down(reach + margin + sleeve.outer_end_mm);
+        let most = down(sleeve.length_mm + reach - least);
         judge(Severity::Look, "finding.spout_in_sleeve.ends_inside")
             .remedy(|| set_length("cure.sleeve_length_most", "valve_end.valve.length_mm", most))
             .remedy_if_any(|| spout("cure.spout_reach_least", up(least)))
@@ -52,7 +53,8 @@ mod tests {
             let expected = match valve.sleeve {
                 SleeveKind::Reinforcement => None,
                 SleeveKind::Internal | SleeveKind::External => {
-                    let missing = valve.length_mm - valve.outer_end_mm - line.file().spout.reach_mm - habits.spout_before_sleeve_mm;
+                    let before = valve.outer_end_mm / libm::cos(valve.skew_deg.to_radians());
+                    let missing = valve.length_mm - before - line.file().spout.reach_mm - habits.spout_before_sleeve_mm;
                     prop_assume!(missing.abs() > 1e-6);
                     Some(if missing > 0.0 { Severity::Look } else { Severity::Good })
                 }

@@ -1,12 +1,15 @@
 //! What the rules' own tests share.
 
+use glam::DVec2;
+
 use crate::cards::Line;
 use crate::check::context::Context;
 use crate::check::rule::Rule;
 use crate::check::{Against, Habits, check, judge};
 use crate::finding::{Finding, Place, Severity, Silent};
+use crate::fold::sleeve_placement;
 use crate::sack::Sack;
-use crate::sheet::{Sheet, SheetFile};
+use crate::sheet::{End, Sheet, SheetFile};
 
 /// What a rule says of a sheet at a place, with its cure.
 pub fn finding(file: &SheetFile, line: Option<&Line>, rule: &Rule, place: Place) -> Option<Finding> {
@@ -43,6 +46,20 @@ pub fn judged(file: &SheetFile, against: &Against) -> (Vec<Finding>, Vec<Silent>
     let (sack, trade) = (Sack::new(Sheet::new(file.clone()).unwrap()), Habits::default());
     let (judged, silent) = judge(&Context { sack: &sack, against: *against, habits: against.habits.unwrap_or(&trade) });
     (judged.into_iter().map(|(finding, _)| finding).collect(), silent)
+}
+
+/// How far out beyond the bottom's end edge the corners of the sleeve's outer end lie in the folded sack, least and most;
+/// how far in from it those of the inner end.
+pub fn sleeve_spans(file: &SheetFile) -> [[f64; 2]; 2] {
+    let sack = Sack::new(Sheet::new(file.clone()).unwrap());
+    let bottom = sack.bottom(End::ValveEnd);
+    let sleeve = bottom.sleeve.unwrap();
+    let (laid, edge) = (sleeve_placement(bottom, &sleeve, 1.0), bottom.half_face_mm() - bottom.width_mm / 2.0);
+    [(0.0, 1.0), (sleeve.length_mm, -1.0)].map(|(along, out)| {
+        let corners = [-0.5, 0.5].map(|side| laid.at(DVec2::new(side * sleeve.width_mm, along)));
+        let [a, b] = corners.map(|corner| out * (sleeve.side.sign() * corner.x - edge));
+        [a.min(b), a.max(b)]
+    })
 }
 
 /// The severity that a formula asks for: stop below `floor`, look below `advice`, else good; `None` so near a limit
