@@ -15,8 +15,8 @@ use proptest::prelude::*;
 use sackwright::cards::{Line, read_line};
 use sackwright::check::Habits;
 use sackwright::drawing::{
-    Drawing, Given, Item, LengthUnit, LineType, MarkKind, Rect, Said, Scale, Shape, Text, Tile, Tiling, What, Words,
-    draw, tiles,
+    Drawing, Given, Item, LengthUnit, LineType, MarkKind, Rect, Said, Scale, Shape, Text, Tile, Tiling, TurnedRect,
+    What, Words, draw, tiles,
 };
 use sackwright::export::{dxf, svg};
 use sackwright::figures::{PasteHabits, figures};
@@ -108,14 +108,13 @@ const EXACT: f64 = 1e-6;
 fn faults(drawing: &Drawing, words: &Words) -> Vec<String> {
     let mut faults = Vec::new();
     let sheet = Rect { min: DVec2::splat(-EXACT), max: drawing.size_mm + EXACT };
-    let shrunk = |rect: Rect| Rect { min: rect.min + EXACT, max: rect.max - EXACT };
     let texts: Vec<_> = drawing.items.iter().filter_map(Item::text).collect();
     let lines: Vec<_> = drawing.items.iter().flat_map(Item::segments).collect();
     for (index, text) in texts.iter().enumerate() {
-        let room = shrunk(text.bounds);
+        let room = text.bounds.grown(-EXACT);
         let said = text.said.words(words);
         for other in &texts[index + 1..] {
-            if room.overlaps(&shrunk(other.bounds)) {
+            if room.overlaps(&other.bounds.grown(-EXACT)) {
                 faults.push(format!("{said:?} on {:?}", other.said.words(words)));
             }
         }
@@ -311,11 +310,11 @@ fn a_sack_s_main_dimensions_are_all_there() {
 }
 
 #[test]
-fn a_turned_sleeve_has_its_place_and_its_angle() {
+fn a_turned_sleeve_has_its_place_its_angle_and_its_size_along_its_edges() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sacks");
     for name in ["bread-flour-25-kg", "finishing-plaster-30-kg", "seed-maize-25-kg"] {
         let text = fs::read_to_string(folder.join(format!("{name}.sack.json"))).unwrap();
-        for skew in [-6.0, 2.0, 15.0] {
+        for skew in [-40.0, -6.0, 2.0, 15.0] {
             let mut file: Value = serde_json::from_str(&text).unwrap();
             for (key, value) in [("skew_deg", skew), ("offset_from_centre_mm", 3.0), ("outer_end_mm", 12.0)] {
                 file["valve_end"]["valve"][key] = value.into();
@@ -323,27 +322,87 @@ fn a_turned_sleeve_has_its_place_and_its_angle() {
             let sack = Sack::read(&file.to_string()).unwrap();
             for line in [None, Some(&harbour_mill())] {
                 let drawing = make(&sack, What::ValveBottom, line);
-                for key in ["outer_end_mm", "offset_from_centre_mm"] {
-                    let key = format!("opened.valve_end.valve.{key}");
-                    assert!(drawing.dimensions().any(|dimension| dimension.id == key), "{name} {skew}: {key}");
+                hold_turned(&sack, line, &drawing, "opened", skew);
+                hold_turned(&sack, line, &make(&sack, What::Sack, line), "front", skew);
+                for key in ["outside_diameter_mm", "reach_mm"].iter().filter(|_| line.is_some()) {
+                    let dimension =
+                        drawing.dimensions().find(|dimension| dimension.id == format!("opened.spout.{key}"));
+                    aligned(dimension.unwrap_or_else(|| panic!("{name} {skew}: {key}")), skew, *key == "reach_mm");
                 }
-                let angles: Vec<f64> = drawing
-                    .items
-                    .iter()
-                    .filter_map(|item| if let Item::Angle(angle) = item { Some(angle.value_deg) } else { None })
-                    .collect();
-                assert_eq!(angles, [skew], "{name}");
-                assert_eq!(faults(&drawing, &WORDS), [""; 0], "{name} {skew}");
-                assert_eq!(hold_dimensions(&sack, line, &drawing), [""; 0], "{name} {skew}");
-                assert!(svg(&drawing, &WORDS).contains("data-measures=\"valve_end.valve.skew_deg\""));
             }
         }
     }
 }
 
+/// That a dimension runs along a sleeve turned so far, or across, and its number with it, read from below or the right.
+fn aligned(dimension: &sackwright::drawing::Dimension, skew: f64, inwards: bool) {
+    let along = (dimension.to - dimension.from).normalize();
+    let degrees = dimension.text.angle_deg();
+    assert!(along.perp_dot(dimension.text.along).abs() < EXACT, "{}", dimension.id);
+    assert!((-45.0 - EXACT..=135.0 + EXACT).contains(&degrees), "{}: {degrees}", dimension.id);
+    let turn = if inwards { skew } else { skew + 90.0 };
+    let apart = (degrees - turn).rem_euclid(180.0);
+    assert!(apart.min(180.0 - apart) < 1e-6, "{}: {degrees} for {turn}", dimension.id);
+}
+
+/// What is measured of a turned sleeve in a view.
+fn hold_turned(sack: &Sack, line: Option<&Line>, drawing: &Drawing, view: &str, skew: f64) {
+    let of = format!("{} {skew} {}", sack.file().name, drawing.what.name());
+    for key in ["outer_end_mm", "offset_from_centre_mm", "flat_width_mm", "length_mm"] {
+        let id = format!("{view}.valve_end.valve.{key}");
+        let dimension = drawing.dimensions().find(|dimension| dimension.id == id);
+        let dimension = dimension.unwrap_or_else(|| panic!("{of}: {key}"));
+        if matches!(key, "flat_width_mm" | "length_mm") {
+            aligned(dimension, skew, key == "length_mm");
+            let turn = format!(
+                "50\n{}\n",
+                format!("{:.3}", dimension.text.angle_deg()).trim_end_matches('0').trim_end_matches('.')
+            );
+            assert!(dxf(drawing, &WORDS).contains(&turn), "{of}: {key} {turn}");
+        }
+    }
+    let angles = drawing
+        .items
+        .iter()
+        .filter_map(|item| if let Item::Angle(angle) = item { Some(angle.value_deg) } else { None });
+    assert_eq!(angles.collect::<Vec<_>>(), [skew], "{of}");
+    assert_eq!(faults(drawing, &WORDS), [""; 0], "{of}");
+    assert_eq!(strays(drawing), [""; 0], "{of}");
+    assert_eq!(hold_dimensions(sack, line, drawing), [""; 0], "{of}");
+    assert!(svg(drawing, &WORDS).contains("data-measures=\"valve_end.valve.skew_deg\""));
+    hold_svg(&Values::new(sack, line), drawing, &of);
+}
+
 /// The value of an attribute in a piece of SVG.
 fn attribute<'a>(svg: &'a str, name: &str) -> &'a str {
     svg.split_once(&format!(" {name}=\"")).unwrap().1.split('"').next().unwrap()
+}
+
+/// Dimensions as they stand in the SVG: drawn and told as the sack has them, their numbers along their lines.
+fn hold_svg(values: &Values, drawing: &Drawing, of: &str) {
+    let svg = svg(drawing, &WORDS);
+    let groups: Vec<&str> = svg.split("<g class=\"dimension\"").skip(1).collect();
+    assert_eq!(groups.len(), drawing.dimensions().count());
+    for group in groups {
+        let number = |name: &str| attribute(group, name).parse::<f64>().unwrap();
+        let measured = group.split_once("class=\"measured\"").unwrap().1;
+        let [x1, y1, x2, y2] = ["x1", "y1", "x2", "y2"].map(|name| attribute(measured, name).parse().unwrap());
+        let drawn = DVec2::new(x1, y1).distance(DVec2::new(x2, y2));
+        let value = values.get(attribute(group, "data-measures")).unwrap();
+        let of = format!("{of} {}", attribute(group, "data-dim"));
+        // Both ends are rounded to a thousandth.
+        assert!((drawn - value.abs()).abs() <= 2e-3, "{of}: {drawn}");
+        assert!((number("data-value") - value).abs() <= 1e-3, "{of}");
+        let place = attribute(group, "data-place");
+        assert!(Place::ALL.iter().any(|known| known.name() == place), "{place}");
+        assert!(group.contains(&format!(">{}</text>", count(value.abs()))), "{of}: {group}");
+        let turn =
+            group.split_once("rotate(").map_or(0.0, |(_, rest)| rest.split(' ').next().unwrap().parse().unwrap());
+        let (sine, cosine) = libm::sincos(f64::to_radians(turn));
+        // A thousandth at either end, and a thousandth of a degree.
+        let aside = DVec2::new(x2 - x1, y2 - y1).perp_dot(DVec2::new(cosine, sine)).abs();
+        assert!(aside <= 2e-3 + 1e-4 * drawn, "{of}: turned by {turn}");
+    }
 }
 
 #[test]
@@ -352,23 +411,7 @@ fn dimensions_read_back_from_svg_are_those_of_the_sack() {
     for (name, sack) in examples() {
         let values = Values::new(&sack, Some(&line));
         for what in What::ALL {
-            let drawing = make(&sack, what, Some(&line));
-            let svg = svg(&drawing, &WORDS);
-            let groups: Vec<&str> = svg.split("<g class=\"dimension\"").skip(1).collect();
-            assert_eq!(groups.len(), drawing.dimensions().count());
-            for group in groups {
-                let number = |name: &str| attribute(group, name).parse::<f64>().unwrap();
-                let measured = group.split_once("class=\"measured\"").unwrap().1;
-                let [x1, y1, x2, y2] = ["x1", "y1", "x2", "y2"].map(|name| attribute(measured, name).parse().unwrap());
-                let drawn = DVec2::new(x1, y1).distance(DVec2::new(x2, y2));
-                let value = values.get(attribute(group, "data-measures")).unwrap();
-                // Both ends are rounded to a thousandth.
-                assert!((drawn - value.abs()).abs() <= 2e-3, "{name} {}: {drawn}", attribute(group, "data-dim"));
-                assert!((number("data-value") - value).abs() <= 1e-3, "{name} {}", attribute(group, "data-dim"));
-                let place = attribute(group, "data-place");
-                assert!(Place::ALL.iter().any(|known| known.name() == place), "{place}");
-                assert!(group.contains(&format!(">{}</text>", count(value.abs()))), "{name}: {group}");
-            }
+            hold_svg(&values, &make(&sack, what, Some(&line)), &name);
         }
     }
 }
@@ -396,13 +439,14 @@ fn every_ply_is_named_in_register_and_the_next_tube_below_each_web() {
         let named = texts(&drawing, "drawing.label.ply");
         assert_eq!(named.len(), if plies > 1 { plies } else { 0 }, "{name}");
         let foot = drawing.views.iter().map(|view| view.outline.min.y).fold(f64::INFINITY, f64::min);
-        assert!(named.iter().all(|text| text.bounds.min.y > foot), "{name}: one is among the notes");
+        assert!(named.iter().all(|text| text.bounds.upright().min.y > foot), "{name}: one is among the notes");
         let next = texts(&drawing, "drawing.label.next_tube");
         assert_eq!(next.len(), plies, "{name}");
         for (ply, text) in next.into_iter().enumerate() {
             let view = &drawing.views[ply];
             let cut = view.origin.y - sack.tube().length_mm + sack.tube().rim_mm(End::PlainEnd, Wall::A, ply);
-            assert!(text.bounds.max.y < cut && text.bounds.min.y > view.outline.min.y, "{name}, ply {ply}");
+            let room = text.bounds.upright();
+            assert!(room.max.y < cut && room.min.y > view.outline.min.y, "{name}, ply {ply}");
         }
     }
 }
@@ -526,7 +570,7 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
                 }
                 for room in &rooms {
                     let ink = items.iter().any(|item| {
-                        item.text().is_some_and(|text| text.bounds.overlaps(room))
+                        item.text().is_some_and(|text| text.bounds.overlaps(&TurnedRect::from(*room)))
                             || item.segments().iter().any(|segment| room.is_crossed(*segment))
                     });
                     assert!(ink, "{of}: nothing on a sheet");

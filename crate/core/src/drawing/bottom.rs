@@ -3,7 +3,7 @@
 use glam::DVec2;
 
 use super::plan::Plan;
-use super::sack::{sleeve_edge, sleeve_label};
+use super::sack::{measure_sleeve, measure_turn, sleeve_edge, sleeve_label};
 use super::view::{Block, Draft, Part, Side};
 use super::{Drawing, Given, Hatch, LineType, MarkKind, What, Words, page};
 use crate::bottom::{LapStrip, Sleeve};
@@ -275,40 +275,20 @@ fn sleeve_and_spout(draft: &mut Draft, plan: &Plan, line: Option<&Line>) {
     draft.polygon(LineType::Edge, &corners);
     let [a, b, c, d] = corners;
     let sign = sleeve.side.sign();
-    let near = if sleeve.side == Corner::Left { Side::Left } else { Side::Right };
+    measure_sleeve(draft, plan, &sleeve, corners);
     let mouth = (a + b) / 2.0;
-    let edge = plan.at(sign * plan.fold_end(), plan.bottom.width_mm / 2.0);
-    draft.measure(Side::Above, [edge, mouth], format!("{end}.valve.outer_end_mm"), sleeve.outer_end_mm, Place::Valve);
-    draft.measure(
-        near,
-        [plan.at(sign * plan.h(), 0.0), mouth],
-        format!("{end}.valve.offset_from_centre_mm"),
-        sleeve.offset_mm,
-        Place::Valve,
-    );
     if sleeve.skew_deg == 0.0 {
-        draft.measure(near, [a, b], format!("{end}.valve.flat_width_mm"), sleeve.width_mm, Place::Valve);
-        draft.measure(Side::Above, [a, d], format!("{end}.valve.length_mm"), sleeve.length_mm, Place::Sleeve);
         let rim = plan.at(sign * (plan.h() - plan.bottom.opening_depth_mm), 0.0);
         let inner = if plan.up * (c.y - d.y) > 0.0 { c } else { d };
         if let Some(free) = plan.bottom.free_sleeve_mm().filter(|free| *free > 0.0) {
             draft.measure(Side::Above, [rim, inner], format!("{end}.free_sleeve_mm"), free, Place::Sleeve);
         }
-    } else {
-        // Its middle line, from which it is seen how far it is turned.
-        let inner = (c + d) / 2.0;
-        draft.line(LineType::Centre, &[mouth, inner + (inner - mouth).normalize_or_zero() * (1.5 * draft.h)]);
     }
     draft.label(sleeve_label(&sleeve), (a + b) * 0.12 + (c + d) * 0.38, &corners);
     if let Some(line) = line {
         spout(draft, plan, line);
     }
-    if sleeve.skew_deg != 0.0 {
-        // Outside, where there is room for it beyond the bottom's tip.
-        let least = (plan.bottom.width_mm / 2.0 - sleeve.outer_end_mm).max(0.0) + 2.5 * draft.h;
-        let key = (format!("{end}.valve.skew_deg"), sleeve.skew_deg);
-        draft.measure_angle(mouth, (DVec2::new(sign, 0.0), plan.up * sleeve.skew_deg), least, key, Place::Sleeve);
-    }
+    measure_turn(draft, plan, &sleeve, mouth);
 }
 
 /// The spout in its place, along the sleeve's middle line: from outside in, its tip, and out again.
@@ -337,6 +317,18 @@ fn spout(draft: &mut Draft, plan: &Plan, line: &Line) {
         draft.measure(near, [corners[0], corners[3]], key, width.unwrap_or_default(), Place::Valve);
         let edge = plan.at(sign * plan.fold_end(), -plan.up * plan.bottom.width_mm / 2.0);
         draft.measure(Side::Below, [edge, corners[2]], "spout.reach_mm", spout.reach_mm, Place::Valve);
+    } else {
+        let out = (corners[0] - corners[1]).normalize_or_zero();
+        let aside = (corners[0] - corners[3]).normalize_or_zero();
+        let inner = plan.sleeve().map_or(0.0, |(_, [.., end, _])| (corners[1] - end).dot(out));
+        let wide = vec![([corners[0], corners[3]], out, 0.0), ([corners[1], corners[2]], -out, inner.max(0.0))];
+        draft.measure_along(wide, key, width.unwrap_or_default(), Place::Valve);
+        let entry = |tip: DVec2| tip + out * spout.reach_mm;
+        let deep = [(corners[1], aside), (corners[2], -aside)];
+        // Beside the sleeve.
+        let clear = ((sleeve.width_mm - corners[0].distance(corners[3])) / 2.0).max(0.0);
+        let deep = deep.map(|(tip, aside)| ([entry(tip), tip], aside, clear)).to_vec();
+        draft.measure_along(deep, "spout.reach_mm", spout.reach_mm, Place::Valve);
     }
     // Where it is not yet in the sleeve, or its word would be taken for the sleeve's.
     let inwards = (corners[1] - corners[0]).normalize_or_zero() * (BEFORE * draft.h);

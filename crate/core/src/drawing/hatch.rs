@@ -3,7 +3,7 @@
 use glam::DVec2;
 
 use super::rect::{HalfPlane, split};
-use super::{Hatch, Rect};
+use super::{Hatch, TurnedRect};
 
 /// Families of lines of a hatching: normal (not a unit vector where it stands at 45 degrees) and pitch in heights of
 /// the letters.
@@ -60,12 +60,13 @@ pub(super) fn without(lines: Vec<[DVec2; 2]>, planes: &[HalfPlane]) -> Vec<[DVec
 }
 
 /// What of the lines lies outside the room of texts.
-pub(super) fn broken(lines: Vec<[DVec2; 2]>, texts: &[Rect]) -> Vec<[DVec2; 2]> {
+pub(super) fn broken(lines: Vec<[DVec2; 2]>, texts: &[TurnedRect]) -> Vec<[DVec2; 2]> {
     texts.iter().fold(lines, |lines, text| without(lines, &text.half_planes()))
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::Rect;
     use super::*;
 
     #[test]
@@ -77,7 +78,7 @@ mod tests {
         let area = fine.iter().map(|[a, b]| a.distance(*b)).sum::<f64>() * 0.7 * 0.01;
         assert!((area - 200.0).abs() < 0.5, "{area}");
         let text = Rect::new(DVec2::new(2.0, 1.0), DVec2::new(6.0, 3.0));
-        let left = broken(fine, &[text]);
+        let left = broken(fine, &[text.into()]);
         let area = left.iter().map(|[a, b]| a.distance(*b)).sum::<f64>() * 0.7 * 0.01;
         assert!((area - 192.0).abs() < 0.5, "{area}");
         assert!(!left.iter().any(|segment| text.grown(-1e-6).is_crossed(*segment)));

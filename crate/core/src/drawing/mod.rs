@@ -35,7 +35,7 @@ use crate::finding::{Message, Place};
 use crate::sack::Sack;
 use crate::sheet::End;
 
-pub use rect::Rect;
+pub use rect::{Rect, TurnedRect};
 pub use text::{LINE_PITCH, font_size_mm};
 pub use tiles::{Tile, Tiling, tiles};
 
@@ -471,14 +471,14 @@ pub struct Text {
     pub at: DVec2,
     /// Which of the three.
     pub anchor: Anchor,
-    /// Turned to be read from the right.
-    pub turned: bool,
+    /// Where its words run, of length 1: to the right, or upwards where it is read from the right, or aslant.
+    pub along: DVec2,
     /// Height of its capital letters in mm.
     pub height_mm: f64,
     /// Broken into lines that are no longer than this, in mm.
     pub room_mm: Option<f64>,
     /// The room that it takes: no line and no other text lies in it.
-    pub bounds: Rect,
+    pub bounds: TurnedRect,
 }
 
 impl Text {
@@ -486,6 +486,12 @@ impl Text {
     #[must_use]
     pub fn lines(&self, words: &Words) -> Vec<String> {
         text::wrap(&self.said.words(words), self.height_mm, self.room_mm)
+    }
+
+    /// The direction of its words in degrees, against the clock from the right.
+    #[must_use]
+    pub fn angle_deg(&self) -> f64 {
+        libm::atan2(self.along.y, self.along.x).to_degrees()
     }
 }
 

@@ -313,8 +313,8 @@ fn legend(what: What, words: &Words, h: f64, blocks: &[Block]) -> Foot {
             let y = -(row as f64 * LEGEND_PITCH * h + sample.y);
             items.extend(samples.iter().map(|item| item.clone().moved(DVec2::new(x, y))));
             let text = view::text(words, Message::new(key.clone()), DVec2::new(start, y + 0.15 * h), h, None);
-            right = right.max(text.bounds.max.x);
-            low = low.min(text.bounds.min.y).min(y);
+            right = right.max(text.bounds.upright().max.x);
+            low = low.min(text.bounds.upright().min.y).min(y);
             items.push(Item::Text(text));
         }
         x = right + 2.5 * h;
@@ -348,7 +348,7 @@ fn notes(words: &Words, h: f64, notes: &[Message], room: f64) -> Foot {
     for note in notes {
         let at = DVec2::new(0.0, -size.y - RISE * h);
         let text = view::text(words, note.clone(), at, h, Some(room));
-        size = DVec2::new(size.x.max(text.bounds.max.x), -text.bounds.min.y + 0.5 * h);
+        size = DVec2::new(size.x.max(text.bounds.upright().max.x), -text.bounds.upright().min.y + 0.5 * h);
         items.push(Item::Text(text));
     }
     Foot { items, size }
@@ -392,7 +392,7 @@ fn title_block(sack: &Sack, given: &Given, words: &Words, h: f64, title: &Messag
             let at = DVec2::new(at.x, base - FALL * small - (0.4 + RISE) * h);
             if !(words.message)(message).is_empty() {
                 let text = view::text(words, message.clone(), at, h, Some(room));
-                low = low.min(text.bounds.min.y - 0.4 * h);
+                low = low.min(text.bounds.upright().min.y - 0.4 * h);
                 items.push(Item::Text(text));
             }
             left += share * width;

@@ -1,4 +1,4 @@
-//! Upright rectangles, and what of a segment lies in a convex region.
+//! Rectangles, upright and turned, and what of a segment lies in a convex region.
 
 use glam::DVec2;
 
@@ -79,6 +79,73 @@ impl Rect {
     }
 }
 
+/// A rectangle that lies along a direction, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TurnedRect {
+    /// The direction, of length 1.
+    along: DVec2,
+    /// In coordinates along the direction and to its left.
+    rect: Rect,
+}
+
+impl From<Rect> for TurnedRect {
+    fn from(rect: Rect) -> Self {
+        Self { along: DVec2::X, rect }
+    }
+}
+
+impl TurnedRect {
+    /// A rectangle about the origin, turned to lie along a direction, then moved.
+    pub(super) fn new(rect: Rect, along: DVec2, by: DVec2) -> Self {
+        Self { along, rect }.moved(by)
+    }
+
+    fn own(&self, point: DVec2) -> DVec2 {
+        DVec2::new(self.along.dot(point), self.along.perp_dot(point))
+    }
+
+    pub(super) fn moved(self, by: DVec2) -> Self {
+        Self { rect: self.rect.moved(self.own(by)), ..self }
+    }
+
+    /// So much larger on every side.
+    #[must_use]
+    pub fn grown(self, by: f64) -> Self {
+        Self { rect: self.rect.grown(by), ..self }
+    }
+
+    pub(super) fn corners(&self) -> [DVec2; 4] {
+        self.rect.corners().map(|corner| self.along.rotate(corner))
+    }
+
+    /// The upright rectangle around it.
+    #[must_use]
+    pub fn upright(&self) -> Rect {
+        if self.along == DVec2::X { self.rect } else { Rect::around(&self.corners()) }
+    }
+
+    /// Whether the insides have anything in common: no side of either parts them.
+    #[must_use]
+    pub fn overlaps(&self, other: &Self) -> bool {
+        let seen = |one: &Self, other: &Self| Rect::around(&other.corners().map(|corner| one.own(corner)));
+        if self.along == other.along {
+            return self.rect.overlaps(&other.rect);
+        }
+        self.rect.overlaps(&seen(self, other)) && other.rect.overlaps(&seen(other, self))
+    }
+
+    /// Whether a segment goes through the inside.
+    #[must_use]
+    pub fn is_crossed(&self, segment: [DVec2; 2]) -> bool {
+        self.rect.is_crossed(if self.along == DVec2::X { segment } else { segment.map(|point| self.own(point)) })
+    }
+
+    /// The half planes whose common part it is.
+    pub(super) fn half_planes(&self) -> [HalfPlane; 4] {
+        self.rect.half_planes().map(|(normal, level)| (self.along.rotate(normal), level))
+    }
+}
+
 /// From where to where, as shares of its length, a segment lies in all the half planes `normal . p >= level`; `None`
 /// when it only touches them or lies along their edge.
 fn share_inside([a, b]: [DVec2; 2], half_planes: &[HalfPlane]) -> Option<(f64, f64)> {
@@ -129,6 +196,27 @@ mod tests {
         assert!(!rect.is_crossed([DVec2::new(-1.0, 1.0), DVec2::new(3.0, 1.0)]));
         assert!(!rect.is_crossed([DVec2::new(2.0, -1.0), DVec2::new(2.0, 3.0)]));
         assert!(!rect.is_crossed([DVec2::new(1.9, -1.0), DVec2::new(3.0, 0.2)]));
+    }
+
+    #[test]
+    fn a_turned_rectangle_lies_where_its_corners_are() {
+        let along = DVec2::new(0.6, 0.8);
+        let turned = TurnedRect::new(Rect::new(DVec2::ZERO, DVec2::new(10.0, 5.0)), along, DVec2::new(1.0, 2.0));
+        // (10, 0), (10, 5) and (0, 5), turned and moved.
+        let corners = [(1.0, 2.0), (7.0, 10.0), (3.0, 13.0), (-3.0, 5.0)].map(|(x, y)| DVec2::new(x, y));
+        for (corner, expected) in turned.corners().into_iter().zip(corners) {
+            assert!(corner.distance(expected) < 1e-12, "{corner}");
+        }
+        assert!((turned.upright().size() - DVec2::new(10.0, 11.0)).length() < 1e-12);
+        // In the upright rectangle around it, beside it.
+        let aside = Rect::new(DVec2::new(4.0, 2.0), DVec2::new(7.0, 5.0)).into();
+        assert!(!turned.overlaps(&aside) && !aside.overlaps(&turned));
+        let on = Rect::new(DVec2::new(3.0, 4.0), DVec2::new(7.0, 5.0)).into();
+        assert!(turned.overlaps(&on) && on.overlaps(&turned));
+        assert!(!turned.is_crossed([DVec2::new(4.0, 2.0), DVec2::new(7.0, 8.0)]));
+        assert!(turned.is_crossed([DVec2::new(1.0, 5.0), DVec2::new(1.0, 8.0)]));
+        let inside = |point: DVec2| turned.half_planes().iter().all(|(normal, level)| normal.dot(point) > *level);
+        assert!(inside(DVec2::new(2.0, 7.5)) && !inside(DVec2::new(6.0, 4.0)));
     }
 
     #[test]

@@ -10,7 +10,6 @@ use crate::bottom::{Bottom, Sleeve};
 use crate::finding::{Message, Place};
 use crate::sack::Sack;
 use crate::sheet::{End, Side as Corner, SleeveKind};
-use crate::units::{Dimension as Unit, length, quantity};
 
 /// About how wide it all is, mm.
 pub(super) fn extent_mm(sack: &Sack) -> f64 {
@@ -140,17 +139,8 @@ fn bottom(draft: &mut Draft, plan: &Plan, over: f64) {
         for side in [[a, b], [b, c], [c, d], [d, a]] {
             sleeve_edge(draft, plan, side, sign, under);
         }
-        let (mouth, [near, far]) = (Place::Valve, if sign < 0.0 { [a, b] } else { [b, a] });
-        if sleeve.skew_deg == 0.0 {
-            let side = if sleeve.side == Corner::Left { Side::Left } else { Side::Right };
-            draft.measure(side, [near, far], format!("{end}.valve.flat_width_mm"), sleeve.width_mm, mouth);
-            draft.measure(Side::Above, [a, d], format!("{end}.valve.length_mm"), sleeve.length_mm, Place::Sleeve);
-            let edge = plan.at(sign * plan.fold_end(), half);
-            draft.measure(Side::Above, [edge, a], format!("{end}.valve.outer_end_mm"), sleeve.outer_end_mm, mouth);
-            let tip = plan.at(sign * h, 0.0);
-            let offset = format!("{end}.valve.offset_from_centre_mm");
-            draft.measure(side, [tip, (near + far) / 2.0], offset, sleeve.offset_mm, mouth);
-        }
+        measure_sleeve(draft, plan, &sleeve, corners);
+        measure_turn(draft, plan, &sleeve, (a + b) / 2.0);
         draft.label(sleeve_label(&sleeve), (a + b + c + d) / 4.0, &corners);
     }
 }
@@ -176,22 +166,51 @@ pub(super) fn sleeve_edge(draft: &mut Draft, plan: &Plan, edge: [DVec2; 2], sign
     }
 }
 
-/// What a sleeve is, how large, and how far it is turned.
-pub(super) fn sleeve_label(sleeve: &Sleeve) -> Message {
-    let kind = match sleeve.kind {
-        SleeveKind::Internal => "internal",
-        SleeveKind::External => "external",
-        SleeveKind::Reinforcement => "reinforcement",
-    };
-    let turned = if sleeve.skew_deg == 0.0 { "" } else { "_turned" };
-    let message = Message::new(format!("drawing.label.sleeve_{kind}{turned}"));
-    if turned.is_empty() {
-        return message;
+/// Where a sleeve lies and how large it is; of one that is turned, along it, and how far.
+pub(super) fn measure_sleeve(draft: &mut Draft, plan: &Plan, sleeve: &Sleeve, [a, b, c, d]: [DVec2; 4]) {
+    let end = plan.bottom.end.name();
+    let sign = sleeve.side.sign();
+    let near = if sleeve.side == Corner::Left { Side::Left } else { Side::Right };
+    let mouth = (a + b) / 2.0;
+    let edge = plan.at(sign * plan.fold_end(), plan.bottom.width_mm / 2.0);
+    draft.measure(Side::Above, [edge, mouth], format!("{end}.valve.outer_end_mm"), sleeve.outer_end_mm, Place::Valve);
+    let tip = plan.at(sign * plan.h(), 0.0);
+    let offset = format!("{end}.valve.offset_from_centre_mm");
+    draft.measure(near, [tip, mouth], offset, sleeve.offset_mm, Place::Valve);
+    let (width, length) = (format!("{end}.valve.flat_width_mm"), format!("{end}.valve.length_mm"));
+    if sleeve.skew_deg == 0.0 {
+        draft.measure(near, [a, b], width, sleeve.width_mm, Place::Valve);
+        draft.measure(Side::Above, [a, d], length, sleeve.length_mm, Place::Sleeve);
+        return;
     }
-    message
-        .with("width", length(sleeve.width_mm))
-        .with("length", length(sleeve.length_mm))
-        .with("skew", quantity(Unit::Angle, sleeve.skew_deg))
+    // Its middle line, from which it is seen how far it is turned.
+    let inner = (c + d) / 2.0;
+    let inwards = (inner - mouth).normalize_or_zero();
+    let across = (a - b).normalize_or_zero();
+    draft.line(LineType::Centre, &[mouth, inner + inwards * (1.5 * draft.h)]);
+    draft.measure_along(vec![([a, b], -inwards, 0.0), ([d, c], inwards, 0.0)], width, sleeve.width_mm, Place::Valve);
+    draft.measure_along(vec![([a, d], across, 0.0), ([b, c], -across, 0.0)], length, sleeve.length_mm, Place::Sleeve);
+}
+
+/// How far a sleeve is turned, set into what is drawn already.
+pub(super) fn measure_turn(draft: &mut Draft, plan: &Plan, sleeve: &Sleeve, mouth: DVec2) {
+    if sleeve.skew_deg == 0.0 {
+        return;
+    }
+    // Outside, where there is room for it beyond the bottom's tip.
+    let least = (plan.bottom.width_mm / 2.0 - sleeve.outer_end_mm).max(0.0) + 2.5 * draft.h;
+    let outwards = DVec2::new(sleeve.side.sign(), 0.0);
+    let key = (format!("{}.valve.skew_deg", plan.bottom.end.name()), sleeve.skew_deg);
+    draft.measure_angle(mouth, (outwards, plan.up * sleeve.skew_deg), least, key, Place::Sleeve);
+}
+
+/// What a sleeve is.
+pub(super) fn sleeve_label(sleeve: &Sleeve) -> Message {
+    Message::new(match sleeve.kind {
+        SleeveKind::Internal => "drawing.label.sleeve_internal",
+        SleeveKind::External => "drawing.label.sleeve_external",
+        SleeveKind::Reinforcement => "drawing.label.sleeve_reinforcement",
+    })
 }
 
 fn back(sack: &Sack, words: &Words, h: f64) -> Block {

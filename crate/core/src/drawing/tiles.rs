@@ -4,7 +4,7 @@
 use glam::DVec2;
 use serde::Serialize;
 
-use super::{Drawing, Item, LineType, Rect};
+use super::{Drawing, Item, LineType, Rect, TurnedRect};
 
 /// How a drawing falls onto sheets.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -77,7 +77,7 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
 struct Ink {
     room: Rect,
     segments: Vec<[DVec2; 2]>,
-    text: Option<Rect>,
+    text: Option<TurnedRect>,
 }
 
 impl Ink {
@@ -88,7 +88,7 @@ impl Ink {
 
     fn is_on(&self, window: &Rect) -> bool {
         let near = self.room.grown(f64::EPSILON).overlaps(window);
-        near && (self.text.is_some_and(|text| text.overlaps(window))
+        near && (self.text.is_some_and(|text| text.overlaps(&TurnedRect::from(*window)))
             || self.segments.iter().any(|segment| window.is_crossed(*segment)))
     }
 }

@@ -4,6 +4,8 @@
 //! Dimensions stand in rows (above, below) and columns (left, right) outside the geometry, the shorter ones nearer to
 //! it. Each is tried row by row, with its number in the middle, shifted, or beside a dimension line too short for it,
 //! until neither its number nor its lines collide with what is there. One that finds no room begins anew as the first.
+//! A dimension aslant is aligned with the edge that it measures, as near to it as there is room, and crosses as few lines
+//! as can be.
 //! A label stands in its area when the area has room for it, else at the nearest free place with a leader.
 
 use core::mem;
@@ -13,8 +15,8 @@ use glam::DVec2;
 use super::rect::{HalfPlane, half_planes, split};
 use super::text::{self, FALL, LINE_PITCH, RISE};
 use super::{
-    Anchor, AngleDimension, Area, Dimension, Hatch, Item, LineType, Mark, MarkKind, Rect, Said, Shape, Text, View,
-    Words, hatch,
+    Anchor, AngleDimension, Area, Dimension, Hatch, Item, LineType, Mark, MarkKind, Rect, Said, Shape, Text,
+    TurnedRect, View, Words, hatch,
 };
 use crate::finding::{Message, Place};
 use crate::units::{Dimension as Unit, quantity};
@@ -46,6 +48,9 @@ const LEAST_MM: f64 = 0.05;
 const ANGLE_RADII: u32 = 16;
 /// Rows tried on a side, and new beginnings.
 const ROWS: usize = 24;
+const ALIGNED_ROWS: u32 = 24;
+/// Places for a number on its line.
+const VARIANTS: usize = 5;
 const BEGINNINGS: usize = 40;
 
 /// The side of the geometry on which a dimension stands.
@@ -67,33 +72,49 @@ impl Side {
         }
     }
 
-    const fn is_row(self) -> bool {
-        matches!(self, Self::Above | Self::Below)
+    /// Along the side, and out from the geometry's room.
+    const fn frame(self, room: &Rect) -> Frame {
+        let (origin, along, out) = match self {
+            Self::Above => (DVec2::new(0.0, room.max.y), DVec2::X, DVec2::Y),
+            Self::Below => (DVec2::new(0.0, room.min.y), DVec2::X, DVec2::NEG_Y),
+            Self::Left => (DVec2::new(room.min.x, 0.0), DVec2::Y, DVec2::NEG_X),
+            Self::Right => (DVec2::new(room.max.x, 0.0), DVec2::Y, DVec2::X),
+        };
+        Frame { origin, along, out }
+    }
+}
+
+/// Where a dimension is set: along the direction in which its number is read, and out from what it measures.
+struct Frame {
+    origin: DVec2,
+    along: DVec2,
+    out: DVec2,
+}
+
+impl Frame {
+    /// Of a dimension aligned with an edge, outwards: its number is read from below, or from the right where it stands
+    /// rather upright.
+    fn aligned([from, to]: [DVec2; 2], out: DVec2) -> Self {
+        let along = (to - from).normalize_or_zero();
+        let forwards = if along.x.abs() >= along.y.abs() { along.x } else { along.y };
+        let along = if forwards < 0.0 { -along } else { along };
+        let outwards = along.perp();
+        Self { origin: from, along, out: if outwards.dot(out) < 0.0 { -outwards } else { outwards } }
     }
 
-    /// Where numbers, above their line or left of it, are farther out than the line.
-    const fn numbers_outwards(self) -> bool {
-        matches!(self, Self::Above | Self::Left)
-    }
-
-    /// The point so far along and so far out from the geometry's room.
-    const fn point(self, room: &Rect, along: f64, out: f64) -> DVec2 {
-        match self {
-            Self::Above => DVec2::new(along, room.max.y + out),
-            Self::Below => DVec2::new(along, room.min.y - out),
-            Self::Left => DVec2::new(room.min.x - out, along),
-            Self::Right => DVec2::new(room.max.x + out, along),
-        }
+    fn point(&self, along: f64, out: f64) -> DVec2 {
+        self.origin + self.along * along + self.out * out
     }
 
     /// How far along and how far out a point is.
-    const fn along_out(self, room: &Rect, point: DVec2) -> (f64, f64) {
-        match self {
-            Self::Above => (point.x, point.y - room.max.y),
-            Self::Below => (point.x, room.min.y - point.y),
-            Self::Left => (point.y, room.min.x - point.x),
-            Self::Right => (point.y, point.x - room.max.x),
-        }
+    fn along_out(&self, point: DVec2) -> (f64, f64) {
+        let from = point - self.origin;
+        (from.dot(self.along), from.dot(self.out))
+    }
+
+    /// Whether numbers, which stand above their line as it is read, are farther out than the line.
+    fn numbers_outwards(&self) -> bool {
+        self.along.perp().dot(self.out) > 0.0
     }
 }
 
@@ -104,10 +125,19 @@ pub(super) enum Part {
     Without,
 }
 
+/// An edge that may be measured, the way out from it, and how far it is that way to where a dimension may begin, mm.
+pub(super) type Measured = ([DVec2; 2], DVec2, f64);
+
+/// Where a dimension may stand.
+enum Stand {
+    /// In the rows or columns of a side, or of the side opposite.
+    Beside(Side, [DVec2; 2]),
+    /// Along one of these edges, which are as long.
+    Aligned(Vec<Measured>),
+}
+
 struct Wanted {
-    side: Side,
-    from: DVec2,
-    to: DVec2,
+    stand: Stand,
     measures: String,
     value_mm: f64,
     place: Place,
@@ -131,10 +161,10 @@ pub(super) fn text(words: &Words, message: Message, at: DVec2, height_mm: f64, r
         said: Said::Message(message),
         at,
         anchor: Anchor::Start,
-        turned: false,
+        along: DVec2::X,
         height_mm,
         room_mm,
-        bounds: Rect::EMPTY,
+        bounds: Rect::EMPTY.into(),
     };
     text.measure(words);
     text
@@ -152,11 +182,7 @@ impl Text {
         };
         let below = (lines.len() as f64 - 1.0) * LINE_PITCH * h + FALL * h;
         let bounds = Rect::new(DVec2::new(start, -below), DVec2::new(start + width, RISE * h));
-        self.bounds = if self.turned {
-            Rect::around(&bounds.corners().map(DVec2::perp)).moved(self.at)
-        } else {
-            bounds.moved(self.at)
-        };
+        self.bounds = TurnedRect::new(bounds, self.along, self.at);
     }
 
     /// A copy elsewhere.
@@ -226,7 +252,7 @@ impl Item {
             Self::Area(area) => Rect::around(&area.outline),
             _ => Rect::EMPTY,
         };
-        self.text().map_or(lines, |text| lines.join(text.bounds)).join(area)
+        self.text().map_or(lines, |text| lines.join(text.bounds.upright())).join(area)
     }
 
     /// The same elsewhere.
@@ -282,7 +308,7 @@ fn bow_points(centre: DVec2, radius: f64, left: bool) -> Vec<DVec2> {
 /// What is already there.
 #[derive(Default)]
 struct Taken {
-    texts: Vec<Rect>,
+    texts: Vec<TurnedRect>,
     lines: Vec<[DVec2; 2]>,
     /// Those of the lines that lead to labels.
     leaders: Vec<[DVec2; 2]>,
@@ -295,18 +321,40 @@ struct Taken {
 }
 
 impl Taken {
-    fn free(&self, text: &Rect) -> bool {
+    fn free(&self, text: &TurnedRect) -> bool {
         !self.texts.iter().any(|other| other.overlaps(text)) && !self.lines.iter().any(|line| text.is_crossed(*line))
     }
 
     /// Whether a text stands on hatching, to which its words would be taken to belong.
-    fn on_hatching(&self, text: &Rect) -> bool {
-        let points = [text.corners().as_slice(), &[text.middle()]].concat();
+    fn on_hatching(&self, text: &TurnedRect) -> bool {
+        let corners = text.corners();
+        let points = [corners.as_slice(), &[(corners[0] + corners[2]) / 2.0]].concat();
         self.hatched.iter().any(|area| points.iter().any(|point| is_within(*point, area)))
     }
 
     fn clear_of_texts(&self, line: [DVec2; 2]) -> bool {
         !self.texts.iter().any(|text| text.is_crossed(line))
+    }
+
+    fn has_room_for(&self, dimension: &Dimension) -> bool {
+        self.free(&dimension.text.bounds) && dimension.segments().into_iter().all(|piece| self.clear_of_texts(piece))
+    }
+
+    /// How many lines a dimension crosses, those that its line runs close to several times, and a hatched ground as
+    /// often as a label's.
+    fn crossings(&self, dimension: &Dimension, h: f64) -> usize {
+        const CLOSE: usize = 4;
+        let [a, b] = dimension.line;
+        let (along, middle) = ((b - a).normalize_or_zero(), (a + b) / 2.0);
+        let half = DVec2::new(a.distance(b) / 2.0, CLEAR * h);
+        let near = TurnedRect::new(Rect::new(-half, half), along, middle);
+        let pieces = [dimension.line, dimension.extensions[0], dimension.extensions[1]];
+        let hatched = if self.on_hatching(&dimension.text.bounds) { HATCHED } else { 0 };
+        let count = |line: &[DVec2; 2]| {
+            let crossed = pieces.iter().filter(|piece| crosses(**piece, *line)).count();
+            if crossed == 0 && near.is_crossed(*line) { CLOSE } else { crossed }
+        };
+        hatched + self.lines.iter().map(count).sum::<usize>()
     }
 }
 
@@ -409,7 +457,21 @@ impl<'a> Draft<'a> {
         place: Place,
     ) {
         if value_mm.abs() >= LEAST_MM {
-            self.wanted.push(Wanted { side, from, to, measures: measures.into(), value_mm, place });
+            let stand = Stand::Beside(side, [from, to]);
+            self.wanted.push(Wanted { stand, measures: measures.into(), value_mm, place });
+        }
+    }
+
+    /// Wants a dimension along one of some edges, which are as long.
+    pub(super) fn measure_along(
+        &mut self,
+        edges: Vec<Measured>,
+        measures: impl Into<String>,
+        value_mm: f64,
+        place: Place,
+    ) {
+        if value_mm.abs() >= LEAST_MM {
+            self.wanted.push(Wanted { stand: Stand::Aligned(edges), measures: measures.into(), value_mm, place });
         }
     }
 
@@ -477,8 +539,9 @@ impl<'a> Draft<'a> {
         let value = quantity(Unit::Angle, value_deg.abs());
         let text = text(self.words, Message::new("drawing.field.value").with("value", value), DVec2::ZERO, h, None);
         let (last, onwards) = if beyond > 0.0 { (end, along(end)) } else { (start, -along(start)) };
-        let half = onwards.abs().dot(text.bounds.size()) / 2.0;
-        let shift = (at(last, radius) + onwards * (half + 0.4 * h)) - text.bounds.middle();
+        let bounds = text.bounds.upright();
+        let half = onwards.abs().dot(bounds.size()) / 2.0;
+        let shift = (at(last, radius) + onwards * (half + 0.4 * h)) - bounds.middle();
         let text = text.moved(shift);
         let leg = |angle: f64| [apex, at(angle, radius + EXTENSION_PAST * h)];
         AngleDimension {
@@ -538,7 +601,7 @@ impl<'a> Draft<'a> {
         let drawn = self.items.iter().fold(Rect::EMPTY, |room, item| room.join(item.room()));
         let at = DVec2::new(outline.min.x, drawn.max.y + 1.6 * self.h);
         let title = text(self.words, self.title.clone(), at, TITLE * self.h, None);
-        let room = drawn.join(title.bounds);
+        let room = drawn.join(title.bounds.upright());
         let view = View { key: self.key, title: self.title, origin: DVec2::ZERO, outline };
         Block { items: self.items, title: Item::Text(title), room, view, left_over, drawn, ends: self.ends }
     }
@@ -546,7 +609,9 @@ impl<'a> Draft<'a> {
     /// Sets every dimension; the geometry's lines stand in `taken`, and the dimensions' are added.
     fn set_dimensions(&mut self, room: &Rect, taken: &mut Taken) -> Vec<Dimension> {
         let mut wanted = mem::take(&mut self.wanted);
-        wanted.sort_by(|a, b| a.value_mm.abs().total_cmp(&b.value_mm.abs()));
+        let aligned = |one: &Wanted| matches!(one.stand, Stand::Aligned(_));
+        // What stands anywhere comes last.
+        wanted.sort_by(|a, b| aligned(a).cmp(&aligned(b)).then(a.value_mm.abs().total_cmp(&b.value_mm.abs())));
         let (lines, texts) = (taken.lines.len(), taken.texts.len());
         let mut best = Vec::new();
         for beginning in 0..BEGINNINGS {
@@ -575,26 +640,32 @@ impl<'a> Draft<'a> {
     fn set_dimension(&self, wanted: &Wanted, room: &Rect, taken: &mut Taken) -> Option<Dimension> {
         let said = Said::Number(wanted.value_mm.abs());
         let width = text::width_mm(&said.words(self.words), self.h);
-        for side in [wanted.side, wanted.side.opposite()] {
+        let (side, ends) = match &wanted.stand {
+            Stand::Beside(side, ends) => (*side, *ends),
+            Stand::Aligned(edges) => {
+                let dimension = self.align_dimension(wanted, edges, &said, width, taken)?;
+                self.take(&dimension, dimension.text.bounds.upright(), taken);
+                return Some(dimension);
+            }
+        };
+        for side in [side, side.opposite()] {
+            let frame = side.frame(room);
             for row in 0..ROWS {
-                for variant in 0..5 {
-                    let Some(dimension) = self.try_dimension(wanted, &said, width, (side, row, variant), room) else {
+                let out = (FIRST_ROW + row as f64 * ROW_PITCH) * self.h;
+                for variant in 0..VARIANTS {
+                    let Some(dimension) = self.try_dimension(wanted, ends, &said, width, &frame, (out, variant)) else {
                         break;
                     };
-                    let span = dimension.line.map(|point| side.along_out(room, point).0);
+                    let span = dimension.line.map(|point| frame.along_out(point).0);
                     let span = (side, row, span[0].min(span[1]), span[0].max(span[1]));
                     let in_row = taken
                         .rows
                         .iter()
                         .any(|other| (other.0, other.1) == (side, row) && other.2 < span.3 && span.2 < other.3);
-                    let pieces = dimension.segments();
-                    let text = dimension.text.bounds;
-                    if !in_row && taken.free(&text) && pieces.iter().all(|piece| taken.clear_of_texts(*piece)) {
+                    if !in_row && taken.has_room_for(&dimension) {
                         taken.rows.push(span);
                         let strip = Rect::around(&[dimension.extensions[0][1], dimension.extensions[1][1]]);
-                        taken.measured.push((dimension.line, strip.join(text)));
-                        taken.lines.extend(pieces);
-                        taken.texts.push(text.grown(CLEAR * self.h));
+                        self.take(&dimension, strip.join(dimension.text.bounds.upright()), taken);
                         return Some(dimension);
                     }
                 }
@@ -603,18 +674,60 @@ impl<'a> Draft<'a> {
         None
     }
 
-    /// The dimension in a row, with its number in the variant's place; `None` when there is no such variant.
+    /// What a dimension takes, with the strip that labels stay out of.
+    fn take(&self, dimension: &Dimension, strip: Rect, taken: &mut Taken) {
+        taken.measured.push((dimension.line, strip));
+        taken.lines.extend(dimension.segments());
+        taken.texts.push(dimension.text.bounds.grown(CLEAR * self.h));
+    }
+
+    /// The dimension along one of the edges that is nearest to it and crosses least.
+    fn align_dimension(
+        &self,
+        wanted: &Wanted,
+        edges: &[Measured],
+        said: &Said,
+        width: f64,
+        taken: &Taken,
+    ) -> Option<Dimension> {
+        let h = self.h;
+        let mut best: Option<(f64, Dimension)> = None;
+        for &(ends, out, clear) in edges {
+            let frame = Frame::aligned(ends, out);
+            for row in 0..ALIGNED_ROWS {
+                let out = clear + (FIRST_ROW + f64::from(row) * ROW_PITCH / 2.0) * h;
+                if best.as_ref().is_some_and(|(least, _)| *least <= out) {
+                    break;
+                }
+                for variant in 0..VARIANTS {
+                    let Some(dimension) = self.try_dimension(wanted, ends, said, width, &frame, (out, variant)) else {
+                        break;
+                    };
+                    if !taken.has_room_for(&dimension) {
+                        continue;
+                    }
+                    let cost = out + 2.0 * h * taken.crossings(&dimension, h) as f64;
+                    if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                        best = Some((cost, dimension));
+                    }
+                }
+            }
+        }
+        best.map(|(_, dimension)| dimension)
+    }
+
+    /// The dimension so far out, with its number in the variant's place; `None` when there is no such variant.
     fn try_dimension(
         &self,
         wanted: &Wanted,
+        [from, to]: [DVec2; 2],
         said: &Said,
         width: f64,
-        (side, row, variant): (Side, usize, usize),
-        room: &Rect,
+        frame: &Frame,
+        (out, variant): (f64, usize),
     ) -> Option<Dimension> {
         let h = self.h;
-        let out = (FIRST_ROW + row as f64 * ROW_PITCH) * h;
-        let (a, b) = (side.along_out(room, wanted.from), side.along_out(room, wanted.to));
+        let (a, b) = (frame.along_out(from), frame.along_out(to));
         let (low, high) = (a.0.min(b.0), a.0.max(b.0));
         let length = high - low;
         let arrows_inside = length >= 2.8 * ARROW * h;
@@ -632,16 +745,16 @@ impl<'a> Draft<'a> {
                 _ => return None,
             }
         };
-        let point = |along: f64, out: f64| side.point(room, along, out);
-        let base = if side.numbers_outwards() { out + ABOVE_LINE * h } else { out - ABOVE_LINE * h };
+        let point = |along: f64, out: f64| frame.point(along, out);
+        let base = if frame.numbers_outwards() { out + ABOVE_LINE * h } else { out - ABOVE_LINE * h };
         let mut number = Text {
             said: said.clone(),
             at: point(middle, base),
             anchor: Anchor::Middle,
-            turned: !side.is_row(),
+            along: frame.along,
             height_mm: h,
             room_mm: None,
-            bounds: Rect::EMPTY,
+            bounds: Rect::EMPTY.into(),
         };
         number.measure(self.words);
         let extension = |(along, feature): (f64, f64)| {
@@ -669,7 +782,7 @@ impl<'a> Draft<'a> {
 
     /// A label's text in two lines, as even as its words allow; `None` where one would be much shorter.
     fn in_two_lines(&self, label: &Label, text: &Text) -> Option<Text> {
-        let width = text.bounds.size().x;
+        let width = text.bounds.upright().size().x;
         let whole = text.lines(self.words).concat();
         let broken = |share: u32| {
             let room = f64::from(share) / 20.0 * width;
@@ -685,7 +798,8 @@ impl<'a> Draft<'a> {
     /// A label's text within its area, as near to its target as can be.
     fn set_within(&self, label: &Label, text: &Text, taken: &Taken) -> Option<Text> {
         const STEPS: u32 = 16;
-        let size = text.bounds.size();
+        let bounds = text.bounds.upright();
+        let size = bounds.size();
         let room = Rect::around(&label.area);
         let free = room.size() - size;
         if free.min_element() <= 0.0 {
@@ -701,13 +815,13 @@ impl<'a> Draft<'a> {
                 let padded = bounds.grown(CLEAR * self.h);
                 if best.is_none_or(|(least, _)| away < least)
                     && padded.corners().iter().all(|corner| is_within(*corner, &label.area))
-                    && taken.free(&padded)
+                    && taken.free(&padded.into())
                 {
                     best = Some((away, corner));
                 }
             }
         }
-        best.map(|(_, corner)| text.clone().moved(corner - text.bounds.min))
+        best.map(|(_, corner)| text.clone().moved(corner - bounds.min))
     }
 
     fn set_label(&self, label: &Label, taken: &Taken) -> Option<Vec<Item>> {
@@ -725,8 +839,8 @@ impl<'a> Draft<'a> {
     fn set_beside(&self, label: &Label, text: &Text, taken: &Taken) -> Option<(f64, Vec<Item>)> {
         let h = self.h;
         let mut text = text.clone();
-        let size = text.bounds.size();
-        let low = text.bounds.min;
+        let bounds = text.bounds.upright();
+        let (size, low) = (bounds.size(), bounds.min);
         // One line is better than two.
         let first = if size.y > 2.0 * h { 4.0 * h } else { 0.0 };
         const DIRECTIONS: [(f64, f64); 12] = [
@@ -746,7 +860,7 @@ impl<'a> Draft<'a> {
         let landing = 0.8 * h;
         let dot = 0.22 * h;
         let dot_room = Rect::new(label.target, label.target).grown(dot);
-        if taken.texts.iter().any(|text| text.overlaps(&dot_room)) {
+        if taken.texts.iter().any(|text| text.overlaps(&dot_room.into())) {
             return None;
         }
         let mut best: Option<(f64, DVec2, DVec2)> = None;
@@ -764,7 +878,7 @@ impl<'a> Draft<'a> {
                 );
                 let leader = [label.target, elbow];
                 let foot = [elbow, DVec2::new(elbow.x + landing.copysign(x), elbow.y)];
-                if !taken.free(&bounds.grown(CLEAR * h))
+                if !taken.free(&bounds.grown(CLEAR * h).into())
                     || !taken.clear_of_texts(leader)
                     || !taken.clear_of_texts(foot)
                     || bounds.is_crossed(leader)
@@ -781,7 +895,7 @@ impl<'a> Draft<'a> {
                 let among = taken.measured.iter().filter(|(line, strip)| {
                     crosses(leader, *line) || level.is_crossed(*line) || strip.overlaps(&bounds.grown(CLEAR * h))
                 });
-                let hatched = if taken.on_hatching(&bounds) { HATCHED } else { 0 };
+                let hatched = if taken.on_hatching(&bounds.into()) { HATCHED } else { 0 };
                 let against = crossed + 2 * along + 4 * leaders + hatched + 12 * among.count();
                 let cost = first + reach + against as f64 * 2.0 * h;
                 if best.is_none_or(|(least, ..)| cost < least) {
@@ -843,11 +957,28 @@ mod tests {
         let count = |value: f64| value.to_string();
         let words = Words { message: &say, number: &count };
         let mut text = text(&words, Message::new("x"), DVec2::ZERO, 5.0, None);
-        let flat = text.bounds.size();
-        text.turned = true;
+        let flat = text.bounds.upright().size();
+        text.along = DVec2::Y;
         text.measure(&words);
-        assert_eq!(text.bounds.size(), DVec2::new(flat.y, flat.x));
+        let room = text.bounds.upright();
+        assert_eq!(room.size(), DVec2::new(flat.y, flat.x));
         // It runs upwards, and its letters stand to the left of the base line.
-        assert_eq!((text.bounds.min.y, text.bounds.min.x), (0.0, -RISE * 5.0));
+        assert_eq!((room.min.y, room.min.x), (0.0, -RISE * 5.0));
+    }
+
+    #[test]
+    fn a_dimension_aslant_is_read_from_below_or_from_the_right_and_stands_outside() {
+        for turn in 0..72 {
+            let (sine, cosine) = libm::sincos(f64::from(turn) * 5.0_f64.to_radians());
+            let edge = [DVec2::new(3.0, 4.0), DVec2::new(3.0 + 100.0 * cosine, 4.0 + 100.0 * sine)];
+            for out in [DVec2::new(-sine, cosine), DVec2::new(sine, -cosine)] {
+                let frame = Frame::aligned(edge, out);
+                let degrees = libm::atan2(frame.along.y, frame.along.x).to_degrees();
+                assert!((-45.1..135.1).contains(&degrees), "{degrees}");
+                assert!(frame.out.distance(out) < 1e-12);
+                let [(a, near), (b, far)] = edge.map(|end| frame.along_out(end));
+                assert!(near.abs() < 1e-12 && far.abs() < 1e-9 && ((a - b).abs() - 100.0).abs() < 1e-9);
+            }
+        }
     }
 }

@@ -322,7 +322,7 @@ impl Dxf {
             Anchor::Middle => 1,
             Anchor::End => 2,
         };
-        let down = LINE_PITCH * text.height_mm * if text.turned { DVec2::X } else { DVec2::NEG_Y };
+        let down = LINE_PITCH * text.height_mm * -text.along.perp();
         for (index, line) in text.lines(words).iter().enumerate() {
             if line.trim().is_empty() {
                 continue;
@@ -332,7 +332,7 @@ impl Dxf {
             self.point(10, at);
             self.number(40, text.height_mm);
             self.pair(1, &escaped(line));
-            self.whole(50, if text.turned { 90 } else { 0 });
+            self.number(50, text.angle_deg());
             self.pair(7, "Standard");
             self.whole(72, align);
             if align != 0 {

@@ -271,8 +271,10 @@ impl Svg {
         self.add("\" y=\"");
         self.number(y);
         self.add("\"");
-        if text.turned {
-            self.add(" transform=\"rotate(-90 ");
+        if text.along != DVec2::X {
+            self.add(" transform=\"rotate(");
+            self.number(-text.angle_deg());
+            self.add(" ");
             self.number(x);
             self.add(" ");
             self.number(y);
