@@ -130,3 +130,43 @@ pageTest("a habit whose least lies above its most says so at the field, and what
   assert.equal(await of("most_step_mm").getAttribute("aria-invalid"), null);
   assert.equal(await held(), 40);
 });
+
+pageTest("a filling line is begun anew, or from a copy, and can be undone", {}, async (page) => {
+  const choice = () => hook(page, "board-line-choice").locator("option:checked").textContent();
+  const name = field(page, "line", "name").locator("input");
+  await enter(page, "board");
+  const first = await choice();
+  const count = await hook(page, "board-line-choice").locator("option").count();
+  await hook(page, "copy-line").click();
+  assert.ok(await name.evaluate((input) => input === document.activeElement), "its name is what is typed first");
+  assert.equal(await choice(), `${first}, another way`);
+  assert.equal(await field(page, "line", "takes.face_width_mm").locator("input").nth(1).inputValue(), "560");
+  await hook(page, "copy-line").click();
+  await hook(page, "new-line").click();
+  assert.equal(await choice(), "New filling line");
+  assert.equal(await field(page, "line", "takes.face_width_mm").locator("input").nth(1).inputValue(), "", "no limits of another line");
+  assert.equal(await field(page, "line", "spout.outside_diameter_mm").locator("input").inputValue(), "66");
+  assert.ok(await hook(page, "line-problems").isHidden(), "a good card from the start");
+  assert.equal(await page.locator('[data-hook="finding"][data-rule="line-takes"]').count(), 0);
+  await name.fill("Quay packer");
+  assert.equal(await choice(), "Quay packer");
+  assert.equal(await hook(page, "board-line-choice").locator("option").count(), count + 3, "the others are still there");
+  await hook(page, "new-line").click();
+  await hook(page, "new-line").click();
+  assert.equal(await choice(), "New filling line 2");
+  for (let back = 0; back < 6; back += 1) await page.keyboard.press("Control+z");
+  assert.equal(await choice(), first);
+  assert.equal(await hook(page, "board-line-choice").locator("option").count(), count);
+});
+
+pageTest("a works and a pallet are begun anew from no card in use", {}, async (page) => {
+  await enter(page, "board");
+  assert.ok(await hook(page, "copy-works").isDisabled(), "there is none to copy");
+  await hook(page, "new-works").click();
+  assert.equal(await hook(page, "works-choice").locator("option:checked").textContent(), "New sack works");
+  assert.ok(await field(page, "works", "name").locator("input").isVisible(), "unfolded");
+  assert.equal(await ofWorks(page).count(), 0, "it has no limits yet");
+  await hook(page, "new-pallet").click();
+  await page.locator('[data-hook="pallet-figures"]:not([aria-busy]) table').waitFor();
+  assert.ok(await hook(page, "pallet-problems").isHidden());
+});

@@ -15,6 +15,9 @@ import { recall, remember } from "./memory.js";
 import { ProblemList } from "./problems.js";
 import { parseFile } from "./sheet-document.js";
 
+/** Of which a card must have one at least, beside what its schema asks for: a stack must end somewhere. @type {Partial<Record<CardKind, string[]>>} */
+const MUST = { pallet: ["max_total_height_mm", "max_load_kg", "max_layers"] };
+
 export class CardDesk {
   kind;
   /** The beginning of what such a file says its format is. */
@@ -25,6 +28,8 @@ export class CardDesk {
   #judge;
   #onEdit;
   #chooser;
+  #copy;
+  #onChoose;
   #go;
   #body;
   #problems;
@@ -67,12 +72,14 @@ export class CardDesk {
         onChoose();
       },
     );
+    this.#onChoose = onChoose;
+    this.#copy = hook(`copy-${kind}`, HTMLButtonElement);
+    this.#copy.addEventListener("click", () => this.#start("copy"));
+    hook(`new-${kind}`, HTMLButtonElement).addEventListener("click", () => this.#start("new"));
     this.#go = hook(`${kind}-figures-go`, HTMLButtonElement);
     this.#go.addEventListener("click", () => {
       onGo();
-      if (this.#body instanceof HTMLDetailsElement) this.#body.open = true;
-      this.#unfold();
-      this.#form?.focus("name");
+      this.#toName();
     });
     this.#problems = new ProblemList(hook(`${kind}-problems`, HTMLElement), words, (field) => this.#form?.focus(field));
     hook(`save-${kind}`, HTMLButtonElement).addEventListener("click", () => this.#save(onSaved));
@@ -121,6 +128,42 @@ export class CardDesk {
     this.#form?.rebuild();
   }
 
+  /**
+   * Goes on with a copy of the card in use, or with one that has only what every card must have: of the card in use, else
+   * of the first, so that it is a good one from the start.
+   * @param {"copy" | "new"} way
+   */
+  #start(way) {
+    const { list, good } = this.#rack;
+    const model = good ?? list[0];
+    if (!model) return;
+    const value = parseFile(model.text);
+    const { required = [] } = /** @type {{required?: string[]}} */ (this.#schema());
+    const must = [...required, ...(MUST[this.kind] ?? [])].filter((key) => key in value);
+    const kept = way === "copy" ? value : Object.fromEntries(must.map((key) => [key, value[key]]));
+    const wanted =
+      way === "copy" ? this.#words.text("page.cards.copy_name", { name: model.name }) : this.#words.text(`page.${this.kind}.fresh`);
+    this.#rack.start({ ...kept, name: this.#free(wanted) });
+    remember(this.kind, this.#rack.good?.name ?? "");
+    this.#onChoose();
+    this.#toName();
+  }
+
+  /** A name that no card has yet. @param {string} wanted */
+  #free(wanted) {
+    const taken = new Set(this.#rack.list.map(({ name }) => name));
+    let name = wanted;
+    for (let number = 2; taken.has(name); number += 1) name = this.#words.text("page.cards.numbered", { name: wanted, number: String(number) });
+    return name;
+  }
+
+  /** To the card's name, whose form may lie behind its fold. */
+  #toName() {
+    if (this.#body instanceof HTMLDetailsElement) this.#body.open = true;
+    this.#unfold();
+    this.#form?.focus("name");
+  }
+
   #unfold() {
     if (this.#form || (this.#body instanceof HTMLDetailsElement && !this.#body.open)) return;
     this.#form = new Form({
@@ -154,6 +197,7 @@ export class CardDesk {
     this.#chooser.show(this.#rack.list, this.#rack.chosen);
     this.#body.hidden = this.#rack.chosen === undefined;
     this.#go.hidden = this.#body.hidden;
+    this.#copy.disabled = this.#body.hidden;
   }
 
   #showProblems() {

@@ -59,6 +59,12 @@ export class CardRack {
     return number;
   }
 
+  /** A card beside those that are there, not saved yet, and chosen. @param {Record<string, unknown>} value */
+  start(value) {
+    this.choose(this.add({ name: String(value.name), text: JSON.stringify(value, undefined, 2) }));
+    this.edited = true;
+  }
+
   /** @param {number | undefined} number */
   choose(number) {
     const card = number === undefined ? undefined : this.#list[number];
