@@ -237,3 +237,59 @@ pageTest("the loaded pallet is shown in the picture, and the fold again", {}, as
   await hook(page, "scrub").fill("0");
   assert.equal(await button.getAttribute("aria-pressed"), "false", "who moves the fold wants to see it");
 });
+
+pageTest("where the filling can't be shown the timeline says why, and leads to the cure", {}, async (page) => {
+  await filmed(page);
+  const why = hook(page, "no-filling");
+  assert.ok(await why.isHidden());
+  await enter(page, "board");
+  await input(page, "contents.mass_kg").fill("28");
+  await why.waitFor();
+  assert.match(await why.innerText(), /28\skg of bread flour take up 46\.7\sl as they are filled, and the sack holds 44\.4\sl/);
+  assert.equal(await page.locator('.segment[data-stage="fill"]').count(), 0);
+  await enter(page, "table");
+  assert.ok(await why.isVisible(), "in every place");
+  await hook(page, "filter-severity").evaluate((select) => {
+    select.value = "good";
+    select.dispatchEvent(new Event("change"));
+  });
+  await hook(page, "no-filling-go").click();
+  const apply = page.locator('main[data-place="board"] [data-rule="capacity"] [data-hook="apply"]:focus');
+  await apply.waitFor();
+  await apply.press("Enter");
+  await filmed(page);
+  assert.ok(await why.isHidden());
+  await page.keyboard.press("Control+z");
+  await why.waitFor();
+});
+
+pageTest("too little to be shown, and nothing known of what goes in, are told apart", {}, async (page) => {
+  await settled(page);
+  await enter(page, "board");
+  const why = hook(page, "no-filling");
+  await input(page, "contents.mass_kg").fill("5");
+  await page.locator('[data-hook="no-filling"]', { hasText: "too slack" }).waitFor();
+  await hook(page, "no-filling-go").click();
+  await page.locator('[data-rule="headroom"]:focus-within').waitFor();
+  await page.locator('[data-hook="sheet-form"] > [data-field="contents"] > legend input').uncheck();
+  await page.locator('[data-hook="no-filling"]', { hasText: "does not say what goes in" }).waitFor();
+  await enter(page, "bench");
+  await hook(page, "no-filling-go").click();
+  const contents = page.locator('main[data-place="board"] [data-field="contents"] > legend input:focus');
+  await contents.waitFor();
+  await contents.press("Space");
+  await page.locator('[data-hook="no-filling"]', { hasText: "too slack" }).waitFor();
+  assert.ok(await why.isVisible());
+});
+
+pageTest("the slider's knob stands at the end of the stage that has ended", { viewport: { width: 1600, height: 1000 } }, async (page) => {
+  await filmed(page);
+  const [knob, end] = await page.evaluate(() => {
+    const scrub = document.querySelector('[data-hook="scrub"]');
+    const box = scrub.getBoundingClientRect();
+    const thumb = Number.parseFloat(getComputedStyle(scrub.closest(".timeline")).getPropertyValue("--thumb")) * 16;
+    const at = box.left + thumb / 2 + ((box.width - thumb) * Number(scrub.value)) / Number(scrub.max);
+    return [at, document.querySelector('.segment[data-stage="lay-patch"]').getBoundingClientRect().right];
+  });
+  assert.ok(Math.abs(knob - end) < 1.5, `${knob} and ${end}`);
+});

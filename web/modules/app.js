@@ -34,6 +34,7 @@ import { SYSTEMS } from "./measures.js";
 import { recall, remember } from "./memory.js";
 import { ModelFiles } from "./model-files.js";
 import { NearPicture } from "./near-picture.js";
+import { NoFilling } from "./no-filling.js";
 import { Notices } from "./notices.js";
 import { Pallets, loaded } from "./pallets.js";
 import { OpenSheets } from "./open-sheets.js";
@@ -83,6 +84,7 @@ export class App {
   #filled;
   #pallets;
   #film;
+  #noFilling;
   #stackPicture;
   #waiting = new Waiting();
   #view;
@@ -118,7 +120,15 @@ export class App {
     this.#notices = new Notices(hook("notices", HTMLElement), words);
     this.#answers = new Answers(words);
     this.#figures = new FigureTables(hook("figures", HTMLElement), words);
-    this.#filled = new FilledSack({ desk: this.#desk, words, onAnswer: (answer, sheet) => this.#fill(answer, sheet) });
+    this.#filled = new FilledSack({
+      desk: this.#desk,
+      words,
+      onAnswer: (answer, sheet) => this.#fill(answer, sheet),
+      onTrouble: () => {
+        this.#film.drop();
+        this.#notFilled();
+      },
+    });
     this.#pallets = new Pallets({
       desk: this.#desk,
       words,
@@ -134,7 +144,22 @@ export class App {
         this.#stackPicture.take(answer && loaded(answer));
       },
     });
-    this.#film = new Film(this.#desk, () => this.#filmed());
+    this.#film = new Film(
+      this.#desk,
+      () => this.#filmed(),
+      () => this.#notFilled(),
+    );
+    this.#noFilling = new NoFilling({
+      words,
+      onRule: (rule) => {
+        this.#places.go("board");
+        this.#findings.lead(rule);
+      },
+      onContents: () => {
+        this.#places.go("board");
+        this.#sheetForm.focus("contents");
+      },
+    });
     this.#stackPicture = new StackPicture({
       onShow: (loaded) => this.#view.setStack(loaded),
       onHide: () => this.#pose(),
@@ -407,6 +432,12 @@ export class App {
     else if (this.#player.stage === FILL) this.#pose();
   }
 
+  /** The filling can't be computed. */
+  #notFilled() {
+    this.#noFilling.trouble();
+    this.#showStages(this.#report);
+  }
+
   /** @param {Report} report */
   #showStages(report) {
     const stages = this.#film.stages(report.stages, report.sheet);
@@ -601,8 +632,10 @@ export class App {
     this.#blame(problems, edited);
     const good = problems.length === 0 ? this.#workshop.sheetText() : undefined;
     const known = good && this.#filled.take(JSON.parse(good));
-    if (known) this.#workshop.setFilled(known.filled);
-    else if (good) {
+    if (known && good) {
+      this.#workshop.setFilled(known.filled);
+      this.#noFilling.show(known, JSON.parse(good));
+    } else if (good) {
       this.#film.expire();
       this.#timeline.showFilmed(false);
     }
@@ -615,6 +648,7 @@ export class App {
     // A sheet that came to grief meanwhile left the sack as it was.
     if (answer.rests[0]?.lying) this.#film.make(sheet);
     else this.#film.drop();
+    this.#noFilling.show(answer, JSON.parse(sheet));
     this.#workshop.setFilled(answer.filled);
     this.#take(false);
     this.#pallets.take(sheet);

@@ -25,6 +25,7 @@ export class FilledSack {
   #views;
   #renewals;
   #onAnswer;
+  #onTrouble;
   /** What was asked last, to tell whether anything changed. */
   #asked = "";
   /** The fine answer to it, once it is there. @type {FillAnswer | undefined} */
@@ -35,9 +36,11 @@ export class FilledSack {
    * @param {Desk} options.desk
    * @param {Words} options.words
    * @param {(answer: FillAnswer, sheet: string) => void} options.onAnswer the fine answer; `sheet`: that of it, as text
+   * @param {() => void} options.onTrouble there will be none
    */
-  constructor({ desk, words, onAnswer }) {
+  constructor({ desk, words, onAnswer, onTrouble }) {
     this.#desk = desk;
+    this.#onTrouble = onTrouble;
     this.#onAnswer = onAnswer;
     this.#views = [new FilledAnswer(words), new FilledFigures(words)];
     this.#renewals = this.#views.map(({ root }) => new Renewal(root, words.text("page.filled.renewing")));
@@ -86,6 +89,7 @@ export class FilledSack {
           this.#asked = "";
           for (const renewal of this.#renewals) renewal.hide();
           for (const view of this.#views) view.trouble();
+          this.#onTrouble();
         },
       },
     );

@@ -14,6 +14,7 @@ export const FILL = "fill";
 export class Film {
   #desk;
   #onFrame;
+  #onTrouble;
   /** What the frames have in common. @type {FilmFrame["common"]} */
   common = null;
   /** @type {Shot[]} */
@@ -22,10 +23,11 @@ export class Film {
   /** Whether it is that of a sack before. */
   old = false;
 
-  /** @param {Desk} desk @param {(index: number) => void} onFrame one more frame is there */
-  constructor(desk, onFrame) {
+  /** @param {Desk} desk @param {(index: number) => void} onFrame one more frame is there @param {() => void} onTrouble there will be none */
+  constructor(desk, onFrame, onTrouble) {
     this.#desk = desk;
     this.#onFrame = onFrame;
+    this.#onTrouble = onTrouble;
   }
 
   /** The sack has changed: no more frames of this one. */
@@ -41,7 +43,10 @@ export class Film {
       { sheet },
       {
         onPart: (frame) => this.#take(frame),
-        onTrouble: () => this.drop(),
+        onTrouble: () => {
+          this.drop();
+          this.#onTrouble();
+        },
       },
     );
   }

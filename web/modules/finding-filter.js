@@ -45,13 +45,18 @@ export class FindingFilter {
       words.text("page.findings.filter.all"),
     );
     this.#all.addEventListener("click", () => {
-      for (const select of this.#selects.values()) select.value = "";
+      this.reset();
       // The button goes; the focus must not get lost with it.
       this.#selects.get("severity")?.focus();
-      this.#showAll();
       onChange();
     });
     root.append(this.#all);
+  }
+
+  /** Leaves nothing out. */
+  reset() {
+    for (const select of this.#selects.values()) select.value = "";
+    this.#showAll();
   }
 
   /** Whether anything may be left out. */

@@ -91,6 +91,16 @@ export class FindingsList {
     this.#draw();
   }
 
+  /** Leads to a rule's finding, and to its cure where one can be applied; to the heading when there is none. @param {string} rule */
+  lead(rule) {
+    this.#filter.reset();
+    this.#draw();
+    const item = this.#list.querySelector(`[data-rule="${rule}"]`);
+    const to = item?.querySelector('[data-hook="apply"]:enabled') ?? item ?? this.#heading;
+    item?.scrollIntoView({ block: "center" });
+    if (to instanceof HTMLElement) to.focus({ preventScroll: item !== null });
+  }
+
   /** Those of the last findings that the filter leaves. */
   #draw() {
     const [all, stale] = this.#last;

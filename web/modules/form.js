@@ -117,10 +117,10 @@ export class Form {
 
   /** @param {string} path @returns {boolean} whether there is such a field */
   focus(path) {
-    const control = this.#controls.get(path);
-    control?.input.closest("details")?.setAttribute("open", "");
-    control?.input.focus();
-    return control !== undefined;
+    const input = this.#controls.get(path)?.input ?? document.getElementById(this.#id(path));
+    input?.closest("details")?.setAttribute("open", "");
+    input?.focus();
+    return input !== null;
   }
 
   /** @param {readonly Field[]} fields */

@@ -67,7 +67,8 @@ export class Timeline {
           make("span", { class: "segment-number" }, String(index + 1)),
           make("span", { class: "segment-name" }, this.#words.text(`stage.${name}`)),
         );
-        segment.style.flexGrow = String(seconds);
+        // Exactly its share: the slider's knob stands where a stage ends when it ends.
+        segment.style.width = `${(100 * seconds) / total}%`;
         return segment;
       }),
     );
