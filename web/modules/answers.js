@@ -34,8 +34,8 @@ export class Answers {
     );
     this.#order.textContent = words.text(hasOneWidth(sheet) ? "page.table.size_order" : "page.table.size_order_two");
     this.#list.replaceChildren();
-    this.#answer("plies", this.#plies(sheet));
-    this.#answer("valve", this.#valve(sheet));
+    this.#answer("plies", pliesOf(words, sheet));
+    this.#answer("valve", valveOf(words, sheet));
     if (sheet.contents) {
       this.#answer(
         "contents",
@@ -75,25 +75,6 @@ export class Answers {
     );
   }
 
-  /** @param {import("./types.js").Plain} sheet */
-  #plies(sheet) {
-    const words = this.#words;
-    const plies = /** @type {{grammage_g_m2: number}[]} */ (sheet.plies ?? []);
-    const grammages = plies.map(({ grammage_g_m2 }) => words.number(grammage_g_m2, 1)).join(" + ");
-    return words.text("page.table.plies", { count: String(plies.length), grammages, unit: words.unit("g_m2") });
-  }
-
-  /** @param {import("./types.js").Plain} sheet */
-  #valve(sheet) {
-    const valve = sheet.valve_end?.valve;
-    if (!valve) return this.#words.text("page.table.no_valve");
-    return this.#words.text("page.table.valve", {
-      side: this.#words.text(`field.valve_end.valve.side.choice.${valve.side}`),
-      sleeve: this.#words.text(`field.valve_end.valve.sleeve.choice.${valve.sleeve}`),
-      width: { kind: "length", value: valve.flat_width_mm },
-    });
-  }
-
   /** @param {HTMLElement} root @param {"line" | "make" | "fill"} about @param {readonly Finding[]} findings */
   #verdict(root, about, findings) {
     const stops = findings.filter(({ severity }) => severity === "stop");
@@ -126,6 +107,24 @@ export class Answers {
       }),
     );
   }
+}
+
+/** How many plies, and of which grammage. @param {Words} words @param {import("./types.js").Plain} sheet */
+export function pliesOf(words, sheet) {
+  const plies = /** @type {{grammage_g_m2: number}[]} */ (sheet.plies ?? []);
+  const grammages = plies.map(({ grammage_g_m2 }) => words.number(grammage_g_m2, 1)).join(" + ");
+  return words.text("page.table.plies", { count: String(plies.length), grammages, unit: words.unit("g_m2") });
+}
+
+/** The valve: sleeve, side and width. @param {Words} words @param {import("./types.js").Plain} sheet */
+export function valveOf(words, sheet) {
+  const valve = sheet.valve_end?.valve;
+  if (!valve) return words.text("page.table.no_valve");
+  return words.text("page.table.valve", {
+    side: words.text(`field.valve_end.valve.side.choice.${valve.side}`),
+    sleeve: words.text(`field.valve_end.valve.sleeve.choice.${valve.sleeve}`),
+    width: { kind: "length", value: valve.flat_width_mm },
+  });
 }
 
 /** Whether both bottoms are equally wide. @param {import("./types.js").Plain} sheet */

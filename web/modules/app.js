@@ -42,6 +42,7 @@ import { Placing } from "./placing.js";
 import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
 import { parseFile } from "./sheet-document.js";
+import { Proposal } from "./proposal.js";
 import { Specification } from "./specification.js";
 import { SizingDesk } from "./sizing.js";
 import { StackPicture } from "./stack-picture.js";
@@ -85,6 +86,7 @@ export class App {
   #pallets;
   #film;
   #noFilling;
+  #proposal;
   #stackPicture;
   #waiting = new Waiting();
   #view;
@@ -198,6 +200,19 @@ export class App {
       onAccept: (accepted) => {
         this.#work.sheet.set("accepted", accepted.length > 0 ? accepted : undefined);
         this.#changed("accept");
+      },
+    });
+    this.#proposal = new Proposal({
+      words,
+      report: () => this.#report,
+      filled: () => this.#filled.answer,
+      stacked: () => this.#pallets.stacked ?? this.#pallets.why,
+      seen: () => {
+        const url = this.#view.printed();
+        const { stage, at } = this.#player;
+        const what = this.#stackPicture.shown ? "stack" : stage === FILL && at === 1 ? "filled" : stage;
+        const shows = words.text(`page.proposal.seen.${what}`);
+        return url === undefined ? undefined : { url, shows };
       },
     });
     this.#lesson = new Lesson({
@@ -702,6 +717,7 @@ export class App {
     this.#showStages(report);
     this.#sacks.mark(this.#work.example);
     this.#openSheets.show(this.#work, report);
+    this.#proposal.renew();
     this.#showUndo();
     this.#frames.request();
   }

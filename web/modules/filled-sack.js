@@ -46,6 +46,11 @@ export class FilledSack {
     this.#renewals = this.#views.map(({ root }) => new Renewal(root, words.text("page.filled.renewing")));
   }
 
+  /** The fine answer to the last sheet, once it is there. */
+  get answer() {
+    return this.#answer;
+  }
+
   /** Whether the filled sack of the last sheet is still to come. */
   get awaited() {
     return this.#asked !== "" && this.#answer === undefined;

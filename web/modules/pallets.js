@@ -42,6 +42,8 @@ export class Pallets {
   #offered;
   #ways = hook("pallet-ways", HTMLElement);
   #layer = 0;
+  /** The words' key for why there is no stack, when there is none. */
+  why = "page.pallet.choose";
 
   /**
    * @param {object} options
@@ -74,6 +76,11 @@ export class Pallets {
   take(sheet) {
     this.#sheet = sheet;
     this.#ask();
+  }
+
+  /** The stack that is shown; undefined: there is none. @returns {Stacked | undefined} */
+  get stacked() {
+    return this.#stack;
   }
 
   /** Shows the way that is chosen now, which may be another than before. */
@@ -121,6 +128,7 @@ export class Pallets {
 
   /** @param {string} key why there is no stack */
   #say(key) {
+    this.why = key;
     this.#answer.dataset.verdict = "none";
     const text = this.#words.text(key);
     put(this.#answer, sketch("p", { class: "verdict" }, text));
@@ -162,11 +170,11 @@ export class Pallets {
     this.#answer.dataset.verdict = sits ? "good" : "stop";
     put(
       this.#answer,
-      sketch("p", { class: "verdict" }, words.text(`page.pallet.${sits ? "sits" : "no_room"}`, this.#args(stacked))),
+      sketch("p", { class: "verdict" }, words.text(`page.pallet.${sits ? "sits" : "no_room"}`, stackArgs(stacked))),
       ...(sits ? [sketch("p", { class: "help" }, words.text("page.pallet.plain"))] : []),
     );
     if (!sits) {
-      this.#none(words.text("page.pallet.no_room", this.#args(stacked)));
+      this.#none(words.text("page.pallet.no_room", stackArgs(stacked)));
       return;
     }
     this.#body.hidden = false;
@@ -202,18 +210,6 @@ export class Pallets {
     );
   }
 
-  /** @param {Stacked} stacked @returns {Record<string, import("./types.js").Arg>} */
-  #args({ stack, pallet }) {
-    return {
-      sacks: { kind: "count", value: stack.sacks },
-      layers: { kind: "count", value: stack.layers.length },
-      each: { kind: "count", value: stack.sacks_per_layer },
-      mass: { kind: "mass", value: Math.round(stack.gross_mass_kg) },
-      height: { kind: "length", value: Math.round(stack.total_height_mm) },
-      pallet: { kind: "text", text: String(pallet.name) },
-    };
-  }
-
   /** @param {Stacked} stacked */
   #table({ stack }) {
     const words = this.#words;
@@ -228,8 +224,8 @@ export class Pallets {
       ["load", { kind: "mass", value: stack.load_kg }],
       ["gross", { kind: "mass", value: stack.gross_mass_kg }],
       ["height", { kind: "length", value: stack.total_height_mm }],
-      ["over_ends", this.#overhang(stack.overhang_mm.length_mm)],
-      ["over_sides", this.#overhang(stack.overhang_mm.width_mm)],
+      ["over_ends", overhang(words, stack.overhang_mm.length_mm)],
+      ["over_sides", overhang(words, stack.overhang_mm.width_mm)],
       ["area_used", { kind: "ratio", value: stack.area_used }],
       ["binding", { kind: "ratio", value: stack.binding }],
       ["thickness", { kind: "length", value: stack.sack.gap_mm }],
@@ -255,12 +251,6 @@ export class Pallets {
         ),
       ),
     );
-  }
-
-  /** @param {number} over mm; negative: it stays within @returns {import("./types.js").Arg} */
-  #overhang(over) {
-    if (over >= 0) return { kind: "length", value: over };
-    return { kind: "text", text: this.#words.text("page.pallet.within", { by: { kind: "length", value: -over } }) };
   }
 
   /**
@@ -290,6 +280,24 @@ export class Pallets {
     const deck = { length_mm: Number(pallet.length_mm), width_mm: Number(pallet.width_mm) };
     this.#plan.replaceChildren(layerPlan(stack, deck, layer, text));
   }
+}
+
+/** What a stack is told with. @param {Stacked} stacked @returns {Record<string, import("./types.js").Arg>} */
+export function stackArgs({ stack, pallet }) {
+  return {
+    sacks: { kind: "count", value: stack.sacks },
+    layers: { kind: "count", value: stack.layers.length },
+    each: { kind: "count", value: stack.sacks_per_layer },
+    mass: { kind: "mass", value: Math.round(stack.gross_mass_kg) },
+    height: { kind: "length", value: Math.round(stack.total_height_mm) },
+    pallet: { kind: "text", text: String(pallet.name) },
+  };
+}
+
+/** How far a stack hangs over. @param {Words} words @param {number} over mm; negative: it stays within @returns {import("./types.js").Arg} */
+export function overhang(words, over) {
+  if (over >= 0) return { kind: "length", value: over };
+  return { kind: "text", text: words.text("page.pallet.within", { by: { kind: "length", value: -over } }) };
 }
 
 /**

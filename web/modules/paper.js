@@ -43,6 +43,17 @@ export function print(content, lay = {}) {
   window.print();
 }
 
+/**
+ * The browser's own way to print, too, puts on paper what stands in a dialog, and not the dialog.
+ * @param {HTMLDialogElement} dialog @param {() => Node} content @param {() => Lay} [lay]
+ */
+export function printsItself(dialog, content, lay = () => ({})) {
+  addEventListener("beforeprint", () => {
+    if (!dialog.open || document.documentElement.dataset.printing !== undefined) return;
+    addEventListener("afterprint", layOut(content(), lay()), { once: true });
+  });
+}
+
 /** A drawing that is fitted to a page of its own, which lies as the drawing does. @param {SVGSVGElement} svg @param {Words} words */
 export function fittedFigure(svg, words) {
   const { width, height } = svg.viewBox.baseVal;

@@ -11,7 +11,7 @@
 import { hook, make } from "./dom.js";
 import { DRAWINGS } from "./drawings.js";
 import { FigureTables } from "./figures.js";
-import { fittedFigure, layOut, print } from "./paper.js";
+import { fittedFigure, print, printsItself } from "./paper.js";
 import { unitOf } from "./quantities.js";
 
 /** A finding that somebody accepted. @typedef {{rule: string, place: string, by: string, date: string, note: string}} Acceptance */
@@ -51,11 +51,11 @@ export class Specification {
     this.#report = report;
     this.#onAccept = onAccept;
     hook("spec-open", HTMLButtonElement).addEventListener("click", () => void this.#open());
-    // The browser's own way to print, too, puts the document on paper and not the dialog that it stands in.
-    addEventListener("beforeprint", () => {
-      if (!this.#dialog.open || document.documentElement.dataset.printing !== undefined) return;
-      addEventListener("afterprint", layOut(this.#document(false), { foot: this.#foot() }), { once: true });
-    });
+    printsItself(
+      this.#dialog,
+      () => this.#document(false),
+      () => ({ foot: this.#foot() }),
+    );
   }
 
   async #open() {

@@ -186,8 +186,8 @@ export class StageView {
       button.setAttribute("aria-pressed", String(button.getAttribute("data-view") === view));
   }
 
-  #look() {
-    this.viewer?.setLook({ dark: this.#dark, thickness: Number(this.#thickness.value), plain: this.#plain.checked });
+  #look(dark = this.#dark) {
+    this.viewer?.setLook({ dark, thickness: Number(this.#thickness.value), plain: this.#plain.checked });
     this.#onChange();
   }
 
@@ -197,6 +197,17 @@ export class StageView {
     if (this.#shown && !this.#lost) this.viewer?.drawAnew();
     const name = hook("sack-name", HTMLElement).textContent ?? "";
     canvas.toBlob((picture) => picture && save(fileName(name, "png"), picture, picture.type));
+  }
+
+  /** The picture as it is seen, by daylight as paper wants it, as the address of a PNG; undefined: there is none. */
+  printed() {
+    const { viewer } = this;
+    if (!viewer || !this.#shown || this.#lost) return undefined;
+    this.#look(false);
+    viewer.drawAnew();
+    const url = hook("canvas", HTMLCanvasElement).toDataURL();
+    this.#look();
+    return url;
   }
 
   /** @param {Point | undefined} point */
