@@ -53,3 +53,23 @@ pageTest("inches and pounds: shown everywhere, typed as people type them; the sh
   await ready(page);
   assert.match(await hook(page, "answer-size").innerText(), /in$/, "the choice is remembered");
 });
+
+pageTest("a number below nought is told with a minus sign, and typed with it or with a hyphen", {}, async (page) => {
+  await enter(page, "board");
+  const place = input(page, "valve_end.valve.offset_from_centre_mm");
+  for (const [typed, mm] of [
+    ["\u22123.5", -3.5],
+    ["-4", -4],
+  ]) {
+    await place.fill(typed);
+    assert.equal((await sheet(page)).valve_end.valve.offset_from_centre_mm, mm, typed);
+  }
+  assert.notEqual(await place.getAttribute("aria-invalid"), "true");
+  // Narrower than the spout.
+  await input(page, "valve_end.valve.flat_width_mm").fill("90");
+  const figures = hook(page, "figures");
+  await page.waitForFunction(() => /\u2212\d/.test(document.querySelector('[data-hook="figures"]').textContent));
+  assert.match(await figures.textContent(), /\u2212\d+(\.\d)?\s%/);
+  const texts = await Promise.all(["figures", "findings"].map((part) => hook(page, part).textContent()));
+  for (const text of texts) assert.doesNotMatch(text, /(^|[\s(])-\d/, text);
+});

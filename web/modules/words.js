@@ -167,7 +167,7 @@ export class Words {
   plain(kind, value) {
     const { unit, decimals } = QUANTITIES[kind];
     const shown = inSystem(unit, value === 0 ? 0 : value, this.system);
-    return this.#format(decimals + shown.decimals, false).format(shown.value);
+    return withMinus(this.#format(decimals + shown.decimals, false).format(shown.value));
   }
 
   /** A number in the system's unit. @param {number} value in the core's unit @param {string} unit the core's @param {number} decimals at most, in the core's unit */
@@ -195,7 +195,7 @@ export class Words {
     let text = known.get(value);
     if (text === undefined) {
       // -0 would show as "-0".
-      text = this.#format(decimals, true).format(value === 0 ? 0 : value);
+      text = withMinus(this.#format(decimals, true).format(value === 0 ? 0 : value));
       if (known.size >= MOST_WRITTEN) known.clear();
       known.set(value, text);
     }
@@ -273,4 +273,9 @@ export class Words {
     }
     return at;
   }
+}
+
+/** A number to be read, with the sign for minus where a keyboard has a hyphen. @param {string} number */
+function withMinus(number) {
+  return number.replace("-", "\u2212");
 }

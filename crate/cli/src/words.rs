@@ -117,11 +117,11 @@ impl Words {
 /// What is nearer to a limit than this many decimals more can tell reads like the limit.
 const MOST_MORE_DECIMALS: usize = 4;
 
-/// A number with at most so many decimals.
+/// A number with at most so many decimals, with the sign for minus.
 pub fn number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let short = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if short == "-0" { "0".into() } else { short.into() }
+    if short == "-0" { "0".into() } else { short.replace('-', "\u{2212}") }
 }
 
 #[cfg(test)]
@@ -144,7 +144,8 @@ mod tests {
         assert_eq!(words.quantity(ratio(0.04), 0), "4 %");
         let inches = words.clone().lengths_in(LengthUnit::Inch);
         assert_eq!(inches.quantity(length(107.95), 0), "4.25 in");
-        assert_eq!(inches.bare_length(-12.7), "-0.5");
+        assert_eq!(inches.bare_length(-12.7), "\u{2212}0.5");
+        assert_eq!(words.quantity(ratio(-0.18), 0), "\u{2212}18 %");
         for dimension in [
             Dimension::Mass,
             Dimension::MassSmall,
