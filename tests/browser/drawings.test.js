@@ -376,8 +376,21 @@ pageTest("one web at a time goes onto sheets to be joined, and they are counted 
   const template = await count();
   await part.selectOption("web-ends");
   assert.ok((await count()) < template);
-  await draw(page, "sack");
-  assert.ok(await part.isHidden());
+  // Any view alone, and on its sheets nothing of the others.
+  await draw(page, "plain-bottom");
+  const bottom = await count();
+  const views = await part.locator("option").evaluateAll((options) => options.map(({ value }) => value));
+  assert.deepEqual(views, ["all", "opened", "closed", "patched"]);
+  await part.selectOption("patched");
+  assert.ok((await count()) < bottom / 2, `${await count()} of ${bottom}`);
+  await hook(page, "print-drawing").click();
+  const [shown, title] = await page.locator(".tiles").evaluate((all) => {
+    const root = all.querySelector("svg svg g");
+    const flaps = [...root.querySelectorAll("text")].find(({ textContent }) => textContent === "Flaps closed");
+    const windows = [...all.querySelectorAll(".tile")].slice(1).map((tile) => tile.querySelector("svg svg").getAttribute("viewBox").split(" ").map(Number));
+    return [windows, [flaps.getAttribute("x"), flaps.getAttribute("y")].map(Number)];
+  });
+  assert.ok(!shown.some(([left, top, width, height]) => title[0] >= left && title[0] <= left + width && title[1] >= top && title[1] <= top + height));
 });
 
 pageTest("a drawing that is fitted says so, lies as the paper does best, and has no comma but the decimal one", {}, async (page) => {

@@ -86,18 +86,19 @@ export function sheets({ svg, tiling, paper, sack, part }, words) {
     ),
     ...rule(paper, words),
   );
-  const others = tiles.map((tile) =>
-    page(
+  const others = tiles.map((tile) => {
+    const [x, y, width, height] = tile.seen_mm;
+    return page(
       words.text("page.drawings.tiles.sheet", { ...of, ...grid, sheet: name(tile) }),
       makeSvg(
         "svg",
-        { x: EDGE, y: EDGE, ...seen, viewBox: `${tile.left_mm} ${tile.top_mm} ${seen.width} ${seen.height}` },
+        { x: EDGE + x - tile.left_mm, y: EDGE + y - tile.top_mm, width, height, viewBox: `${x} ${y} ${width} ${height}` },
         makeSvg("use", { href: `#${ID}` }),
       ),
       ...crosses(seen),
       ...rule(paper, words),
-    ),
-  );
+    );
+  });
   return make("div", { class: "tiles" }, first, ...others);
 }
 

@@ -486,19 +486,33 @@ fn rooms(drawing: &Drawing, tiling: &Tiling, size: DVec2) -> Vec<Rect> {
     tiling.tiles.iter().map(room).collect()
 }
 
+/// What a sheet shows of what is laid out.
+fn seen(drawing: &Drawing, tile: &Tile) -> Rect {
+    let [left, top, width, height] = tile.seen_mm;
+    let min = DVec2::new(left, drawing.size_mm.y - top - height);
+    Rect { min, max: min + DVec2::new(width, height) }
+}
+
 #[test]
 fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
     const OVERLAP: f64 = 10.0;
     for (name, sack) in examples() {
-        for what in [What::Webs, What::Artwork] {
-            let drawing = make(&sack, what, None);
+        for what in What::ALL {
+            let drawing = make(&sack, what, Some(&harbour_mill()));
             let plies = sack.tube().plies.len();
-            let wanted = if what == What::Artwork || plies == 1 { 1 } else { 2 * plies + 1 };
-            assert_eq!(
-                drawing.parts.len(),
-                wanted,
-                "{name}: ends, with several plies each of them and all in register"
-            );
+            let wanted = match what {
+                What::Artwork => 1,
+                // Ends, with several plies each of them and all in register.
+                What::Webs => {
+                    if plies == 1 {
+                        1
+                    } else {
+                        2 * plies + 1
+                    }
+                }
+                _ => drawing.views.len(),
+            };
+            assert_eq!(drawing.parts.len(), wanted, "{name} {}", what.name());
             for (windows, part) in
                 WINDOWS.chunks(2).flat_map(|windows| drawing.parts.iter().map(move |part| (windows, part)))
             {
@@ -508,12 +522,32 @@ fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
                 let whole = tiles(&drawing, windows, OVERLAP, None);
                 assert!(!tiling.tiles.is_empty() && tiling.tiles.len() < whole.tiles.len(), "{of}");
                 let sheets = rooms(&drawing, &tiling, size);
+                let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(&drawing, tile)).collect();
+                for (sheet, shown) in sheets.iter().zip(&shown) {
+                    assert!(
+                        sheet.min.cmple(shown.min + EXACT).all() && sheet.max.cmpge(shown.max - EXACT).all(),
+                        "{of}"
+                    );
+                }
+                // What is cut at the part's edge is no text.
+                for text in drawing.items.iter().filter_map(Item::text) {
+                    let room = text.bounds.grown(-EXACT).upright();
+                    let on = part.rooms.iter().any(|part| part.overlaps(&room));
+                    let whole = part.rooms.iter().any(|part| within(part, room.min) && within(part, room.max));
+                    assert_eq!(on, whole, "{of}: {}", text.said.words(&WORDS));
+                    if !on {
+                        assert!(!shown.iter().any(|shown| shown.overlaps(&room)), "{of}: {}", text.said.words(&WORDS));
+                    }
+                }
                 for item in drawing.items.iter().filter(|item| matches!(item, Item::Line(LineType::Edge, _))) {
                     for [a, b] in item.segments() {
                         let steps = (a.distance(b) / 20.0).ceil() as u32 + 1;
                         for point in (0..=steps).map(|step| a.lerp(b, f64::from(step) / f64::from(steps))) {
                             if part.rooms.iter().any(|room| within(room, point)) {
-                                assert!(sheets.iter().any(|sheet| within(sheet, point)), "{of}: {point}");
+                                let near = |sheet: &Rect| {
+                                    within(&Rect { min: sheet.min - EXACT, max: sheet.max + EXACT }, point)
+                                };
+                                assert!(shown.iter().any(near), "{of}: {point}");
                             }
                         }
                     }

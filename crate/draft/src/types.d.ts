@@ -33,7 +33,7 @@ export interface SpoutSolid {
 /** How a drawing at 1:1 falls onto sheets of paper, of which those with nothing on them are left out; mm from its upper left corner. */
 export interface Tiling {
   window: number; columns: number; rows: number;
-  tiles: { column: number; row: number; left_mm: number; top_mm: number }[];
+  tiles: { column: number; row: number; left_mm: number; top_mm: number; seen_mm: [number, number, number, number] }[];
   /** Names of the parts that can be laid onto sheets alone. */
   parts: string[];
 }

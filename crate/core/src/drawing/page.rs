@@ -103,14 +103,14 @@ pub(super) fn arrange(
     let mut items = Vec::new();
     let mut views: Vec<View> = Vec::new();
     let mut parts: Vec<Part> = Vec::new();
-    // Of the webs, all of which take hundreds of sheets.
-    let (alone, many) = (matches!(what, What::Webs | What::Artwork), blocks.len() > 1);
+    let many = blocks.len() > 1;
     for (block, (by, rise)) in blocks.into_iter().zip(grid) {
         items.extend(block.items.into_iter().map(|item| item.moved(by)));
         items.push(block.title.moved(by + DVec2::new(0.0, rise)));
         let key = &block.view.key;
-        if alone && many {
-            parts.push(Part { name: key.clone(), rooms: vec![block.drawn.moved(by)] });
+        if many {
+            // Beyond its outermost lines, which have a width.
+            parts.push(Part { name: key.clone(), rooms: vec![block.drawn.moved(by).grown(h)] });
         }
         if !block.ends.is_empty() {
             let rooms = block.ends.iter().map(|room| room.moved(by)).collect();

@@ -32,6 +32,8 @@ pub struct Tile {
     pub left_mm: f64,
     /// Top of its window, mm from the drawing's top.
     pub top_mm: f64,
+    /// What of the window belongs to what is laid out: left, top, width and height, mm as those. All else stays white.
+    pub seen_mm: [f64; 4],
 }
 
 /// Lays a drawing onto sheets of which windows so large (mm) are printed, the same for all, each `overlap_mm` over its
@@ -61,7 +63,9 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
                 let low = DVec2::new(at.x, height - at.y - window.y);
                 let seen = Rect::new(low.max(room.min), (low + window).min(room.max));
                 if inks.iter().any(|ink| ink.is_on(&seen)) {
-                    tiling.tiles.push(Tile { column, row: tiling.rows + row, left_mm: at.x, top_mm: at.y });
+                    let size = seen.size();
+                    let seen_mm = [seen.min.x, height - seen.max.y, size.x, size.y];
+                    tiling.tiles.push(Tile { column, row: tiling.rows + row, left_mm: at.x, top_mm: at.y, seen_mm });
                 }
             }
             tiling.columns = tiling.columns.max(columns);

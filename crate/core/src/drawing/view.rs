@@ -603,7 +603,8 @@ impl<'a> Draft<'a> {
         let title = text(self.words, self.title.clone(), at, TITLE * self.h, None);
         let room = drawn.join(title.bounds.upright());
         let view = View { key: self.key, title: self.title, origin: DVec2::ZERO, outline };
-        Block { items: self.items, title: Item::Text(title), room, view, left_over, drawn, ends: self.ends }
+        let ends = self.ends.into_iter().map(|room| with_whole_texts(room, &self.items)).collect();
+        Block { items: self.items, title: Item::Text(title), room, view, left_over, drawn, ends }
     }
 
     /// Sets every dimension; the geometry's lines stand in `taken`, and the dimensions' are added.
@@ -922,6 +923,13 @@ impl<'a> Draft<'a> {
         ];
         Some((cost, items))
     }
+}
+
+/// A room so much larger that its edge cuts no text.
+fn with_whole_texts(room: Rect, items: &[Item]) -> Rect {
+    let texts = items.iter().filter_map(Item::text).map(|text| text.bounds.upright());
+    let larger = texts.filter(|text| text.overlaps(&room)).fold(room, Rect::join);
+    if larger == room { room } else { with_whole_texts(larger, items) }
 }
 
 /// Whether a point lies in a polygon (even-odd rule).
