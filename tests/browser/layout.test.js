@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 
-import { colours, enter, hook, pageTest, sackPicture } from "./page.js";
+import { colours, difference, enter, hook, pageTest, sackPicture } from "./page.js";
 
 const PLACES = ["table", "board", "bench"];
 const MAIN_CONTROLS = ["open", "save", "play", "scrub", "step-back", "zoom-in"];
@@ -32,6 +32,28 @@ const PHONE = {
   isMobile: true,
   hasTouch: true,
 };
+
+pageTest("on a phone the picture goes along on the training bench, and the page does not jump for it", PHONE, async (page) => {
+  await enter(page, "bench");
+  const picture = hook(page, "picture");
+  const high = () => page.evaluate(() => document.documentElement.scrollHeight);
+  const before = await high();
+  assert.equal(await page.locator('[data-hook="stage"].near').count(), 0);
+  for (const name of ["caption-why", "caption-watch", "part"]) {
+    const last = hook(page, name).last();
+    await last.evaluate((element) => element.scrollIntoView({ block: "center", behavior: "instant" }));
+    await page.locator('[data-hook="stage"].near').waitFor();
+    const [strip, told] = [await picture.boundingBox(), await last.boundingBox()];
+    assert.ok(strip.y >= 0 && strip.y < 1 && strip.height < 740 / 3, `${name}: picture at ${strip.y}, ${strip.height} high`);
+    assert.ok(told.y > strip.y + strip.height, `${name} at ${told.y} stands below it`);
+    assert.equal(await high(), before);
+  }
+  const dull = await sackPicture(page);
+  await hook(page, "part").first().evaluate((part) => part.focus({ preventScroll: true }));
+  assert.ok(difference(dull, await sackPicture(page)) > 0.01, "the part that is named lights up in sight");
+  await enter(page, "table");
+  await page.locator('[data-hook="stage"]:not(.near)').waitFor();
+});
 
 pageTest("the first screen of a phone and of a laptop has what the table is for", PHONE, async (page) => {
   const play = await hook(page, "play").boundingBox();

@@ -233,7 +233,11 @@ export class App {
       onChange: () => this.#frames.request(),
       namePart: (picked) => this.#lesson.partName(picked),
     });
-    new NearPicture(() => this.#view.setView("valve-end"));
+    new NearPicture([
+      { part: hook("placing-plan", HTMLElement), onFirst: () => this.#view.setView("valve-end") },
+      { part: hook("lesson", HTMLElement) },
+      { part: hook("parts", HTMLElement) },
+    ]);
     this.#timeline = new Timeline(this.#player, words);
     this.#findings = new FindingsList({
       list: hook("findings", HTMLElement),
