@@ -142,7 +142,8 @@ void main() {
 #ifdef BOTTOM
     bool lit = ((litParts >> top) & 1) != 0;
 #else
-    bool lit = chart.x >= litBand.x && chart.x <= litBand.y && (chart.y <= litBand.z || chart.y >= litBand.w);
+    bool before = chart.y <= litBand.z, behind = chart.y >= litBand.w;
+    bool lit = chart.x >= litBand.x && chart.x <= litBand.y && (litBand.z > litBand.w ? before && behind : before || behind);
 #endif
     if (lit && (flags & LIT_FLAG) != 0u) {
         // A tint for the eye and a hatch for whoever does not see the tint.

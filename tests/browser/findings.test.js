@@ -126,3 +126,30 @@ pageTest("the filled shape brings its own findings, and goes with the next sheet
   assert.equal(findings.filter(({ rule }) => rule === "capacity").length, 0, "it was of another sack");
   assert.equal(silent.find(({ rule }) => rule === "capacity").kind, "lacks");
 });
+
+pageTest("a barcode on a fold is moved where the filled sack is flat; what is emptied is left out", {}, async (page) => {
+  await enter(page, "board");
+  const check = (path) => input(page, path).first();
+  await check("artwork").click();
+  await check("artwork.barcode").click();
+  await input(page, "artwork.barcode.from_plain_end_mm").fill("30");
+  const found = async () => {
+    const { findings } = await reported(page);
+    return findings.find(({ rule }) => rule === "barcode");
+  };
+  assert.equal((await found()).severity, "look");
+  const row = page.locator('[data-hook="finding"][data-rule="barcode"]');
+  await row.locator('[data-hook="apply"]').click();
+  assert.equal((await found()).severity, "good");
+  const { sheet } = await reported(page);
+  const { barcode } = sheet.artwork;
+  // Past the strip of half a bottom, by 8 mm from its edge.
+  const half = sheet.plain_end.bottom_width_mm / 2;
+  assert.ok(barcode.from_plain_end_mm >= half + barcode.height_mm / 2 + 8);
+  assert.equal(await input(page, "artwork.barcode.from_plain_end_mm").inputValue(), String(barcode.from_plain_end_mm));
+  // Emptied, what may be left out is left out.
+  const front = input(page, "artwork.front");
+  await front.fill("front.png");
+  await front.fill("");
+  assert.equal("front" in (await reported(page)).sheet.artwork, false);
+});

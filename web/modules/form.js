@@ -18,7 +18,7 @@ import { stepOf, unitOf } from "./quantities.js";
 import { readSchema } from "./schema.js";
 
 /** Fields that are the file's own business, or that nothing on the page makes use of yet. */
-const LEFT_OUT = new Set(["format", "construction", "artwork", "accepted"]);
+const LEFT_OUT = new Set(["format", "construction", "accepted"]);
 /** Texts that need room. */
 const LONG_TEXTS = new Set(["customer_note", "note"]);
 /** Lists of which an item shows what it must have, and folds the rest away. */
@@ -181,6 +181,7 @@ export class Form {
       body.replaceChildren();
       this.#forget(path);
       if (present) for (const field of group.fields) body.append(this.#field(field, `${path}.${field.key}`));
+      for (const [below, shape] of [...this.#shapes]) if (below.startsWith(`${path}.`)) shape();
       body.hidden = !present;
     };
     check.addEventListener("change", () => {
@@ -417,7 +418,9 @@ export class Form {
     const input = LONG_TEXTS.has(field.key)
       ? make("textarea", { id: this.#id(path), rows: 2 })
       : make("input", { type: "text", id: this.#id(path) });
-    input.addEventListener("input", () => this.#edit(path, input.value));
+    // What may be left out is, when nothing is typed.
+    const isOptional = !field.required && !isPresent(field.fallback);
+    input.addEventListener("input", () => this.#edit(path, input.value === "" && isOptional ? undefined : input.value));
     this.#register(path, input, () => {
       const value = this.#document.get(path) ?? field.fallback ?? "";
       const text = typeof value === "string" ? value : JSON.stringify(value);

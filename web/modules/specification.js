@@ -23,6 +23,8 @@ const PLY = ["paper", "grammage_g_m2", "thickness_mm", "tea_md_j_m2", "tea_cd_j_
 const END = ["bottom_width_mm", "lap_mm"];
 const PATCH = ["length_mm", "width_mm", "offset_mm", "grammage_g_m2"];
 const VALVE = ["side", "sleeve", "flat_width_mm", "length_mm", "outer_end_mm", "offset_from_centre_mm", "skew_deg"];
+const ARTWORK = ["front", "repeat_mm"];
+const BARCODE = ["width_mm", "height_mm", "offset_from_middle_mm", "from_plain_end_mm", "on_back", "bars_across"];
 const LINE = ["name", "packer", "rate_sacks_per_h"];
 const ENDS = /** @type {const} */ (["valve_end", "plain_end"]);
 /** Decimals of what is 1 or more of the core's unit, in inches and pounds: how many it would have in the core's unit. */
@@ -108,6 +110,7 @@ export class Specification {
       this.#part("plies", this.#plies(sheet)),
       this.#part("seam", this.#list("seam", sheet.seam, SEAM)),
       this.#part("ends", this.#ends(sheet)),
+      ...(sheet.artwork ? [this.#part("artwork", this.#artwork(sheet.artwork))] : []),
       ...(report.line ? [this.#part("line", this.#line(report.line))] : []),
       this.#part("figures", figures),
       this.#part("findings", this.#findings(report.findings, sheet.accepted ?? [], live)),
@@ -202,6 +205,16 @@ export class Specification {
         make("h4", {}, words.text("field.valve_end.valve.label")),
         this.#list("valve_end.valve", sheet.valve_end.valve, VALVE),
       ),
+    );
+  }
+
+  /** @param {Plain} artwork */
+  #artwork(artwork) {
+    return make(
+      "dl",
+      {},
+      ...this.#entries("artwork", artwork, ARTWORK),
+      ...this.#group("artwork.barcode", artwork.barcode, BARCODE),
     );
   }
 

@@ -223,11 +223,13 @@ pub enum Place {
     ValveEndPatch,
     /// The plain end's patch.
     PlainEndPatch,
+    /// The barcode.
+    Barcode,
 }
 
 impl Place {
     /// Every place, in reading order.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::FaceWidth,
         Self::Length,
         Self::Cut,
@@ -244,6 +246,7 @@ impl Place {
         Self::PlainEndLap,
         Self::ValveEndPatch,
         Self::PlainEndPatch,
+        Self::Barcode,
     ];
 
     /// Its name in files and at the boundary.
@@ -266,6 +269,7 @@ impl Place {
             Self::PlainEndLap => "plain-end-lap",
             Self::ValveEndPatch => "valve-end-patch",
             Self::PlainEndPatch => "plain-end-patch",
+            Self::Barcode => "barcode",
         }
     }
 }

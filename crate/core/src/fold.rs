@@ -665,5 +665,12 @@ pub fn spot(sack: &Sack, pose: &Pose, place: Place) -> Spot {
         Place::PlainEndLap => lap_spot(End::PlainEnd),
         Place::ValveEndPatch => patch_spot(End::ValveEnd),
         Place::PlainEndPatch => patch_spot(End::PlainEnd),
+        Place::Barcode => {
+            let [[left, top], [right, foot]] = sack.barcode_mm().unwrap_or_default();
+            let (u, face) = (f64::midpoint(left, right), sack.tube().face_width_mm);
+            let (wall, x) = if u < face { (Wall::A, u - h) } else { (Wall::B, 3.0 * h - u) };
+            let point = DVec3::new(x, valve.opening_depth_mm - f64::midpoint(top, foot), 0.0);
+            Spot { point, panels: vec![(PanelName::Body(wall), None)] }
+        }
     }
 }

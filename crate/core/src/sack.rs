@@ -48,6 +48,18 @@ impl Sack {
         &self.tube
     }
 
+    /// Where the barcode lies on the outermost ply's chart, mm: least u and v, greatest u and v.
+    #[must_use]
+    pub fn barcode_mm(&self) -> Option<[[f64; 2]; 2]> {
+        let barcode = self.file().artwork.as_ref()?.barcode.as_ref()?;
+        // On the front u = x + W/2, on the back u = 2 W - (x + W/2), with x to the left as one looks at it.
+        let middle = if barcode.on_back { 1.5 } else { 0.5 } * self.tube.face_width_mm;
+        let u = middle + barcode.offset_from_middle_mm;
+        let v = self.tube.length_mm - self.bottom(End::PlainEnd).flap_depth_mm - barcode.from_plain_end_mm;
+        let [across, along] = barcode.half_mm();
+        Some([[u - across, v - along], [u + across, v + along]])
+    }
+
     /// The bottom of an end.
     #[must_use]
     pub const fn bottom(&self, end: End) -> &Bottom {

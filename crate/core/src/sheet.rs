@@ -5,6 +5,7 @@
 //! as the bottom allows) are resolved when the sack is derived and noted in the field's description.
 
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 
 use crate::file::{self, FileKind};
 use crate::finding::{Arg, Message, Problem};
@@ -373,6 +374,59 @@ pub struct Artwork {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(test, schemars(range(min = 10, max = 5000)))]
     pub repeat_mm: Option<f64>,
+    /// The barcode; left out: none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub barcode: Option<Barcode>,
+}
+
+/// A barcode on the front or the back.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Barcode {
+    /// Width over all its bars and the quiet zones beside them.
+    #[serde(default = "barcode_width_mm")]
+    #[cfg_attr(test, schemars(range(min = 5, max = 1000)))]
+    pub width_mm: f64,
+    /// Height of its bars.
+    #[serde(default = "barcode_height_mm")]
+    #[cfg_attr(test, schemars(range(min = 5, max = 1000)))]
+    pub height_mm: f64,
+    /// How far its middle stands from the middle of its face, to the right as one looks at that face, valve end up.
+    #[serde(default)]
+    #[cfg_attr(test, schemars(range(min = -1000, max = 1000)))]
+    pub offset_from_middle_mm: f64,
+    /// How far its middle stands from the plain end, where the face of the filled sack begins.
+    #[serde(default = "barcode_from_end_mm")]
+    #[cfg_attr(test, schemars(range(min = 0, max = 3000)))]
+    pub from_plain_end_mm: f64,
+    /// Whether it is on the back, else on the front.
+    #[serde(default)]
+    pub on_back: bool,
+    /// Whether its bars run across the sack, else along it.
+    #[serde(default)]
+    pub bars_across: bool,
+}
+
+const fn barcode_width_mm() -> f64 {
+    75.0
+}
+
+const fn barcode_height_mm() -> f64 {
+    35.0
+}
+
+const fn barcode_from_end_mm() -> f64 {
+    200.0
+}
+
+impl Barcode {
+    /// Half of what it takes of the face, mm: across the sack, along it.
+    #[must_use]
+    pub const fn half_mm(&self) -> [f64; 2] {
+        let [wide, high] = [self.width_mm / 2.0, self.height_mm / 2.0];
+        if self.bars_across { [high, wide] } else { [wide, high] }
+    }
 }
 
 /// One revision of the sheet.
@@ -498,14 +552,24 @@ impl Sheet {
     /// The sheet as pretty JSON, ready to be saved.
     #[must_use]
     pub fn to_json(&self) -> String {
-        // Strings and finite numbers only: this can't fail.
-        let mut text = serde_json::to_string_pretty(&self.file).unwrap_or_default();
-        text.push('\n');
-        text
+        self.file.to_json()
     }
 }
 
 impl SheetFile {
+    fn to_json(&self) -> String {
+        // Strings and finite numbers only: this can't fail.
+        let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
+        text.push('\n');
+        text
+    }
+
+    /// The sheet as a tree of values by field. By way of its text: a second writer for every type of the sheet would cost
+    /// the page more than this takes.
+    pub(crate) fn to_tree(&self) -> Value {
+        serde_json::from_str(&self.to_json()).unwrap_or_default()
+    }
+
     fn step_mm(&self) -> f64 {
         match self.cut.kind {
             CutKind::Flush => 0.0,

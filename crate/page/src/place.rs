@@ -66,6 +66,8 @@ pub struct Sizes {
     pub seam: [f64; 6],
     /// Overlap of the seam.
     pub seam_lap: f64,
+    /// The barcode on the outermost ply's chart: least u and v, greatest u and v.
+    pub barcode: Option<[[f64; 2]; 2]>,
     /// Sign of x on the valve's side.
     pub valve_side: f64,
     /// The closed bottoms, valve end and plain end.
@@ -118,6 +120,7 @@ impl Sizes {
             spread: tube.spread_mm(),
             seam: std::array::from_fn(seam),
             seam_lap: tube.seam_lap_mm,
+            barcode: sack.barcode_mm(),
             valve_side: sleeve.map_or(-1.0, |sleeve| sleeve.side.sign()),
             plans: End::ALL.map(|end| Plan::of(sack.bottom(end), tube.spread_mm())),
         }
@@ -234,6 +237,7 @@ impl<'a> Named<'a> {
                 Place::PlainEndLap => at(End::PlainEnd) && starts(&["flap"]),
                 Place::ValveEndPatch => at(End::ValveEnd) && part.piece == Piece::Patch,
                 Place::PlainEndPatch => at(End::PlainEnd) && part.piece == Piece::Patch,
+                Place::Barcode => part.ply == Some(0) && starts(&["body"]),
             },
         }
     }
@@ -253,12 +257,19 @@ impl<'a> Named<'a> {
                 u_high: sizes.seam.into_iter().fold(f64::NEG_INFINITY, f64::max) + sizes.seam_lap / 2.0,
                 ..Band::ALL
             },
+            Self::Place(Place::Barcode) => sizes.barcode.map_or(Band::ALL, |[[u_low, v_high], [u_high, v_low]]| Band {
+                u_low,
+                u_high,
+                v_low,
+                v_high,
+            }),
             _ => Band::ALL,
         }
     }
 }
 
-/// A part of a ply's chart, mm: u between its limits, and v either below or above the tube's middle part.
+/// A part of a ply's chart, mm: u between its limits, and v either below or above the tube's middle part; or, where its least v
+/// at the plain end lies before the greatest at the valve end, between the two.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Band {
     /// Least u.
@@ -279,6 +290,9 @@ impl Band {
     fn cut(self, triangle: [[f64; 2]; 3]) -> impl Iterator<Item = Vec<[f64; 2]>> {
         let inside = clip(clip(triangle.to_vec(), 0, self.u_low, 1.0), 0, self.u_high, -1.0);
         let far = clip(inside.clone(), 1, self.v_high, 1.0);
+        if self.v_high < self.v_low {
+            return [clip(far, 1, self.v_low, -1.0), Vec::new()].into_iter();
+        }
         [clip(inside, 1, self.v_low, -1.0), far].into_iter()
     }
 }

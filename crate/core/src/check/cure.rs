@@ -17,7 +17,11 @@ use crate::sheet::{self, Sheet, SheetFile};
 /// the field's schema allows.
 #[must_use]
 pub fn apply(file: &SheetFile, changes: &[Change]) -> Option<SheetFile> {
-    let mut value = serde_json::to_value(file).ok()?;
+    apply_to(file.to_tree(), changes)
+}
+
+/// The same of a sheet's tree of values.
+fn apply_to(mut value: Value, changes: &[Change]) -> Option<SheetFile> {
     for change in changes {
         if !allowed(&change.field, change.value) {
             return None;
@@ -37,7 +41,7 @@ pub fn apply(file: &SheetFile, changes: &[Change]) -> Option<SheetFile> {
 /// `context` is the sack held against cards alone: nothing that was computed for this very sack holds of a changed one.
 /// `before` is what is found of it so, `judged` are the findings with their remedies; cures come in their order.
 pub(super) fn cures(context: &Context, before: &[Finding], judged: &[(Finding, Vec<Remedy>)]) -> Vec<Option<Cure>> {
-    let trials = Trials { context, before, made: RefCell::default() };
+    let trials = Trials { context, before, file: context.file().to_tree(), made: RefCell::default() };
     let mut cures: Vec<Option<Remedy>> =
         judged.iter().map(|(finding, remedies)| trials.choose(finding, remedies)).collect();
     trials.agree(judged, &mut cures);
@@ -57,6 +61,8 @@ struct Trials<'a> {
     context: &'a Context<'a>,
     /// What is found before.
     before: &'a [Finding],
+    /// The sheet as it is.
+    file: Value,
     /// What was found after the changes that were tried already: several findings are often cured by the same.
     made: RefCell<Vec<Made>>,
 }
@@ -85,23 +91,22 @@ impl Trials<'_> {
     /// Cures of several findings that set the same field in the same direction: each becomes the strictest of them that
     /// cures its finding too and breaks no more.
     fn agree(&self, judged: &[(Finding, Vec<Remedy>)], cures: &mut [Option<Remedy>]) {
-        let Ok(file) = serde_json::to_value(self.context.file()) else { return };
         let chosen: Vec<Remedy> = cures.iter().flatten().cloned().collect();
         let mut moves: Vec<(&Remedy, Move)> =
-            chosen.iter().filter_map(|remedy| Some((remedy, Move::of(remedy.cure(), &file)?))).collect();
+            chosen.iter().filter_map(|remedy| Some((remedy, Move::of(remedy.cure(), &self.file)?))).collect();
         sort_short(&mut moves, |(_, a), (_, b)| a.by.abs() > b.by.abs());
         for ((ill, _), cure) in judged.iter().zip(cures) {
-            if let Some(stricter) = cure.as_ref().and_then(|cure| self.stricter(ill, cure, &moves, &file)) {
+            if let Some(stricter) = cure.as_ref().and_then(|cure| self.stricter(ill, cure, &moves)) {
                 *cure = Some(stricter);
             }
         }
     }
 
     /// The strictest of `moves` that moves the cure's field further and can stand in for it.
-    fn stricter(&self, ill: &Finding, cure: &Remedy, moves: &[(&Remedy, Move)], file: &Value) -> Option<Remedy> {
+    fn stricter(&self, ill: &Finding, cure: &Remedy, moves: &[(&Remedy, Move)]) -> Option<Remedy> {
         // What the filled shape gave can't be tried with another value.
         let Remedy::Tried(own) = cure else { return None };
-        let own = Move::of(own, file)?;
+        let own = Move::of(own, &self.file)?;
         let mut others = moves.iter().filter(|(_, other)| other.outdoes(&own)).peekable();
         others.peek()?;
         let bearable = self.harm(ill, cure)?.count();
@@ -133,7 +138,7 @@ impl Trials<'_> {
     fn after(&self, changes: &[Change]) -> Option<Rc<[Finding]>> {
         let made = self.made.borrow().iter().find(|(of, _)| of == changes).map(|(_, after)| after.clone());
         made.unwrap_or_else(|| {
-            let sheet = apply(self.context.file(), changes).and_then(|file| Sheet::new(file).ok());
+            let sheet = apply_to(self.file.clone(), changes).and_then(|file| Sheet::new(file).ok());
             let after = sheet.map(|sheet| {
                 let sack = Sack::new(sheet);
                 found(&Context { sack: &sack, ..*self.context }).into()
@@ -224,7 +229,7 @@ mod tests {
             let against = Against { line: line.as_ref(), ..Against::default() };
             let context = Context { sack: &sack, against, habits: &habits };
             let before = found(&context);
-            let trials = Trials { context: &context, before: &before, made: RefCell::default() };
+            let trials = Trials { context: &context, before: &before, file: file.to_tree(), made: RefCell::default() };
             let harm = |ill: &Finding, cure: &Cure| trials.harm(ill, &Remedy::Tried(cure.clone())).map(|harm| harm.count());
             let value = serde_json::to_value(&file).unwrap();
             let findings = check(&sack, line.as_ref());

@@ -174,6 +174,7 @@ fn is_so(silent: &Silent, inputs: &Inputs) -> bool {
         }
         "little_air" => not_applicable(matches!(inputs.line_file().packer, Packer::Screw | Packer::Gravity)),
         "repeat" => not_applicable(file.artwork.as_ref().unwrap().repeat_mm.is_none()),
+        "no_barcode" => not_applicable(file.artwork.as_ref().unwrap().barcode.is_none()),
         "hanging_known" => not_applicable(file.contents.is_some() && hanging.is_some()),
         "no_layer" => not_applicable(layers() == 0),
         "one_layer" => not_applicable(layers() == 1),
@@ -316,7 +317,7 @@ fn without_an_input_a_rule_asks_for_it() {
 }
 
 /// Every limit of the habits, and the rule that it is a limit of.
-const LIMITS: [(&str, &str); 48] = [
+const LIMITS: [(&str, &str); 49] = [
     ("pocket_gap_mm", "pocket-gap"),
     ("bottoms_gap_mm", "bottoms-room"),
     ("folded_gap_mm", "bottoms-apart"),
@@ -351,6 +352,7 @@ const LIMITS: [(&str, &str); 48] = [
     ("paper_per_kg_g_m2", "paper"),
     ("print_side_mm", "print-room"),
     ("print_fold_mm", "print-room"),
+    ("barcode_clear_mm", "barcode"),
     ("repeat_mm", "print-repeat"),
     ("least_headroom", "headroom"),
     ("most_headroom", "headroom"),

@@ -152,6 +152,10 @@ pub struct Habits {
     /// mm. What readable print keeps clear of the folds of the bottoms. Trade habit, medium certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub print_fold_mm: f64,
+    /// mm. How far a barcode keeps from edges, rounded ends and seams of the filled sack. The least that an open standard
+    /// of barcodes asks for from an edge, medium certainty.
+    #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
+    pub barcode_clear_mm: f64,
     /// mm. By how much the print's repeat may differ from the tube length. Assumption, low certainty.
     #[cfg_attr(test, schemars(range(min = 0, max = 500)))]
     pub repeat_mm: f64,
@@ -259,6 +263,7 @@ impl Default for Habits {
             paper_per_kg_g_m2: 4.0,
             print_side_mm: 15.0,
             print_fold_mm: 10.0,
+            barcode_clear_mm: 8.0,
             repeat_mm: 1.0,
             least_headroom: 0.04,
             most_headroom: 0.12,

@@ -15,6 +15,7 @@ mod rule;
 
 mod air;
 mod air_time;
+mod barcode;
 mod bottoms_apart;
 mod bottoms_room;
 mod capacity;
@@ -127,6 +128,7 @@ const RULES: &[&Rule] = &[
     &paper::RULE,
     &print_room::RULE,
     &print_repeat::RULE,
+    &barcode::RULE,
     // The works.
     &works_web_width::RULE,
     &works_face_width::RULE,

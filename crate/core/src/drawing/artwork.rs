@@ -17,6 +17,7 @@ use crate::sack::Sack;
 use crate::sheet::{End, Side as Corner};
 use crate::tolerance::EXACT_MM;
 use crate::tube::Wall;
+use crate::units::length;
 
 const CORNERS: [Corner; 2] = [Corner::Left, Corner::Right];
 
@@ -43,7 +44,7 @@ fn template(sack: &Sack, habits: &Habits, practice: &Practice, words: &Words, h:
     let mut draft = Draft::new(words, h, "web", Message::new("drawing.view.artwork"));
     let web = Web::new(sack, 0);
     draft.ends = web.ends();
-    let length = sack.tube().length_mm;
+    let tube_length = sack.tube().length_mm;
     print_free(&mut draft, &web, habits, practice);
     for end in End::ALL {
         for wall in Wall::BOTH {
@@ -57,11 +58,11 @@ fn template(sack: &Sack, habits: &Habits, practice: &Practice, words: &Words, h:
     }
     filled_edges(&mut draft, &web);
 
-    let (top, foot) = (0.0, -length);
+    let (top, foot) = (0.0, -tube_length);
     let left = |y: f64| DVec2::new(0.0, y);
     let right = |y: f64| DVec2::new(web.width, y);
     let rim = web.rim(Wall::B);
-    draft.measure(Side::Left, [left(-rim), left(-length - rim)], "tube_length_mm", length, Place::Cut);
+    draft.measure(Side::Left, [left(-rim), left(-tube_length - rim)], "tube_length_mm", tube_length, Place::Cut);
     draft.measure(Side::Below, [left(foot - rim), right(foot - rim)], "plies.0.web_width_mm", web.width, Place::Plies);
     let ends = [left(-rim), DVec2::new(web.folds[0], -rim)];
     draft.measure(Side::Above, ends, "plies.0.side_folds_mm.0", web.folds[0], Place::FaceWidth);
@@ -116,6 +117,7 @@ fn template(sack: &Sack, habits: &Habits, practice: &Practice, words: &Words, h:
         draft.measure(Side::Left, [left(-rim), left(-rim - repeat)], "artwork.repeat_mm", repeat, Place::Cut);
     }
     labels(&mut draft, &web, practice);
+    barcode(&mut draft, &web);
     draft.finish()
 }
 
@@ -224,6 +226,47 @@ fn hidden(draft: &mut Draft, web: &Web, end: End, wall: Wall) {
             draft.area(Hatch::UnderPatch, &zone);
         }
     }
+}
+
+/// Where the barcode comes, with what places it: from the plain end and from the middle of its face.
+fn barcode(draft: &mut Draft, web: &Web) {
+    let Some(barcode) = web.sack.file().artwork.as_ref().and_then(|artwork| artwork.barcode) else { return };
+    let wall = if barcode.on_back { Wall::B } else { Wall::A };
+    // Seen from the front, what is to the right of the back's middle is to the left.
+    let x = if barcode.on_back { -barcode.offset_from_middle_mm } else { barcode.offset_from_middle_mm };
+    let (depth, [across, along]) = (web.sack.bottom(End::PlainEnd).flap_depth_mm, barcode.half_mm());
+    let v = depth + barcode.from_plain_end_mm;
+    let corners = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)].map(|(i, j)| (x + i * across, v + j * along));
+    let hatch = if barcode.bars_across { Hatch::BarcodeAcross } else { Hatch::Barcode };
+    // Over the seam it lies on both edges of the web.
+    let parts = zones(web, End::PlainEnd, wall, &corners);
+    for part in &parts {
+        draft.area(hatch, part);
+        draft.polygon(LineType::Thin, part);
+    }
+    let widest = parts.iter().max_by(|one, other| Rect::around(one).size().x.total_cmp(&Rect::around(other).size().x));
+    let Some(part) = widest else { return };
+    let middle = Rect::around(part).middle();
+    let message = Message::new("drawing.label.barcode");
+    let message = message.with("width", length(barcode.width_mm)).with("height", length(barcode.height_mm));
+    draft.label(message, middle, part);
+    let side = if middle.x < web.folds[0] || (wall == Wall::A && x < 0.0) { Corner::Left } else { Corner::Right };
+    let half = web.sack.tube().face_width_mm / 2.0;
+    let on_web = |x: f64, v: f64| DVec2::new(web.x(wall, side, half - side.sign() * x), web.y(End::PlainEnd, v));
+    draft.measure(
+        Side::Right,
+        [on_web(x, depth), on_web(x, v)],
+        "artwork.barcode.from_plain_end_mm",
+        barcode.from_plain_end_mm,
+        Place::Barcode,
+    );
+    draft.measure(
+        Side::Below,
+        [on_web(0.0, v), on_web(x, v)],
+        "artwork.barcode.offset_from_middle_mm",
+        barcode.offset_from_middle_mm,
+        Place::Barcode,
+    );
 }
 
 /// The filled sack's edges between faces and sides.

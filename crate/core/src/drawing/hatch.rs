@@ -17,6 +17,8 @@ const fn families(hatch: Hatch) -> &'static [(DVec2, f64)] {
         Hatch::PrintFree => &[(DVec2::X, 0.8)],
         Hatch::Hidden => &[(DVec2::Y, 0.9)],
         Hatch::UnderPatch => &[(RISING, 1.6)],
+        Hatch::Barcode => &[(DVec2::X, 0.4)],
+        Hatch::BarcodeAcross => &[(DVec2::Y, 0.4)],
     }
 }
 

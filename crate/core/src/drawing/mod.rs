@@ -375,11 +375,24 @@ pub enum Hatch {
     Hidden,
     /// Covered by the patch.
     UnderPatch,
+    /// The barcode, its bars along the sack.
+    Barcode,
+    /// The barcode, its bars across the sack.
+    BarcodeAcross,
 }
 
 impl Hatch {
     /// Every kind, in the legend's order.
-    pub const ALL: [Self; 6] = [Self::Paste, Self::NoPaste, Self::Lap, Self::PrintFree, Self::Hidden, Self::UnderPatch];
+    pub const ALL: [Self; 8] = [
+        Self::Paste,
+        Self::NoPaste,
+        Self::Lap,
+        Self::PrintFree,
+        Self::Hidden,
+        Self::UnderPatch,
+        Self::Barcode,
+        Self::BarcodeAcross,
+    ];
 
     /// Its name in files and in the words table.
     #[must_use]
@@ -391,6 +404,8 @@ impl Hatch {
             Self::PrintFree => "print-free",
             Self::Hidden => "hidden",
             Self::UnderPatch => "under-patch",
+            Self::Barcode => "barcode",
+            Self::BarcodeAcross => "barcode-across",
         }
     }
 }

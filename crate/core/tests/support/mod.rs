@@ -16,7 +16,7 @@ use sackwright::fill::{Amount, AtRest, Bottoms, Capacities, Content, Filled, Hea
 use sackwright::pallet::Loaded;
 use sackwright::sack::Sack;
 use sackwright::sheet::{
-    Artwork, Construction, Contents, Cut, CutKind, FORMAT, Patch, PlainEnd, Ply, Seam, Sheet, SheetFile, Side,
+    Artwork, Barcode, Construction, Contents, Cut, CutKind, FORMAT, Patch, PlainEnd, Ply, Seam, Sheet, SheetFile, Side,
     SleeveKind, Valve, ValveEnd,
 };
 
@@ -130,9 +130,24 @@ pub fn valid_sheet() -> impl Strategy<Value = SheetFile> {
             file.artwork = artwork.map(|(front, off)| Artwork {
                 front: front.then(|| "front.png".into()),
                 repeat_mm: off.map(|off: f64| tube * (1.0 + off)),
+                barcode: barcode(&file),
             });
             file
         })
+}
+
+/// A barcode anywhere on a face, or beyond it; or none. As good as drawn: it follows from digits of what is drawn that say
+/// nothing by themselves.
+fn barcode(file: &SheetFile) -> Option<Barcode> {
+    let digits = |times: f64| (times * (file.plies[0].grammage_g_m2 + file.length_mm)).fract();
+    (digits(1.37) < 0.7).then(|| Barcode {
+        width_mm: 20.0 + 130.0 * digits(2.71),
+        height_mm: 10.0 + 60.0 * digits(3.91),
+        offset_from_middle_mm: 0.6 * file.face_width_mm * (digits(5.13) - 0.5),
+        from_plain_end_mm: file.length_mm * digits(7.77),
+        on_back: digits(9.31) < 0.5,
+        bars_across: digits(11.9) < 0.5,
+    })
 }
 
 /// A sack of such a sheet.
