@@ -113,7 +113,7 @@ pageTest("near the centre line and the end edge it is held there; it is turned a
   await drag("placing-turn", 0, 20);
   const { skew_deg } = await valve(page);
   assert.ok(skew_deg !== 0 && (skew_deg * 2) % 1 === 0, `turned by ${skew_deg}`);
-  assert.equal(parseFloat(await told(page, "skew_deg")), skew_deg);
+  assert.equal(parseFloat((await told(page, "skew_deg")).replace("\u2212", "-")), skew_deg);
 });
 
 pageTest("by keyboard alone: arrows, Shift, brackets, Escape", {}, async (page) => {
