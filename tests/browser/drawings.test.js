@@ -444,6 +444,39 @@ pageTest("the specification has all that a sack is ordered by; who accepted a fi
   assert.equal((await sheet(page)).accepted, undefined);
 });
 
+pageTest("webs whose letters would be too small on one page are on two, in the specification and alone", {}, async (page) => {
+  await enter(page, "board");
+  const buffer = await readFile(new URL("mineral-salt-50-kg-export.sack.json", SACKS));
+  await hook(page, "file-input").setInputFiles({ name: "salt.sack.json", mimeType: "application/json", buffer });
+  await page.waitForFunction((name) => document.querySelector('[data-hook="sack-name"]').textContent === name, JSON.parse(buffer).name);
+  await page.evaluate(() => {
+    window.print = () => {};
+  });
+  const pages = async () => (await page.pdf({ format: "A4" })).toString("latin1").match(/\/Type\s*\/Page\b/g).length;
+  const onPaper = hook(page, "on-paper").locator("figure");
+  await draw(page, "webs");
+  await hook(page, "print-size").selectOption("fit");
+  await hook(page, "print-drawing").click();
+  const texts = await onPaper.allTextContents();
+  assert.deepEqual(texts.map((text) => /sheet \d of \d/.exec(text)?.[0]), ["sheet 1 of 2", "sheet 2 of 2"]);
+  assert.equal(await pages(), 2);
+  await hook(page, "spec-open").click();
+  await hook(page, "spec-sheet").waitFor();
+  assert.equal(await hook(page, "spec-sheet").locator("figure svg").count(), DRAWINGS.length + 1);
+  // On the page as it is printed, the letters of the smallest of a figure's texts but those of the title block.
+  await hook(page, "spec-print").click();
+  const figures = await onPaper.locator("svg").evaluateAll((all) =>
+    all.map((svg) => {
+      const { width, height } = svg.viewBox.baseVal;
+      const page = width > height ? [259, 178] : [190, 246];
+      const sizes = [...svg.querySelectorAll(".dimension text")].map((text) => Number(text.getAttribute("font-size")));
+      return 0.72 * Math.min(...sizes) * Math.min(page[0] / width, page[1] / height);
+    }),
+  );
+  assert.equal(figures.length, DRAWINGS.length + 1);
+  for (const letters of figures) assert.ok(letters >= 1.5, `${letters} mm`);
+});
+
 for (const measures of ["metric", "imperial"]) {
   pageTest(`as the browser sets them, no two texts of any drawing of any example meet, ${measures}`, {}, async (page) => {
     await hook(page, "measures").selectOption(measures);

@@ -6,7 +6,6 @@
  * @typedef {import("./types.js").FilledMesh} FilledMesh
  * @typedef {import("../pkg/sackwright_draft.js").Drafter} Core
  * @typedef {"sack" | "valve-bottom" | "plain-bottom" | "lap" | "webs" | "artwork"} What
- * @typedef {"full" | "fitted"} Scale
  * @typedef {[unit: string, date: string, revision: string, message: (message: any) => string, number: (mm: number) => string]} Told
  * @typedef {{sheet: string, line: string | undefined, habits: string}} Given what is drawn, as files
  */
@@ -50,9 +49,14 @@ export class Drafter {
     }
   }
 
-  /** A drawing as a file. @param {What} what @param {"svg" | "dxf"} format @param {Scale} scale at which it comes to paper @returns {string} */
-  drawing(what, format, scale) {
-    return this.#held().drawing(what, format, scale, ...this.#told());
+  /** A drawing at 1:1 as a file. @param {What} what @param {"svg" | "dxf"} format */
+  drawing(what, format) {
+    return this.#held().drawing(what, format, ...this.#told());
+  }
+
+  /** A drawing fitted to a page, or to two where its letters would be too small on one, as SVG. @param {What} what */
+  fitted(what) {
+    return this.#held().fitted(what, ...this.#told());
   }
 
   /** How a drawing at 1:1 falls onto sheets of paper. @param {What} what @param {readonly {width: number, height: number}[]} windows mm, of which one is printed on every sheet @param {number} overlap mm @param {string} [part] name of what of the drawing is printed alone */

@@ -5,7 +5,6 @@
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("./drafter.js").Drafter} Drafter
  * @typedef {import("./drafter.js").What} What
- * @typedef {import("./drafter.js").Scale} Scale
  * @typedef {import("./placing.js").Placing} Placing
  */
 import { hook, make } from "./dom.js";
@@ -96,12 +95,9 @@ export class Drawings {
     }
   }
 
-  /** A drawing as an element. @param {What} what @param {Scale} scale @returns {SVGSVGElement} */
-  element(what, scale) {
-    const text = this.#drafter.drawing(what, "svg", scale);
-    const { documentElement } = new DOMParser().parseFromString(text, "image/svg+xml");
-    if (!(documentElement instanceof SVGSVGElement)) throw new Error(`the drawing ${what} is no SVG`);
-    return document.adoptNode(documentElement);
+  /** A drawing fitted to a page, or to two. @param {What} what */
+  fitted(what) {
+    return this.#drafter.fitted(what).map((text) => fittedFigure(elementOf(text), this.#words));
   }
 
   /** @returns {What | undefined} */
@@ -142,7 +138,7 @@ export class Drawings {
     const what = this.#what;
     if (!what) return;
     try {
-      const svg = this.element(what, "full");
+      const svg = elementOf(this.#drafter.drawing(what, "svg"));
       svg.removeAttribute("width");
       svg.removeAttribute("height");
       this.#root.replaceChildren(svg);
@@ -191,19 +187,23 @@ export class Drawings {
   /** @param {"svg" | "dxf"} format */
   #save(format) {
     const what = this.#what;
-    if (what) save(fileName(`${this.#name} ${what}`, format), this.#drafter.drawing(what, format, "full"), TYPES[format]);
+    if (what) save(fileName(`${this.#name} ${what}`, format), this.#drafter.drawing(what, format), TYPES[format]);
   }
 
   #print() {
     const what = this.#what;
     if (!what) return;
     const size = this.#printSize.value;
-    const svg = this.element(what, size === "fit" ? "fitted" : "full");
+    if (size === "fit") {
+      const figures = document.createDocumentFragment();
+      figures.append(...this.fitted(what));
+      print(figures);
+      return;
+    }
+    const svg = elementOf(this.#drafter.drawing(what, "svg"));
     if (size === "full") {
       const { width, height } = svg.viewBox.baseVal;
       print(svg, { size: { width_mm: width, height_mm: height } });
-    } else if (size === "fit") {
-      print(fittedFigure(svg, this.#words));
     } else {
       const tiled = this.#tiled(what);
       if (!tiled) return;
@@ -251,6 +251,13 @@ export class Drawings {
     const count = { kind: /** @type {const} */ ("count"), value: tiled.tiling.tiles.length };
     this.#printSheets.textContent = this.#words.text("page.drawings.tiles.count", { count });
   }
+}
+
+/** The drawing in the text of an SVG file. @param {string} text @returns {SVGSVGElement} */
+function elementOf(text) {
+  const { documentElement } = new DOMParser().parseFromString(text, "image/svg+xml");
+  if (!(documentElement instanceof SVGSVGElement)) throw new Error("a drawing is no SVG");
+  return document.adoptNode(documentElement);
 }
 
 const TYPES = { svg: "image/svg+xml", dxf: "image/vnd.dxf" };

@@ -11,7 +11,7 @@
 import { hook, make } from "./dom.js";
 import { DRAWINGS } from "./drawings.js";
 import { FigureTables } from "./figures.js";
-import { fittedFigure, print, printsItself } from "./paper.js";
+import { print, printsItself } from "./paper.js";
 import { unitOf } from "./quantities.js";
 
 /** A finding that somebody accepted. @typedef {{rule: string, place: string, by: string, date: string, note: string}} Acceptance */
@@ -235,9 +235,7 @@ export class Specification {
 
   #sheets() {
     try {
-      return DRAWINGS.map((what) => {
-        return fittedFigure(this.#drawings.element(what, "fitted"), this.#words);
-      });
+      return DRAWINGS.flatMap((what) => this.#drawings.fitted(what));
     } catch (error) {
       console.error(error);
       return [make("p", {}, this.#words.text("page.drawings.trouble"))];

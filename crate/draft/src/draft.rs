@@ -3,7 +3,7 @@
 use js_sys::{Error, Function, Uint8Array, Uint32Array};
 use sackwright::cards::{Line, read_line};
 use sackwright::check::{Habits, read_habits};
-use sackwright::drawing::{Drawing, Given, LengthUnit, Scale, What, Words, draw, tiles};
+use sackwright::drawing::{Drawing, Given, LengthUnit, Scale, What, Words, sheets, tiles};
 use sackwright::export::{
     FoldedState, StackedSacks, Stand, csv, dxf, filled_glb, film_glb, fold, glb, stack_glb, stl, svg,
 };
@@ -59,23 +59,40 @@ impl Drafter {
     }
 
     /// A drawing as the text of a file, `svg` or `dxf`. `message` and `number` put the core's messages and lengths in mm
-    /// into words, in `unit`, `mm` or `in`; `date`, `revision` and `scale`, `full` or `fitted`, stand in the title block.
+    /// into words, in `unit`, `mm` or `in`; `date` and `revision` stand in the title block.
     #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
     pub fn drawing(
         &self,
         what: &str,
         format: &str,
-        scale: &str,
         unit: &str,
         date: &str,
         revision: &str,
         #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
         #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
     ) -> Result<String, Error> {
-        self.with_drawing(what, scale, unit, [date, revision], [message, number], |drawing, words| match format {
-            "svg" => Ok(svg(drawing, words)),
-            "dxf" => Ok(dxf(drawing, words)),
+        let told = ([date, revision], [message, number]);
+        self.with_drawings(what, Scale::Full, unit, told, |drawings, words| match format {
+            "svg" => Ok(drawings.iter().map(|drawing| svg(drawing, words)).collect()),
+            "dxf" => Ok(drawings.iter().map(|drawing| dxf(drawing, words)).collect()),
             _ => Err(unknown("format", format)),
+        })
+    }
+
+    /// A drawing as it is fitted to a page, or to two where its letters would be too small on one: the text of an SVG file
+    /// for each. The arguments as for `drawing`.
+    pub fn fitted(
+        &self,
+        what: &str,
+        unit: &str,
+        date: &str,
+        revision: &str,
+        #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
+        #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
+    ) -> Result<Vec<String>, Error> {
+        let told = ([date, revision], [message, number]);
+        self.with_drawings(what, Scale::Fitted, unit, told, |drawings, words| {
+            Ok(drawings.iter().map(|drawing| svg(drawing, words)).collect())
         })
     }
 
@@ -96,8 +113,10 @@ impl Drafter {
         #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
     ) -> Result<JsValue, Error> {
         let windows: &[[f64; 2]] = windows.as_chunks().0;
-        self.with_drawing(what, Scale::Full.name(), unit, [date, revision], [message, number], |drawing, _| {
-            to_js(&tiles(drawing, windows, overlap_mm, part.as_deref()))
+        let told = ([date, revision], [message, number]);
+        self.with_drawings(what, Scale::Full, unit, told, |drawings, _| {
+            let tiling = drawings.first().map(|drawing| tiles(drawing, windows, overlap_mm, part.as_deref()));
+            to_js(&tiling.unwrap_or_default())
         })
     }
 
@@ -226,19 +245,16 @@ impl Drafter {
 }
 
 impl Drafter {
-    /// Makes a drawing and does something with it.
-    fn with_drawing<T>(
+    /// Makes the sheets of a drawing, at 1:1 a single one, and does something with them.
+    fn with_drawings<T>(
         &self,
         what: &str,
-        scale: &str,
+        scale: Scale,
         unit: &str,
-        [date, revision]: [&str; 2],
-        [message, number]: [&Function; 2],
-        make: impl FnOnce(&Drawing, &Words) -> Result<T, Error>,
+        ([date, revision], [message, number]): ([&str; 2], [&Function; 2]),
+        make: impl FnOnce(&[Drawing], &Words) -> Result<T, Error>,
     ) -> Result<T, Error> {
         let what = What::from_name(what).ok_or_else(|| unknown("drawing", what))?;
-        let known = Scale::ALL.into_iter().find(|known| known.name() == scale);
-        let scale = known.ok_or_else(|| unknown("scale", scale))?;
         let unit = LengthUnit::from_name(unit).ok_or_else(|| unknown("unit", unit))?;
         let told = |value: Result<JsValue, Error>| {
             let text = value.ok().and_then(|value| message.call1(&JsValue::UNDEFINED, &value).ok());
@@ -252,7 +268,7 @@ impl Drafter {
         let words = Words { message: &message, number: &number };
         let (line, habits) = (self.line.as_ref(), Some(&self.habits));
         let given = Given { line, habits, date, revision, scale, unit, ..Given::default() };
-        make(&draw(self.sack()?, what, &given, &words), &words)
+        make(&sheets(self.sack()?, what, &given, &words), &words)
     }
 
     fn sack(&self) -> Result<&Sack, Error> {

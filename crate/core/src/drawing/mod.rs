@@ -106,6 +106,8 @@ pub struct Given<'a> {
     pub scale: Scale,
     /// The unit that the words tell numbers in; a drawing's own is the mm.
     pub unit: LengthUnit,
+    /// Which sheet, from 0, of how many over which its views are shared out; `None`: all on one.
+    pub sheet: Option<(usize, usize)>,
 }
 
 /// The unit that a drawing's numbers are told in.
@@ -571,6 +573,17 @@ pub struct AngleDimension {
     pub arrows: [[DVec2; 3]; 2],
     /// The angle.
     pub text: Text,
+}
+
+/// A drawing on one sheet; fitted to a page, on two where its letters would be too small on one.
+#[must_use]
+pub fn sheets(sack: &Sack, what: What, given: &Given, words: &Words) -> Vec<Drawing> {
+    let whole = draw(sack, what, given, words);
+    if given.scale == Scale::Full || whole.views.len() < 2 || page::can_be_read(&whole) {
+        return vec![whole];
+    }
+    let sheet = |number| draw(sack, what, &Given { sheet: Some((number, 2)), ..*given }, words);
+    [0, 1].map(sheet).into()
 }
 
 /// Makes a drawing of a sack. `words` are measured only: what a text says stays a message.

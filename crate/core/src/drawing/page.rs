@@ -9,6 +9,7 @@ use super::{
 };
 use crate::finding::{Arg, Message};
 use crate::sack::Sack;
+use crate::units::count;
 
 /// All in heights of the letters.
 const MARGIN: f64 = 2.0;
@@ -43,6 +44,8 @@ pub(super) fn text_height_mm(extent_mm: f64) -> f64 {
 const PAGES: [DVec2; 2] = [DVec2::new(259.0, 178.0), DVec2::new(190.0, 246.0)];
 /// mm. Letters on that page: the least height of ISO 3098's series.
 const LEGIBLE_MM: f64 = 1.8;
+/// mm. A drawing whose letters would be smaller is shared out over two pages.
+const LEAST_MM: f64 = 1.5;
 /// How often letters are enlarged: the sheet grows with them.
 const TRIES: usize = 6;
 
@@ -51,10 +54,19 @@ fn fitted(size: DVec2) -> f64 {
     PAGES.iter().map(|page| (*page / size).min_element()).fold(0.0, f64::max)
 }
 
+/// Height of a drawing's letters once it is fitted to a page, mm.
+fn on_paper(drawing: &Drawing) -> f64 {
+    drawing.text_mm * fitted(drawing.size_mm)
+}
+
+/// Whether a drawing's letters are large enough once it is fitted to a page.
+pub(super) fn can_be_read(drawing: &Drawing) -> bool {
+    on_paper(drawing) >= LEAST_MM
+}
+
 /// The drawing with letters that can be read once it is fitted to a page, or nearly so where larger ones would take too
 /// much room from what is drawn (letters count twice) or cost a dimension or a label its place.
 pub(super) fn legible(usual_mm: f64, make: impl Fn(f64) -> Drawing) -> Drawing {
-    let on_paper = |drawing: &Drawing| drawing.text_mm * fitted(drawing.size_mm);
     let worth = |drawing: &Drawing| on_paper(drawing).powi(2) * fitted(drawing.size_mm);
     let mut drawing = make(usual_mm);
     let mut share = 1.0;
@@ -85,13 +97,24 @@ pub(super) fn arrange(
     mut blocks: Vec<Block>,
     mut notes: Vec<Message>,
 ) -> Drawing {
+    if let Some((number, count)) = given.sheet {
+        let each = blocks.len().div_ceil(count);
+        blocks = blocks.into_iter().skip(number * each).take(each).collect();
+    }
     let left_over: Vec<_> = blocks.iter_mut().flat_map(|block| core::mem::take(&mut block.left_over)).collect();
     let displaced = left_over.len();
     notes.extend(left_over);
     let title = Message::new(format!("drawing.{}.title", what.name()));
     let legend = legend(what, words, h, &blocks);
     let flow = if matches!(what, What::ValveBottom | What::PlainBottom) { Flow::Columns } else { Flow::Rows };
-    let block = title_block(sack, given, words, h, &title);
+    let name = match given.sheet {
+        Some((number, of)) => Message::new("drawing.title_of_sheet")
+            .with("title", Arg::word(title.key.clone()))
+            .with("number", count(number + 1))
+            .with("count", count(of)),
+        None => title.clone(),
+    };
+    let block = title_block(sack, given, words, h, &name);
     let foot = |size: DVec2| foot(size, [&legend, &block], &|room| self::notes(words, h, &notes, room), given.scale, h);
     let cost = |size: DVec2| match given.scale {
         Scale::Full => sheet_cost(size, FOOT * h),
