@@ -292,6 +292,15 @@ pageTest("the spout goes in along the sleeve, turned and aside as that is; in in
   assert.equal(await distance(page, "spout_fold").getAttribute("data-severity"), "look");
 });
 
+pageTest("on a narrow phone in inches no two numbers of the plan meet", { ...PHONE, viewport: { width: 360, height: 740 } }, async (page) => {
+  await hook(page, "measures").selectOption("imperial");
+  await place(page);
+  assert.deepEqual(await crowded(page), []);
+  await hook(page, "placing-sleeve").focus();
+  for (let step = 0; step < 4; step += 1) await page.keyboard.press("Shift+ArrowDown");
+  assert.deepEqual(await crowded(page), []);
+});
+
 pageTest("on a phone the sack stays in sight while the sleeve is moved", PHONE, async (page) => {
   await place(page);
   const stage = hook(page, "stage");

@@ -26,6 +26,8 @@ const MEASURES = /** @type {(keyof SleevePlace)[]} */ (["outer_end_mm", "offset_
 const AROUND = { along: 62, across: 34 };
 /** px: narrower than this it is cut off behind the far pocket. */
 const NARROW = 560;
+/** px: between the rows of words at the foot, which are two where it is narrow. */
+const ROW = 16;
 /** px: how near a place holds the sleeve, and the size of a handle. */
 const HOLDS = 6;
 const HANDLE = 13;
@@ -185,7 +187,7 @@ export class Placing {
     // Where there is little room for it, what lies behind the far pocket's rim is left out.
     const beyond = this.#width < NARROW ? rim + AROUND.across : tip + AROUND.along;
     const by = this.#width / (tip + AROUND.along + beyond);
-    const height = Math.ceil(2 * (half + AROUND.across) * by + 60);
+    const height = Math.ceil(2 * (half + AROUND.across) * by + 60) + (this.#width < NARROW ? ROW : 0);
     this.#scale = { by, x: (sign < 0 ? tip + AROUND.along : beyond) * by, y: (half + AROUND.across) * by };
     this.#svg.setAttribute("viewBox", `0 0 ${this.#width} ${height}`);
     this.#svg.setAttribute("width", String(this.#width));
@@ -246,7 +248,8 @@ export class Placing {
     const value = this.#words.bare("length", over ? -value_mm : value_mm);
     const text = this.#words.text(`page.placing.beside.${over ? "seam_over" : key}`, { value });
     const [x, anchor] = /** @type {const} */ ([[8, "start"], [this.#width * 0.47, "middle"], [this.#width - 8, "end"]])[column] ?? [];
-    const y = this.#svg.viewBox.baseVal.height - 8;
+    // Three beside each other in one row would meet.
+    const y = this.#svg.viewBox.baseVal.height - 8 - (this.#width < NARROW && column === 1 ? ROW : 0);
     return [
       sketchSvg(
         "g",
