@@ -309,6 +309,8 @@ export class App {
         this.#showUndo();
       },
       onTake: (changes, size) => {
+        const seam = "seam.offset_from_middle_mm";
+        const from = this.#work.sheet.get(seam);
         for (const [field, value] of changes) this.#work.sheet.set(field, value);
         this.#changed(`size ${size}`);
         this.#sizedAt = this.#work.moment;
@@ -316,7 +318,10 @@ export class App {
         back.addEventListener("click", () => {
           if (this.#work.undo()) this.#showAll();
         });
-        this.#notices.show("sizing", "note", words.text("page.sizing.taken", { size }), [back]);
+        const to = changes.get(seam);
+        const moved =
+          typeof to === "number" && to !== (from ?? 0) ? ` ${words.text("page.sizing.taken_seam", { to: words.quantity("length", to) })}` : "";
+        this.#notices.show("sizing", "note", `${words.text("page.sizing.taken", { size })}${moved}`, [back]);
       },
     });
     hook("copy-sheet", HTMLButtonElement).addEventListener("click", () => this.#copy());

@@ -217,7 +217,7 @@ export class SizingDesk {
     const { face_width_mm, length_mm, seam, valve_end, plain_end, contents, name, accepted, revisions, ...rest } = sheet ?? {};
     // What is suggested has steps that are round in the system's own unit.
     const order = this.#work.ordered ? this.#work.order.snapshot().value : [contents, this.#words.system];
-    return JSON.stringify([cards, order, rest, seam?.lap_mm]);
+    return JSON.stringify([cards, order, rest, seam?.lap_mm, seam?.stagger_mm]);
   }
 
   #draw() {

@@ -86,6 +86,8 @@ use crate::sack::Sack;
 
 pub use context::Against;
 pub use cure::apply;
+pub(crate) use seam_clear::offsets_mm as seam_offsets_mm;
+
 pub use habits::{HABITS_KIND, Habits, read_habits};
 
 use context::Context;

@@ -4,10 +4,12 @@
 //! W/2 - |x| - l/2 >= d + 15 mm, with the seam's middle x from the back's middle and its lap l. That the pocket reaches
 //! to d is exact; the 15 mm are a trade habit, low certainty.
 
+use crate::check::Habits;
 use crate::check::context::{Context, reaches};
 use crate::check::remedy::{down, set_length, up};
 use crate::check::rule::{Judgement, Outcome, Rule};
 use crate::finding::{Certainty, Change, Cure, Place, Topic};
+use crate::sheet::SheetFile;
 use crate::units::length;
 
 const OFFSET: &str = "seam.offset_from_middle_mm";
@@ -30,9 +32,7 @@ fn check(context: &Context) -> Outcome {
         ["finding.seam_clear.holds", "finding.seam_clear.on_pocket"],
     )
     .compared(length(distance), length(least));
-    // |offset| and |offset + shift| may both be as large as this.
-    let room = face / 2.0 - least - seam.lap_mm / 2.0;
-    let (low, high) = (up((-room).max(-room - shift)), down(room.min(room - shift)));
+    let (room, [low, high]) = offsets_mm(context.file(), context.habits);
     if low <= high {
         let offset = seam.offset_from_middle_mm.clamp(low, high);
         judgement = judgement.remedy(|| set_length("cure.seam_offset", OFFSET, offset));
@@ -44,6 +44,20 @@ fn check(context: &Context) -> Outcome {
     }
     let wider = set_length("cure.face_width_least", "face_width_mm", up(face + 2.0 * (least - distance)));
     Ok(vec![judgement.remedy(|| wider)])
+}
+
+/// How far from the back's middle the seam of any ply may run, mm, and between what whole millimetres the outermost one's
+/// has to run for all of them to keep off the pockets: the least lies above the most where none would do.
+pub(crate) fn offsets_mm(file: &SheetFile, habits: &Habits) -> (f64, [f64; 2]) {
+    let ends = [
+        (file.valve_end.bottom_width_mm, file.valve_end.lap_mm),
+        (file.plain_end.bottom_width_mm, file.plain_end.lap_mm),
+    ];
+    let depth = ends.into_iter().map(|(width, lap)| width + lap / 2.0).fold(0.0, f64::max);
+    let shift = file.seam.stagger_mm * file.plies.len().saturating_sub(1) as f64;
+    // |offset| and |offset + shift| may both be as large as this.
+    let room = file.face_width_mm / 2.0 - depth - habits.seam_clear_mm - file.seam.lap_mm / 2.0;
+    (room, [up((-room).max(-room - shift)), down(room.min(room - shift))])
 }
 
 #[cfg(test)]

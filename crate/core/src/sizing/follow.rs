@@ -3,9 +3,10 @@
 //! The plies, the cut and the laps stay. The plain bottom keeps its difference from the valve bottom. The sleeve keeps
 //! its difference from the bottom's width, within what the line's spout takes, and its free length past the pocket (the
 //! pocket's rim moves by half of what the bottom grows). Patches keep their distances from the bottom's edges. The seam
-//! keeps its place between the pockets.
+//! keeps its place between the pockets, and off them by what the rule about it asks for, where its stagger leaves room.
 
 use crate::cards::Line;
+use crate::check::{Habits, seam_offsets_mm};
 use crate::finding::Change;
 use crate::sheet::{Patch, SheetFile};
 use crate::tolerance::EXACT_MM;
@@ -49,6 +50,10 @@ pub(super) fn follow(base: &SheetFile, size: Size, line: Option<&Line>) -> Sheet
     let gap = |file: &SheetFile| file.face_width_mm - 2.0 * file.valve_end.bottom_width_mm - file.valve_end.lap_mm;
     let offset = base.seam.offset_from_middle_mm * (gap(&file) / gap(base)).max(0.0);
     file.seam.offset_from_middle_mm = whole_unless(gap(&file) - gap(base), offset, f64::round);
+    let (_, [low, high]) = seam_offsets_mm(&file, &Habits::default());
+    if low <= high && (wider != 0.0 || deeper != 0.0) {
+        file.seam.offset_from_middle_mm = file.seam.offset_from_middle_mm.clamp(low, high);
+    }
     file
 }
 
@@ -102,7 +107,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::check::{apply, support};
+    use crate::check::{Against, apply, support, survey};
+    use crate::finding::Severity;
+    use crate::sack::Sack;
     use crate::sheet::Sheet;
 
     fn size(face_width_mm: f64, length_mm: f64, bottom_width_mm: f64) -> Size {
@@ -136,8 +143,35 @@ mod tests {
         assert_eq!(narrow.valve_end.valve.flat_width_mm, 108.0);
     }
 
+    #[test]
+    fn the_seam_moves_off_pockets_that_come_closer() {
+        let base = support::plain_sheet();
+        // Three seams 30 wide, 10 apart: 240 between pockets leave the outermost -90 to 70; 140 leave -40 to 20, not 35.
+        let file = follow(&base, size(400.0, 700.0, 120.0), None);
+        assert_eq!(file.seam.offset_from_middle_mm, 20.0);
+        assert!(changes(&base, &file).iter().any(|change| change.field == "seam.offset_from_middle_mm"));
+    }
+
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        /// A sheet of another size has its seam on a pocket only where moving it alone would not help.
+        #[test]
+        fn no_size_is_judged_worse_for_its_seam(
+            base in support::valid_sheet(), shares in (0.6..1.5_f64, 0.8..1.2_f64, 0.6..1.3_f64)
+        ) {
+            let file = follow(&base, size(
+                (base.face_width_mm * shares.0).clamp(50.0, 2000.0),
+                (base.length_mm * shares.1).clamp(50.0, 3000.0),
+                (base.valve_end.bottom_width_mm * shares.2).clamp(20.0, 1000.0),
+            ), None);
+            prop_assume!(Sheet::new(file.clone()).is_ok());
+            let sack = Sack::new(Sheet::new(file.clone()).unwrap());
+            let found = survey(&sack, &Against::default());
+            let holds = found.iter().any(|one| one.rule == "seam-clear" && one.severity == Severity::Good);
+            let (_, [low, high]) = seam_offsets_mm(&file, &Habits::default());
+            prop_assert!(holds || low > high, "{} {}", low, high);
+        }
 
         #[test]
         fn the_changes_make_the_sheet(
