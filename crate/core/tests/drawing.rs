@@ -542,6 +542,17 @@ fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
                         "{of}"
                     );
                 }
+                for dimension in drawing.dimensions() {
+                    let number = dimension.text.bounds.grown(-EXACT).upright();
+                    let holds = |room: &&Rect| {
+                        dimension
+                            .line
+                            .iter()
+                            .all(|end| within(&Rect { min: room.min - EXACT, max: room.max + EXACT }, *end))
+                    };
+                    let rooms = || part.rooms.iter().filter(|room| room.overlaps(&number));
+                    assert_eq!(rooms().count(), rooms().filter(holds).count(), "{of}: {}", dimension.id);
+                }
                 // What is cut at the part's edge is no text.
                 for text in drawing.items.iter().filter_map(Item::text) {
                     let room = text.bounds.grown(-EXACT).upright();

@@ -925,10 +925,14 @@ impl<'a> Draft<'a> {
     }
 }
 
-/// A room so much larger that its edge cuts no text.
+/// A room so much larger that its edge cuts no text, and no number stands without its dimension line.
 fn with_whole_texts(room: Rect, items: &[Item]) -> Rect {
-    let texts = items.iter().filter_map(Item::text).map(|text| text.bounds.upright());
-    let larger = texts.filter(|text| text.overlaps(&room)).fold(room, Rect::join);
+    let texts = items.iter().filter_map(|item| {
+        let text = item.text()?.bounds.upright();
+        let line = if let Item::Dimension(dimension) = item { Rect::around(&dimension.line) } else { text };
+        text.overlaps(&room).then_some(text.join(line))
+    });
+    let larger = texts.fold(room, Rect::join);
     if larger == room { room } else { with_whole_texts(larger, items) }
 }
 
