@@ -243,6 +243,36 @@ fn a_warm_start_comes_to_the_same_answer_sooner() {
     assert!(5 * few <= many, "{few} iterations instead of {many}");
 }
 
+/// A sack is asked about as filled and as settled, hanging freely and on a saddle: each starts from its own last answer.
+#[test]
+fn questions_asked_in_turn_all_start_warm() {
+    let at = |length: f64| solver([500.0, length, 120.0, 120.0], Detail::Coarse);
+    let solve = |solver: &mut Solver| {
+        let mut figures = Vec::new();
+        let mut iterations = 0;
+        for volume in [42.0, 37.0] {
+            let lying = solver.lying(Bottoms::Stiff, volume, &mut go).expect("a volume it takes");
+            let pressed = solver.pressed(Bottoms::Stiff, volume, &mut go).expect("a volume it takes");
+            figures.extend([lying.shape.thickness_mm, pressed.gap_mm]);
+            iterations += lying.trust.iterations + pressed.trust.iterations;
+        }
+        for saddle in [None, Some(610.0)] {
+            let hanging = solver.hanging(Bottoms::Stiff, 42.0, saddle, &mut go).expect("a volume it takes");
+            figures.push(hanging.thickness_mm);
+            iterations += hanging.trust.iterations;
+        }
+        (figures, iterations)
+    };
+    let mut warm = at(640.0);
+    solve(&mut warm);
+    warm.set_sizes(Sizes { face_width: 500.0, length: 641.0, bottoms: [120.0; 2] }).expect("sound sizes");
+    let ((warm, few), (cold, many)) = (solve(&mut warm), solve(&mut at(641.0)));
+    for (warm, cold) in warm.iter().zip(cold) {
+        assert!((warm / cold - 1.0).abs() <= 2e-3, "{warm} {cold}");
+    }
+    assert!(4 * few <= many, "{few} iterations instead of {many}");
+}
+
 #[test]
 fn the_same_input_gives_the_same_bits() {
     let [a, b] = [0, 1].map(|_| {

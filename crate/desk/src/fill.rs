@@ -4,8 +4,8 @@ use std::ops::ControlFlow;
 
 use js_sys::{Error, Function};
 use sackwright::fill::{
-    Amount, Bottoms, Capacity, Detail, FillError, Filled, Film, FilmSettings, Lying, Pressed, Question, Recall,
-    Settings, Solver, StudySettings, Watch, study_on,
+    Amount, Bottoms, Capacity, Detail, FillError, Filled, Film, FilmSettings, Lying, Pressed, Progress, Question,
+    Recall, Settings, Solver, StudySettings, Watch, study_on,
 };
 use sackwright::sack::Sack;
 use sackwright_boundary::{Fault, refused, to_js};
@@ -73,14 +73,21 @@ impl Filler {
         Ok(())
     }
 
-    /// Studies the sack as long as `goOn` says true; undefined when it said false: the next call goes on from there.
+    /// Studies the sack as long as `goOn`, told which question is being solved on which mesh (see `Question`, and from 0,
+    /// coarse to fine), says true; undefined when it said false: the next call goes on from there.
     #[wasm_bindgen(unchecked_return_type = "FillAnswer | undefined")]
     pub fn study(
         &mut self,
-        #[wasm_bindgen(js_name = goOn, unchecked_param_type = "() => boolean")] go_on: &Function,
+        #[wasm_bindgen(js_name = goOn, unchecked_param_type = "(question: number, level: number) => boolean")]
+        go_on: &Function,
     ) -> Result<JsValue, Error> {
         let study = self.study.as_mut().ok_or_else(no_sack)?;
-        let mut watch = |_| match go_on.call0(&JsValue::UNDEFINED) {
+        let number = |value: usize| JsValue::from(value as u32);
+        let mut watch = |Progress { question, level, .. }: Progress| match go_on.call2(
+            &JsValue::UNDEFINED,
+            &number(question as usize),
+            &number(level),
+        ) {
             Ok(answer) if answer.is_truthy() => ControlFlow::Continue(()),
             _ => ControlFlow::Break(()),
         };

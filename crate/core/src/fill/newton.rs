@@ -5,7 +5,7 @@
 //! which nothing else holds. A second term resists steps that differ from vertex to vertex: they are what fine meshes fold
 //! into scallops by, and what Newton's method would else spend its iterations on. Both terms act on steps only, so the
 //! answer does not depend on them. Floor and plates are bounds: a vertex at its bound that is pressed against it is taken out
-//! of the system, and steps are projected (Bertsekas 1982). A given volume is an equation with the head as its
+//! of the system, one that a step would take through its bound is led there, and steps are projected (Bertsekas 1982). A given volume is an equation with the head as its
 //! multiplier: the bordered system is solved by two solves with one factorisation.
 
 use std::ops::ControlFlow;
@@ -138,6 +138,26 @@ struct Gradients {
     volume: Vec<f64>,
     /// Of the volume by the head, where the product has a level: its free surface.
     surface: f64,
+}
+
+/// A step's system: which unknowns are given, and what follows from that.
+struct Led {
+    out: Vec<bool>,
+    /// How far every unknown that is out goes.
+    way: Vec<f64>,
+    /// The energy's gradient once they have gone there.
+    slope: Vec<f64>,
+    /// What is too much of the volume then, mm3.
+    miss: f64,
+    /// The matrix's diagonal without a shift.
+    diagonal: Vec<f64>,
+}
+
+impl Gradients {
+    /// Slope of the energy along a step, with the head that it rises to.
+    fn along(&self, step: &[f64], raise: f64) -> f64 {
+        step.iter().zip(&self.all).zip(&self.volume).map(|((d, g), v)| d * (g - raise * v)).sum()
+    }
 }
 
 impl System {
@@ -417,6 +437,18 @@ impl System {
         self.stiffening.fill(1.0);
     }
 
+    /// How much stiffer than the task says every triangle is taken to be.
+    pub(crate) fn stiffening(&self) -> &[f64] {
+        &self.stiffening
+    }
+
+    /// Takes up what [`System::stiffening`] was on the same mesh; on another one it is left as it is.
+    pub(crate) fn take_stiffening(&mut self, from: &[f64]) {
+        if from.len() == self.stiffening.len() {
+            self.stiffening.copy_from_slice(from);
+        }
+    }
+
     /// What the bounds push back with, as a force.
     pub(crate) fn reaction(&self, task: &Task, state: &State) -> f64 {
         let gradients = self.gradients(state, task);
@@ -447,7 +479,8 @@ impl System {
         let mut gradients = self.assemble(&state, task);
         let out = self.taken_out(task, &state, &gradients.all);
         gradients.all = pull;
-        self.step(task, &mut state, &gradients, (&out, None), miss, &mut 0)
+        let given = self.given(&gradients, &out, None, miss);
+        self.solve(task, &mut state, &gradients, &given, &mut 0)
     }
 
     /// A state a step further.
@@ -874,6 +907,8 @@ const SMOOTHING: f64 = 3.0;
 const LONGEST_STEP: f64 = 0.25;
 /// Share of the way to the top that a level may rise in a step, in a medium or while the sheet has room above it.
 const CLOSEST: f64 = 0.5;
+/// How far through a bound a step may take a vertex, to be stopped there and no more, in scales.
+const THROUGH: f64 = 1e-5;
 /// How near what is carried comes to where it should be, mm or rad.
 const ARRIVED: f64 = 1e-9;
 /// A step that would bring something together becomes at least so much shorter.
@@ -940,8 +975,7 @@ impl System {
                 let miss = task.volume.map_or(0.0, |volume| m.volume - volume);
                 m.stretching + task.load.weight * m.moment - head * m.volume + 0.5 * weight * miss * miss
             };
-            let slope: f64 =
-                step.iter().zip(&gradients.all).zip(&gradients.volume).map(|((d, g), v)| d * (g - raise * v)).sum();
+            let slope = gradients.along(&step, raise);
             // A level, raised, has more below it in the same shape.
             let start = if task.load.air.is_some() { self.weighed(state, task, head) } else { measure };
             let miss = task.volume.map_or(0.0, |volume| start.volume - volume);
@@ -1014,6 +1048,9 @@ impl System {
     }
 
     /// Newton's step and the rise of the head; `None` when nothing makes the system positive definite.
+    ///
+    /// Vertices that it would take through a bound are led to the bound, and the step is worked out once more with them
+    /// there: were they only stopped, the paper around them would be in the wrong place for that, and soon too tight.
     fn step(
         &mut self,
         task: &Task,
@@ -1023,19 +1060,71 @@ impl System {
         miss: f64,
         factorisations: &mut usize,
     ) -> Option<(Vec<f64>, f64)> {
+        let mut led = self.given(gradients, out, way, miss);
+        let plain = self.solve(task, state, gradients, &led, factorisations)?;
+        if !self.lead(task, state, gradients, &plain.0, &mut led) {
+            return Some(plain);
+        }
+        let found = self.solve(task, state, gradients, &led, factorisations)?;
+        Some(if gradients.along(&found.0, found.1) < 0.0 { found } else { plain })
+    }
+
+    /// The system with the unknowns that are out given, where they go a way or stay; the matrix is reduced to the others.
+    fn given(&mut self, gradients: &Gradients, out: &[bool], way: Option<&[f64]>, miss: f64) -> Led {
+        let diagonal = self.diagonal.iter().map(|&slot| self.values[slot as usize]).collect();
         let mut slope = gradients.all.clone();
         if let Some(way) = way {
             self.pattern.add_product(&self.values, way, &mut slope);
         }
         self.pattern.take_out(&mut self.values, out);
+        let way = way.map_or_else(|| vec![0.0; out.len()], <[f64]>::to_vec);
+        Led { out: out.to_vec(), way, slope, miss, diagonal }
+    }
+
+    /// Leads vertices that a step takes through a bound to the bound; false when there are none.
+    fn lead(&mut self, task: &Task, state: &State, gradients: &Gradients, step: &[f64], led: &mut Led) -> bool {
+        let [low, high] = task.heights;
+        let slack = THROUGH * self.scale;
+        let mut through = vec![false; step.len()];
+        let mut way = vec![0.0; step.len()];
+        for (position, unknown) in state.positions.iter().zip(&self.unknown) {
+            if unknown[2] == NONE {
+                continue;
+            }
+            let unknown = unknown[2] as usize;
+            let z = position[2] + step[unknown];
+            if !led.out[unknown] && (z < low - slack || z > high + slack) {
+                through[unknown] = true;
+                way[unknown] = z.clamp(low, high) - position[2];
+                led.out[unknown] = true;
+                led.way[unknown] = way[unknown];
+                led.miss += gradients.volume[unknown] * way[unknown];
+            }
+        }
+        if !through.contains(&true) {
+            return false;
+        }
+        self.pattern.add_product(&self.values, &way, &mut led.slope);
+        self.pattern.take_out(&mut self.values, &through);
+        true
+    }
+
+    /// Solves for a step, with a shift large enough for it, and for the rise of the head.
+    fn solve(
+        &mut self,
+        task: &Task,
+        state: &mut State,
+        gradients: &Gradients,
+        led: &Led,
+        factorisations: &mut usize,
+    ) -> Option<(Vec<f64>, f64)> {
         loop {
-            let mut values = self.values.clone();
-            for ((&slot, mass), &out) in self.diagonal.iter().zip(&self.mass).zip(out) {
-                let value = &mut values[slot as usize];
-                *value = if out { 1.0 } else { *value + state.shift * mass };
+            for (index, (&slot, value)) in self.diagonal.iter().zip(&led.diagonal).enumerate() {
+                let shifted = value + state.shift * self.mass[index];
+                self.values[slot as usize] = if led.out[index] { 1.0 } else { shifted };
             }
             *factorisations += 1;
-            if self.factor.factorise(&self.pattern, &values) {
+            if self.factor.factorise(&self.pattern, &self.values) {
                 break;
             }
             state.shift *= 4.0;
@@ -1044,9 +1133,9 @@ impl System {
             }
         }
         let masked = |from: &[f64], sign: f64| -> Vec<f64> {
-            from.iter().zip(out).map(|(value, out)| if *out { 0.0 } else { sign * value }).collect()
+            from.iter().zip(&led.out).map(|(value, out)| if *out { 0.0 } else { sign * value }).collect()
         };
-        let mut step = masked(&slope, -1.0);
+        let mut step = masked(&led.slope, -1.0);
         let volume = task.volume.map(|_| masked(&gradients.volume, 1.0));
         let mut along = volume.clone().unwrap_or_default();
         if volume.is_some() {
@@ -1054,14 +1143,14 @@ impl System {
         } else {
             self.factor.solve(&self.pattern, [&mut step]);
         }
-        for ((step, way), out) in step.iter_mut().zip(way.unwrap_or_default()).zip(out) {
+        for ((step, way), out) in step.iter_mut().zip(&led.way).zip(&led.out) {
             *step = if *out { *way } else { *step };
         }
         let Some(volume) = volume else {
             return Some((step, 0.0));
         };
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
-        let raise = (-miss - dot(&volume, &step)) / (dot(&volume, &along) + gradients.surface);
+        let raise = (-led.miss - dot(&volume, &step)) / (dot(&volume, &along) + gradients.surface);
         if !raise.is_finite() {
             return None;
         }

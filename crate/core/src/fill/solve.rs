@@ -160,6 +160,8 @@ pub(super) struct Level {
     /// What it is a mesh of.
     pub(super) kind: (Question, bool),
     pub(super) last: Option<Last>,
+    /// The answer before, when it was for quite another volume or floor: a sack is asked about as filled and settled in turn.
+    other: Option<Last>,
 }
 
 /// An answer, with the mesh it belongs to.
@@ -172,6 +174,15 @@ pub(super) struct Last {
     pub(super) converged: bool,
     /// Share by which it differed from the next coarser mesh's.
     pub(super) change: Option<f64>,
+    /// How much stiffer than the task says its triangles were taken to be.
+    stiffening: Vec<f64>,
+}
+
+impl Last {
+    /// Is it about nearly the same volume, mm3, above the same floor?
+    fn is_about(&self, volume: f64, floor: f64) -> bool {
+        self.task.heights[0] == floor && is_near(self.volume, volume, NEAR_VOLUME)
+    }
 }
 
 /// The meshes of one question.
@@ -369,6 +380,7 @@ impl Solver {
         let mut iterations = 0;
         let mut compared = Compared::default();
         let mut answer = None;
+        ladder.iter_mut().for_each(|level| level.take_up(volume, 0.0));
         for index in first(ladder, Some(volume))..levels {
             let (before, rest) = ladder.split_at_mut(index);
             let level = &mut rest[0];
@@ -437,6 +449,8 @@ impl Solver {
         let mut compared = Compared::default();
         let mut gap = 0.0;
         let mut pressed = None;
+        let floor = if leans { 0.0 } else { f64::NEG_INFINITY };
+        ladder.iter_mut().for_each(|level| level.take_up(volume, floor));
         for index in first(ladder, Some(volume))..levels {
             let (before, rest) = ladder.split_at_mut(index);
             let level = &mut rest[0];
@@ -573,7 +587,7 @@ impl Solver {
                         },
                         None => System::new(surface),
                     };
-                    ladder.push(Level { grid, system, kind: (question, stiff), last: None });
+                    ladder.push(Level { grid, system, kind: (question, stiff), last: None, other: None });
                 }
             }
         }
@@ -709,7 +723,23 @@ impl Run<'_, '_> {
 
 impl Level {
     pub(super) fn keep(&mut self, state: State, task: &Task, volume: f64, converged: bool, change: Option<f64>) {
-        self.last = Some(Last { grid: self.grid.clone(), state, task: *task, volume, converged, change });
+        let stiffening = self.system.stiffening().to_vec();
+        let last = Last { grid: self.grid.clone(), state, task: *task, volume, converged, change, stiffening };
+        let before = self.last.replace(last);
+        if before.as_ref().is_some_and(|before| !before.is_about(volume, task.heights[0])) {
+            self.other = before;
+        }
+    }
+
+    /// Takes up the answer before the last one where that, and not the last, is about a volume in mm3 above a floor.
+    pub(super) fn take_up(&mut self, volume: f64, floor: f64) {
+        let is_it = |last: &Option<Last>| last.as_ref().is_some_and(|last| last.is_about(volume, floor));
+        if !is_it(&self.last) && is_it(&self.other) {
+            std::mem::swap(&mut self.last, &mut self.other);
+            if let Some(last) = &self.last {
+                self.system.take_stiffening(&last.stiffening);
+            }
+        }
     }
 
     /// The largest principal stretch over its limit.
@@ -755,15 +785,14 @@ impl Level {
 
     /// Is the last answer near enough to begin with: lengths, and a given volume, within some per cent?
     pub(super) fn near(&self, volume: Option<f64>) -> bool {
-        let close = |a: f64, b: f64, by: f64| (a / b - 1.0).abs() <= by;
         self.last.as_ref().is_some_and(|last| {
             let (old, new) = (last.grid.sizes(), self.grid.sizes());
             last.converged
-                && close(old.face_width, new.face_width, NEAR_LENGTHS)
-                && close(old.length, new.length, NEAR_LENGTHS)
-                && (0..2).all(|end| close(old.bottoms[end], new.bottoms[end], NEAR_LENGTHS))
+                && is_near(old.face_width, new.face_width, NEAR_LENGTHS)
+                && is_near(old.length, new.length, NEAR_LENGTHS)
+                && (0..2).all(|end| is_near(old.bottoms[end], new.bottoms[end], NEAR_LENGTHS))
                 && last.grid.mirrors() == self.grid.mirrors()
-                && volume.is_none_or(|volume| close(last.volume, volume, NEAR_VOLUME))
+                && volume.is_none_or(|volume| is_near(last.volume, volume, NEAR_VOLUME))
         })
     }
 
@@ -853,6 +882,11 @@ impl Level {
             converged: answer.converged && largest <= answer.task.limit * (1.0 + MOST_LEFT),
         }
     }
+}
+
+/// Do two lengths or volumes differ by no more than a share?
+fn is_near(a: f64, b: f64, by: f64) -> bool {
+    (a / b - 1.0).abs() <= by
 }
 
 fn surface_of(grid: &Grid, (question, stiff): (Question, bool)) -> Surface {

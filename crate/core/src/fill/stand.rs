@@ -120,6 +120,7 @@ impl Solver {
         let mut iterations = 0;
         let mut compared = Compared::default();
         let mut answer = None;
+        ladder.iter_mut().for_each(|level| level.take_up(volume, low));
         // Another saddle is a change that the derivative knows nothing of.
         let same_floor = |level: &Level| level.last.as_ref().is_some_and(|last| last.task.heights[0] == low);
         let from = if ladder.last().is_some_and(same_floor) { first(ladder, Some(volume)) } else { 0 };
