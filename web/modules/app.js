@@ -79,6 +79,8 @@ export class App {
   #stopped = false;
   #reduced = matchMedia("(prefers-reduced-motion: reduce)");
 
+  /** Has the core news that it has not been asked for? */
+  #due = false;
   #frames = new Frames((elapsed) => this.#tick(elapsed));
   #player = new StagePlayer((change) => this.#moved(change));
   #desk = new Desk(loadDesk);
@@ -674,7 +676,9 @@ export class App {
     else this.#film.drop();
     this.#noFilling.show(answer, JSON.parse(sheet));
     this.#workshop.setFilled(answer.filled);
-    this.#take(false);
+    // While a hand drags there may be one for every frame: the next change, or else the frame, tells of it.
+    this.#due = true;
+    requestAnimationFrame(() => this.#due && !this.#stopped && this.#take(false));
     this.#pallets.take(sheet);
   }
 
@@ -696,6 +700,7 @@ export class App {
 
   /** Asks the core what it says now, and shows it everywhere. @param {boolean} sackChanged */
   #take(sackChanged) {
+    this.#due = false;
     const report = this.#workshop.report();
     this.#report = report;
     this.#troubled = report.problems.length > 0;
