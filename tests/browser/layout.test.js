@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 
-import { colours, difference, enter, hook, pageTest, sackPicture } from "./page.js";
+import { colours, difference, enter, filmed, hook, pageTest, sackPicture } from "./page.js";
 
 const PLACES = ["table", "board", "bench"];
 const MAIN_CONTROLS = ["open", "save", "play", "scrub", "step-back", "zoom-in"];
@@ -35,6 +35,8 @@ const PHONE = {
 
 pageTest("on a phone the picture goes along on the training bench, and the page does not jump for it", PHONE, async (page) => {
   await enter(page, "bench");
+  // Until then the lesson still grows.
+  await filmed(page);
   const picture = hook(page, "picture");
   const high = () => page.evaluate(() => document.documentElement.scrollHeight);
   const before = await high();
