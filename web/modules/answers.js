@@ -32,7 +32,7 @@ export class Answers {
       words.size(sheet),
       make("span", { class: "unit" }, `\u00a0${words.unit("mm")}`),
     );
-    this.#order.textContent = words.text(hasOneWidth(sheet) ? "page.table.size_order" : "page.table.size_order_two");
+    this.#order.textContent = words.sizeOrder(sheet);
     this.#list.replaceChildren();
     this.#answer("plies", pliesOf(words, sheet));
     this.#answer("valve", valveOf(words, sheet));
@@ -125,9 +125,4 @@ export function valveOf(words, sheet) {
     sleeve: words.text(`field.valve_end.valve.sleeve.choice.${valve.sleeve}`),
     width: { kind: "length", value: valve.flat_width_mm },
   });
-}
-
-/** Whether both bottoms are equally wide. @param {import("./types.js").Plain} sheet */
-function hasOneWidth(sheet) {
-  return sheet.valve_end?.bottom_width_mm === sheet.plain_end?.bottom_width_mm;
 }

@@ -660,7 +660,7 @@ export class App {
     const known = good && this.#filled.take(JSON.parse(good));
     if (known && good) {
       this.#workshop.setFilled(known.filled);
-      this.#noFilling.show(known, JSON.parse(good));
+      this.#noFilling.show(known, good);
     } else if (good) {
       this.#film.expire();
       this.#timeline.showFilmed(false);
@@ -674,7 +674,7 @@ export class App {
     // A sheet that came to grief meanwhile left the sack as it was.
     if (answer.rests[0]?.lying) this.#film.make(sheet);
     else this.#film.drop();
-    this.#noFilling.show(answer, JSON.parse(sheet));
+    this.#noFilling.show(answer, sheet);
     this.#workshop.setFilled(answer.filled);
     // While a hand drags there may be one for every frame: the next change, or else the frame, tells of it.
     this.#due = true;

@@ -34,9 +34,10 @@ export class NoFilling {
     });
   }
 
-  /** @param {FillAnswer} answer @param {Plain} sheet */
-  show({ filled: { content, capacity, bottoms } }, sheet) {
+  /** @param {FillAnswer} answer @param {string} text the sheet that it is of */
+  show({ filled: { content, capacity, bottoms } }, text) {
     if (content?.filling.lying) return this.#say(undefined);
+    const sheet = /** @type {Plain} */ (JSON.parse(text));
     if (!content || !sheet.contents) return this.#say("unknown");
     const { share, asked } = content.headroom;
     const { volume_l, ratio } = content.filling;

@@ -158,10 +158,9 @@ export class Proposal {
   /** @param {Plain} sheet @param {Report} report */
   #sack(sheet, { figures, line }) {
     const words = this.#words;
-    const order = sheet.valve_end.bottom_width_mm === sheet.plain_end.bottom_width_mm ? "size_order" : "size_order_two";
     const papers = sheet.plies.map((/** @type {Plain} */ { paper }) => paper).filter((/** @type {unknown} */ paper) => paper);
     return this.#list([
-      [words.text(`page.table.${order}`), `${words.size(sheet)}\u00a0${words.unit("mm")}`],
+      [words.sizeOrder(sheet), `${words.size(sheet)}\u00a0${words.unit("mm")}`],
       [words.text("page.table.plies_name"), pliesOf(words, sheet)],
       ...(papers.length > 0 ? [/** @type {const} */ ([words.text("page.proposal.papers"), [...new Set(papers)].join(", ")])] : []),
       [words.text("page.table.valve_name"), valveOf(words, sheet)],
@@ -213,13 +212,8 @@ export class Proposal {
       accepted.some(({ rule, place, by }) => by !== "" && rule === finding.rule && place === finding.place);
     const of = (/** @type {Finding["severity"]} */ severity) =>
       findings.filter((finding) => finding.severity === severity && finding.topic !== "care" && !isAccepted(finding));
-    const points = [...of("stop"), ...of("look")].map(({ severity, message, cure }) =>
-      make(
-        "li",
-        {},
-        make("strong", {}, words.text(`page.proposal.${severity}`)),
-        ` ${[message, cure?.message].flatMap((part) => (part ? [words.message(part)] : [])).join(" ")}`,
-      ),
+    const points = [...of("stop"), ...of("look")].map((finding) =>
+      make("li", {}, make("strong", {}, words.text(`page.proposal.${finding.severity}`)), ` ${words.finding(finding)}`),
     );
     const agree = make("p", {}, words.text("page.proposal.agree"));
     if (points.length === 0) return make("div", {}, make("p", {}, words.text("page.spec.none")), agree);

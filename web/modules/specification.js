@@ -147,13 +147,11 @@ export class Specification {
   #size(sheet) {
     const words = this.#words;
     const cut = words.text(`field.cut.kind.choice.${sheet.cut.kind}`);
-    const order =
-      sheet.valve_end.bottom_width_mm === sheet.plain_end.bottom_width_mm ? "size_order" : "size_order_two";
     return make(
       "dl",
       {},
       ...this.#entry(words.text("page.spec.type"), words.text("page.spec.type_valved")),
-      ...this.#entry(words.text(`page.table.${order}`), `${words.size(sheet)}\u00a0${words.unit("mm")}`),
+      ...this.#entry(words.sizeOrder(sheet), `${words.size(sheet)}\u00a0${words.unit("mm")}`),
       ...this.#entry(words.text("field.cut.label"), cut),
       ...(typeof sheet.cut.step_mm === "number" ? this.#entries("cut", sheet.cut, ["step_mm"]) : []),
     );
@@ -296,10 +294,7 @@ export class Specification {
   /** @param {readonly Finding[]} findings */
   #care(findings) {
     const care = findings.filter(({ topic }) => topic === "care");
-    const lines = care.map(({ message, cure }) =>
-      make("li", {}, [message, cure?.message].filter((part) => part !== undefined).map((part) => this.#words.message(part)).join(" ")),
-    );
-    return make("ul", {}, ...lines);
+    return make("ul", {}, ...care.map((finding) => make("li", {}, this.#words.finding(finding))));
   }
 
   /** @param {readonly Plain[]} revisions */

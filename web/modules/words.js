@@ -109,6 +109,11 @@ export class Words {
     return this.text(message.key, message.args ?? {});
   }
 
+  /** What a finding says, and what would cure it. @param {{message: Message, cure?: {message: Message} | null}} finding */
+  finding({ message, cure }) {
+    return cure ? `${this.message(message)} ${this.message(cure.message)}` : this.message(message);
+  }
+
   /**
    * How many decimals more quantities take, so that a value does not read like a limit that it misses.
    * @param {Record<string, Arg | string>} args
@@ -183,6 +188,12 @@ export class Words {
     const [valve, plain] = [sheet.valve_end?.bottom_width_mm, sheet.plain_end?.bottom_width_mm];
     const sides = [sheet.face_width_mm, sheet.length_mm, valve, ...(valve === plain ? [] : [plain])];
     return sides.map((side) => this.bare("length", Number(side))).join("\u2009\u00d7\u2009");
+  }
+
+  /** What the numbers of a size are. @param {import("./types.js").Plain} sheet */
+  sizeOrder(sheet) {
+    const isOne = sheet.valve_end?.bottom_width_mm === sheet.plain_end?.bottom_width_mm;
+    return this.text(isOne ? "page.table.size_order" : "page.table.size_order_two");
   }
 
   /**

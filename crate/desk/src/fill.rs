@@ -73,24 +73,19 @@ impl Filler {
         Ok(())
     }
 
-    /// Studies the sack as long as `goOn`, told which question is being solved on which mesh (see `Question`, and from 0,
-    /// coarse to fine), says true; undefined when it said false: the next call goes on from there.
+    /// Studies the sack as long as `goOn`, told which question is being solved (the number of a `Question`), says true;
+    /// undefined when it said false: the next call goes on from there.
     #[wasm_bindgen(unchecked_return_type = "FillAnswer | undefined")]
     pub fn study(
         &mut self,
-        #[wasm_bindgen(js_name = goOn, unchecked_param_type = "(question: number, level: number) => boolean")]
-        go_on: &Function,
+        #[wasm_bindgen(js_name = goOn, unchecked_param_type = "(question: number) => boolean")] go_on: &Function,
     ) -> Result<JsValue, Error> {
         let study = self.study.as_mut().ok_or_else(no_sack)?;
-        let number = |value: usize| JsValue::from(value as u32);
-        let mut watch = |Progress { question, level, .. }: Progress| match go_on.call2(
-            &JsValue::UNDEFINED,
-            &number(question as usize),
-            &number(level),
-        ) {
-            Ok(answer) if answer.is_truthy() => ControlFlow::Continue(()),
-            _ => ControlFlow::Break(()),
-        };
+        let mut watch =
+            |progress: Progress| match go_on.call1(&JsValue::UNDEFINED, &JsValue::from(progress.question as u32)) {
+                Ok(answer) if answer.is_truthy() => ControlFlow::Continue(()),
+                _ => ControlFlow::Break(()),
+            };
         match study.answer(self.detail, &mut watch) {
             Ok(answer) => to_js(&answer),
             Err(FillError::Cancelled) => Ok(JsValue::UNDEFINED),

@@ -20,10 +20,7 @@ pub(super) const RULE: Rule =
 
 fn check(context: &Context) -> Outcome {
     let (face, seam) = (context.face_width_mm(), &context.file().seam);
-    let depth = context.bottoms().map(|bottom| bottom.opening_depth_mm).into_iter().fold(0.0, f64::max);
-    let least = depth + context.habits.seam_clear_mm;
-    // Seams of all plies lie evenly between the outermost one's and the innermost one's.
-    let shift = seam.stagger_mm * context.file().plies.len().saturating_sub(1) as f64;
+    let [least, shift] = least_and_shift_mm(context.file(), context.habits);
     let farthest = seam.offset_from_middle_mm.abs().max((seam.offset_from_middle_mm + shift).abs());
     let distance = face / 2.0 - farthest - seam.lap_mm / 2.0;
     let mut judgement = Judgement::advised(
@@ -46,17 +43,20 @@ fn check(context: &Context) -> Outcome {
     Ok(vec![judgement.remedy(|| wider)])
 }
 
+/// How far from a side fold the seams have to keep, mm, and how far the innermost ply's runs from the outermost one's:
+/// those of the others lie evenly between the two.
+fn least_and_shift_mm(file: &SheetFile, habits: &Habits) -> [f64; 2] {
+    let (v, p) = (&file.valve_end, &file.plain_end);
+    let depth = (v.bottom_width_mm + v.lap_mm / 2.0).max(p.bottom_width_mm + p.lap_mm / 2.0);
+    [depth + habits.seam_clear_mm, file.seam.stagger_mm * file.plies.len().saturating_sub(1) as f64]
+}
+
 /// How far from the back's middle the seam of any ply may run, mm, and between what whole millimetres the outermost one's
 /// has to run for all of them to keep off the pockets: the least lies above the most where none would do.
 pub(crate) fn offsets_mm(file: &SheetFile, habits: &Habits) -> (f64, [f64; 2]) {
-    let ends = [
-        (file.valve_end.bottom_width_mm, file.valve_end.lap_mm),
-        (file.plain_end.bottom_width_mm, file.plain_end.lap_mm),
-    ];
-    let depth = ends.into_iter().map(|(width, lap)| width + lap / 2.0).fold(0.0, f64::max);
-    let shift = file.seam.stagger_mm * file.plies.len().saturating_sub(1) as f64;
+    let [least, shift] = least_and_shift_mm(file, habits);
     // |offset| and |offset + shift| may both be as large as this.
-    let room = file.face_width_mm / 2.0 - depth - habits.seam_clear_mm - file.seam.lap_mm / 2.0;
+    let room = file.face_width_mm / 2.0 - least - file.seam.lap_mm / 2.0;
     (room, [up((-room).max(-room - shift)), down(room.min(room - shift))])
 }
 

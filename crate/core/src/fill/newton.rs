@@ -4,9 +4,10 @@
 //! areas, adapted from step to step, makes the sum positive definite (Levenberg and Marquardt), and holds slack paper,
 //! which nothing else holds. A second term resists steps that differ from vertex to vertex: they are what fine meshes fold
 //! into scallops by, and what Newton's method would else spend its iterations on. Both terms act on steps only, so the
-//! answer does not depend on them. Floor and plates are bounds: a vertex at its bound that is pressed against it is taken out
-//! of the system, one that a step would take through its bound is led there, and steps are projected (Bertsekas 1982). A given volume is an equation with the head as its
-//! multiplier: the bordered system is solved by two solves with one factorisation.
+//! answer does not depend on them. Floor and plates are bounds: a vertex at its bound that is pressed against it is taken
+//! out of the system, one that a step would take through its bound is led there, and steps are projected (Bertsekas
+//! 1982). A given volume is an equation with the head as its multiplier: the bordered system is solved by two solves with
+//! one factorisation.
 
 use std::ops::ControlFlow;
 
@@ -1085,27 +1086,24 @@ impl System {
     fn lead(&mut self, task: &Task, state: &State, gradients: &Gradients, step: &[f64], led: &mut Led) -> bool {
         let [low, high] = task.heights;
         let slack = THROUGH * self.scale;
-        let mut through = vec![false; step.len()];
-        let mut way = vec![0.0; step.len()];
-        for (position, unknown) in state.positions.iter().zip(&self.unknown) {
-            if unknown[2] == NONE {
-                continue;
-            }
-            let unknown = unknown[2] as usize;
+        let through = |(position, unknown): (&[f64; 3], &[u32; 3])| {
+            let unknown = Some(unknown[2]).filter(|unknown| *unknown != NONE)? as usize;
             let z = position[2] + step[unknown];
-            if !led.out[unknown] && (z < low - slack || z > high + slack) {
-                through[unknown] = true;
-                way[unknown] = z.clamp(low, high) - position[2];
-                led.out[unknown] = true;
-                led.way[unknown] = way[unknown];
-                led.miss += gradients.volume[unknown] * way[unknown];
-            }
-        }
-        if !through.contains(&true) {
+            let is_through = !led.out[unknown] && (z < low - slack || z > high + slack);
+            is_through.then(|| (unknown, z.clamp(low, high) - position[2]))
+        };
+        let through: Vec<(usize, f64)> = state.positions.iter().zip(&self.unknown).filter_map(through).collect();
+        if through.is_empty() {
             return false;
         }
+        let (mut out, mut way) = (vec![false; step.len()], vec![0.0; step.len()]);
+        for (unknown, by) in through {
+            (out[unknown], way[unknown]) = (true, by);
+            (led.out[unknown], led.way[unknown]) = (true, by);
+            led.miss += gradients.volume[unknown] * by;
+        }
         self.pattern.add_product(&self.values, &way, &mut led.slope);
-        self.pattern.take_out(&mut self.values, &through);
+        self.pattern.take_out(&mut self.values, &out);
         true
     }
 
