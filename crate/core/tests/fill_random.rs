@@ -9,7 +9,7 @@ use std::ops::ControlFlow;
 
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
-use sackwright::fill::{Bottoms, Capacity, Detail, FillError, Progress, Settings, Shape, Solver, Trust};
+use sackwright::fill::{Bottoms, Capacity, Detail, FillError, Progress, Settings, Shape, Sizes, Solver, Trust};
 use sackwright::sack::Sack;
 
 /// A shape must lie within the paper: no longer than sack and bottoms, no wider or thicker than the face.
@@ -127,5 +127,67 @@ fn random_sheets_hang_with_a_free_surface() {
         Ok(())
     });
     outcome.expect("every case is sane");
+    tally.holds();
+}
+
+/// A change of one length as a share of the face width, how full the sack is then, and what is asked: the bottoms, and
+/// whether it lies, is pressed or stands.
+fn wanderings() -> impl Strategy<Value = Vec<(usize, f64, f64, bool, [bool; 3])>> {
+    proptest::collection::vec((0..3_usize, -0.08..0.08, 0.6..0.97, any::<bool>(), any::<[bool; 3]>()), 12)
+}
+
+/// The same two figures, within what a coarse mesh's scallops may make of another way to them.
+fn agree(warm: (f64, Trust), fresh: (f64, Trust)) -> bool {
+    !(warm.1.converged && fresh.1.converged) || (warm.0 / fresh.0 - 1.0).abs() <= 0.005
+}
+
+/// A solver that is kept while sizes, volumes and questions change in any order finds what a new one finds.
+#[test]
+fn a_solver_that_has_been_about_finds_what_a_new_one_finds() {
+    let (mut runner, tally) = (runner(11, 24), Tally::default());
+    let outcome = runner.run(&wanderings(), |steps| {
+        let mut lengths = [500.0, 640.0, 120.0];
+        let settings = Settings { detail: Detail::Coarse, ..Settings::default() };
+        let at = |[face_width, length, bottom]: [f64; 3]| Sizes { face_width, length, bottoms: [bottom; 2] };
+        let mut kept = Solver::with_sizes(at(lengths), settings).expect("sound sizes");
+        for (which, by, ratio, stiff, [lies, is_pressed, stands]) in steps {
+            lengths[which] *= 1.0 + by;
+            let bottoms = if stiff { Bottoms::Stiff } else { Bottoms::Free };
+            kept.set_sizes(at(lengths)).expect("sound sizes");
+            let mut new = Solver::with_sizes(at(lengths), settings).expect("sound sizes");
+            let [full, again] =
+                [&mut kept, &mut new].map(|solver| solver.capacity(bottoms, &mut go).expect("not cancelled"));
+            tally.count(&full.trust);
+            let volume = ratio * again.shape.volume_l;
+            prop_assert!(
+                agree((full.shape.volume_l, full.trust), (again.shape.volume_l, again.trust)),
+                "{:?}",
+                lengths
+            );
+            if lies {
+                let [a, b] = [&mut kept, &mut new].map(|solver| solver.lying(bottoms, volume, &mut go).expect("room"));
+                tally.count(&a.trust);
+                let [a, b] = [a, b].map(|lying| (lying.shape.thickness_mm, lying.trust));
+                prop_assert!(agree(a, b), "lying at {:?} with {} l: {:?} {:?}", lengths, volume, a, b);
+            }
+            if is_pressed {
+                let [a, b] = [&mut kept, &mut new].map(|solver| solver.pressed(bottoms, volume, &mut go).ok());
+                prop_assert_eq!(a.is_some(), b.is_some(), "pressed at {:?} with {} l", lengths, volume);
+                if let Some([a, b]) = a.zip(b).map(|(a, b)| [a, b].map(|pressed| (pressed.gap_mm, pressed.trust))) {
+                    prop_assert!(agree(a, b), "pressed at {:?} with {} l: {:?} {:?}", lengths, volume, a, b);
+                }
+            }
+            if stands {
+                let [a, b] = [&mut kept, &mut new].map(|solver| solver.standing(bottoms, volume, &mut go).ok());
+                prop_assert_eq!(a.is_some(), b.is_some());
+                if let Some([a, b]) = a.zip(b).map(|(a, b)| [a, b].map(|standing| (standing.height_mm, standing.trust)))
+                {
+                    prop_assert!(agree(a, b), "standing at {:?} with {} l: {:?} {:?}", lengths, volume, a, b);
+                }
+            }
+        }
+        Ok(())
+    });
+    outcome.expect("every walk ends where a new solver does");
     tally.holds();
 }

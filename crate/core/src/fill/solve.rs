@@ -336,7 +336,8 @@ impl Solver {
             let mut task = level.task(Load::AIR, settings);
             let mut run =
                 Run { question: Question::Capacity, level: index, levels, iterations: &mut iterations, watch };
-            let outcome = run.stages(level, &mut task, &mut state, warm, ANSWER)?;
+            let taut = warm && level.has_last_mesh();
+            let outcome = run.stages(level, &mut task, &mut state, taut, ANSWER)?;
             let copies = level.system.surface().copies;
             let volume = copies * (outcome.measure.volume - 2.0 * outcome.measure.stretching);
             let change = compared.change(level, volume);
@@ -398,7 +399,8 @@ impl Solver {
             task.volume = Some(volume / copies);
             task.heights = [0.0, f64::INFINITY];
             let mut run = Run { question: Question::Lying, level: index, levels, iterations: &mut iterations, watch };
-            let outcome = run.stages(level, &mut task, &mut state, warm, AT_REST)?;
+            let taut = warm && level.has_last_mesh();
+            let outcome = run.stages(level, &mut task, &mut state, taut, AT_REST)?;
             let change = compared.change(level, extents(&state.positions)[2]);
             let head = state.head;
             level.keep(state, &task, volume, outcome.converged, change);
@@ -475,6 +477,7 @@ impl Solver {
             let mut task = level.task(Load::AIR, settings);
             state.head = 1.0;
             let mut run = Run { question: Question::Pressed, level: index, levels, iterations: &mut iterations, watch };
+            let warm = warm && level.has_last_mesh();
             if !warm {
                 level.system.soften();
                 run.close(level, &mut task, &mut state, &mut gap, volume, (FIRM, PASSING))?;
@@ -796,6 +799,11 @@ impl Level {
         })
     }
 
+    /// Is the last answer on a mesh of the same topology?
+    pub(super) fn has_last_mesh(&self) -> bool {
+        self.last.as_ref().is_some_and(|last| last.grid.is_like(&self.grid))
+    }
+
     /// Where to begin: at the last answer, or the coarser mesh's, or as a box.
     fn start(&self, coarser: Option<&Self>, warm: bool) -> State {
         let coarser = || coarser.and_then(|level| level.last.as_ref());
@@ -813,9 +821,9 @@ impl Level {
     /// The full sack pressed flat to a volume: heights are scaled, which lengthens nothing, and the lowest is 0.
     fn squashed(&self, full: &Self, volume: f64) -> Option<State> {
         let Last { grid, state, .. } = full.last.as_ref()?;
-        let measure = full.system.measure(&state.positions, &full.task(Load::AIR, Settings::default()), 1.0);
-        let share = volume / (measure.volume * full.system.surface().copies);
         let mut positions = self.grid.carry(grid, &state.positions);
+        let of = self.system.measure(&positions, &self.task(Load::AIR, Settings::default()), 1.0).volume;
+        let share = volume / (of * self.system.surface().copies);
         let low = positions.iter().map(|at| at[2]).fold(f64::INFINITY, f64::min) * share;
         let low = if self.grid.mirrors().walls { 0.0 } else { low };
         for at in &mut positions {

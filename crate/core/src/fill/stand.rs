@@ -141,7 +141,8 @@ impl Solver {
                 level.begin(&task, &mut state, volume);
             }
             let mut run = Run { question, level: index, levels, iterations: &mut iterations, watch };
-            let outcome = run.stages(level, &mut task, &mut state, warm, UPRIGHT)?;
+            let taut = warm && level.has_last_mesh();
+            let outcome = run.stages(level, &mut task, &mut state, taut, UPRIGHT)?;
             let change = compared.change(level, extents(&state.positions)[2]);
             level.keep(state, &task, volume, outcome.converged, change);
             answer = Some(Answer { outcome, task, iterations: 0, converged: outcome.converged, volume, change });
