@@ -11,6 +11,10 @@ pub const LEAST_PANEL_MM: f64 = 1.0;
 /// mm. Strips of a lap map that are narrower than this are rounding, not paper.
 pub const LAP_STRIP_MM: f64 = 1e-9;
 
+/// mm. A tube's length is one that its tuber makes when it is off by no more: steps of gear teeth are seldom round, while
+/// sheets have lengths to a tenth of a millimetre, and no tube is cut more exactly.
+pub const TUBE_STEP_MM: f64 = 0.1;
+
 /// mm. Corners of a crease pattern that are closer than this are one: computed corners agree to `EXACT_MM`, and no panel
 /// is smaller than `LEAST_PANEL_MM`.
 pub const SAME_CORNER_MM: f64 = 1e-6;

@@ -51,6 +51,10 @@ pub struct Tuber {
     /// Length of the tube.
     #[serde(default)]
     pub tube_length_mm: LengthRange,
+    /// It makes tubes of whole multiples of this length, as its gears or its print cylinders go; left out: of any length.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(test, schemars(range(min = 0.5, max = 100)))]
+    pub tube_length_step_mm: Option<f64>,
     /// Plies.
     #[serde(default)]
     pub plies: CountRange,
@@ -68,6 +72,18 @@ pub struct Tuber {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(test, schemars(range(min = 1, max = 2000)))]
     pub tubes_per_min: Option<f64>,
+}
+
+impl Tuber {
+    /// The two lengths of tube nearest to one that is asked for, mm, the nearer one first; `None` where it makes any.
+    #[must_use]
+    pub fn nearest_tube_lengths_mm(&self, tube_mm: f64) -> Option<[f64; 2]> {
+        let step = self.tube_length_step_mm?;
+        let steps = tube_mm / step;
+        let nearest = steps.round().max(1.0);
+        let other = if steps < nearest && nearest > 1.0 { nearest - 1.0 } else { nearest + 1.0 };
+        Some([nearest * step, other * step])
+    }
 }
 
 /// What a bottomer makes: tubes to sacks.

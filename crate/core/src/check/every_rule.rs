@@ -178,6 +178,7 @@ fn is_so(silent: &Silent, inputs: &Inputs) -> bool {
         "hanging_known" => not_applicable(file.contents.is_some() && hanging.is_some()),
         "no_layer" => not_applicable(layers() == 0),
         "one_layer" => not_applicable(layers() == 1),
+        "any_tube_length" => not_applicable(inputs.works.as_ref().unwrap().file().tuber.tube_length_step_mm.is_none()),
         "pallet_height" => not_applicable(pallet().max_total_height_mm.is_none()),
         "pallet_load" => not_applicable(pallet().max_load_kg.is_none()),
         "pallet_layers" => not_applicable(pallet().max_layers.is_none()),
@@ -212,7 +213,7 @@ fn every_rule_speaks_or_says_truly_why_not() {
 }
 
 /// Reasons that lie in a card, whatever is filled in.
-const OF_A_CARD: [&str; 4] = ["little_air", "pallet_height", "pallet_load", "pallet_layers"];
+const OF_A_CARD: [&str; 5] = ["little_air", "any_tube_length", "pallet_height", "pallet_load", "pallet_layers"];
 
 /// Nobody is asked for an input that would change nothing.
 #[test]
@@ -389,7 +390,14 @@ fn every_habit_moves_its_rule() {
 }
 
 /// Limits that are aims: what holds lies near them on either side, or what is ill does.
-const AIMS: [&str; 4] = ["print_repeat.holds", "print_repeat.wanders", "step_to_lap.holds", "step_to_lap.nearly_holds"];
+const AIMS: [&str; 6] = [
+    "print_repeat.holds",
+    "print_repeat.wanders",
+    "step_to_lap.holds",
+    "step_to_lap.nearly_holds",
+    "works_tube_length_step.holds",
+    "works_tube_length_step.between",
+];
 
 /// Value and limit agree with what is said of them: the same words always mean the same side of the limit, and what is ill
 /// lies off it.

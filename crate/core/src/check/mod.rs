@@ -76,6 +76,7 @@ mod works_print_repeat;
 mod works_sleeve_length;
 mod works_step;
 mod works_tube_length;
+mod works_tube_length_step;
 mod works_valve_side;
 mod works_web_width;
 
@@ -135,6 +136,7 @@ const RULES: &[&Rule] = &[
     &works_web_width::RULE,
     &works_face_width::RULE,
     &works_tube_length::RULE,
+    &works_tube_length_step::RULE,
     &works_plies::RULE,
     &works_step::RULE,
     &works_print_repeat::RULE,

@@ -336,13 +336,23 @@ pub fn valid_works() -> impl Strategy<Value = Works> {
     let tuber = (
         lengths(400.0..2000.0),
         lengths(200.0..900.0),
-        lengths(300.0..1600.0),
+        (lengths(300.0..1600.0), option::of(prop_oneof![Just(0.5), Just(1.0), 0.5..40.0])),
         plies,
         lengths(1.0..60.0),
         lengths(300.0..1600.0),
     );
-    let tuber = tuber.prop_map(|(web_width_mm, face_width_mm, tube_length_mm, plies, step_mm, print_repeat_mm)| {
-        Tuber { web_width_mm, face_width_mm, tube_length_mm, plies, step_mm, print_repeat_mm, ..Tuber::default() }
+    let tuber = tuber.prop_map(|(web_width_mm, face_width_mm, tube_length, plies, step_mm, print_repeat_mm)| {
+        let (tube_length_mm, tube_length_step_mm) = tube_length;
+        Tuber {
+            web_width_mm,
+            face_width_mm,
+            tube_length_mm,
+            tube_length_step_mm,
+            plies,
+            step_mm,
+            print_repeat_mm,
+            ..Tuber::default()
+        }
     });
     let sides = prop_oneof![Just(vec![Side::Left]), Just(vec![Side::Right]), Just(vec![Side::Left, Side::Right])];
     let bottomer = (
