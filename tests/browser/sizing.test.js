@@ -88,6 +88,20 @@ pageTest("a size is taken over with one press, stands the checks told of it, and
   assert.deepEqual(await sheet(page), second);
 });
 
+pageTest("lengths are those whose tube the works cuts, and that is said", {}, async (page) => {
+  const card = { format: "sackwright-works/1", name: "steps of 7", tuber: { tube_length_step_mm: 7 } };
+  await hook(page, "file-input").setInputFiles({ name: "seven.works.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(card)) });
+  await hook(page, "notice").waitFor();
+  const { valve_end, plain_end } = await sheet(page);
+  await open(page);
+  await narrow(page);
+  await found(page);
+  assert.match(await hook(page, "sizing-notes").innerText(), /in steps of 7\smm/);
+  const sizes = await rows(page).evaluateAll((all) => all.map(({ dataset }) => dataset.size.split(" ").map(Number)));
+  const deeper = plain_end.bottom_width_mm - valve_end.bottom_width_mm + valve_end.lap_mm + plain_end.lap_mm;
+  for (const [, length, bottom] of sizes) assert.equal((length + bottom + deeper / 2) % 7, 0, `${length} ${bottom}`);
+});
+
 pageTest("broken off, what is there stands; gone through again, it comes to the end", {}, async (page) => {
   await open(page);
   await hook(page, "sizing-run").click();

@@ -22,7 +22,7 @@ import { TradeOff } from "./trade-off.js";
 /** The fields of a sheet that a size is. */
 const SIZE = ["face_width_mm", "length_mm", "valve_end.bottom_width_mm"];
 
-/** What was found, and of which sheet and order. @typedef {{found: SizingFound, sheet: Plain, contents: Plain, of: string}} Result */
+/** What was found, and of which sheet and order. @typedef {{found: SizingFound, sheet: Plain, contents: Plain, tubeStep?: number, of: string}} Result */
 
 export class SizingDesk {
   #desk;
@@ -163,7 +163,8 @@ export class SizingDesk {
     const sheet = this.#sheet();
     if (!sheet) return;
     const text = orderText(this.#work.order.snapshot().value, sheet, this.#cards());
-    const { contents } = JSON.parse(text);
+    const { contents, works } = JSON.parse(text);
+    const tubeStep = /** @type {number | undefined} */ (works?.tuber?.tube_length_step_mm ?? undefined);
     const of = this.#asked(sheet);
     this.#picked = "";
     this.#run.hidden = true;
@@ -182,7 +183,7 @@ export class SizingDesk {
           if (part.problems.length > 0) this.#rest("refused");
           return;
         }
-        this.#result = { found: part, sheet, contents, of };
+        this.#result = { found: part, sheet, contents, tubeStep, of };
         this.#say("confirming", { done: String(part.table.confirmed), count: String(part.table.to_confirm) });
         this.#draw();
       },
@@ -226,7 +227,7 @@ export class SizingDesk {
     this.#showAnswer();
     if (!result) return;
     const { found } = result;
-    this.#notesOf(found);
+    this.#notesOf(found, result.tubeStep);
     const [best] = found.table.rows;
     if (!best) return;
     write(this.#stale, result.of === this.#asked() ? "" : this.#words.text("page.sizing.stale"));
@@ -382,8 +383,8 @@ export class SizingDesk {
     );
   }
 
-  /** @param {SizingFound} found */
-  #notesOf({ table }) {
+  /** @param {SizingFound} found @param {number} [tubeStep] of the works, mm */
+  #notesOf({ table }, tubeStep) {
     const words = this.#words;
     const { progress, left_out } = table;
     const count = (/** @type {number} */ value) => /** @type {Arg} */ ({ kind: "count", value });
@@ -392,6 +393,9 @@ export class SizingDesk {
     put(
       this.#notes,
       sketch("li", {}, words.text("page.sizing.screened", { count: count(progress.screened), kept: count(progress.kept) })),
+      ...(tubeStep === undefined
+        ? []
+        : [sketch("li", {}, words.text("page.sizing.tube_step", { step: { kind: "length", value: tubeStep } }))]),
       ...out.map(([why, number]) => sketch("li", {}, words.text(`page.sizing.left_out.${why}`, { count: count(number) }))),
       sketch(
         "li",

@@ -11,7 +11,7 @@ use sackwright::finding::{Severity, Topic};
 use sackwright::sack::Sack;
 use sackwright::sheet::Sheet;
 use sackwright::sizing::estimate::{CAPACITY_ERROR, PRESSED_ERROR};
-use sackwright::sizing::{Order, Row, Sizing, Table, read_order};
+use sackwright::sizing::{Grid, Order, OrderFile, Row, Sizing, Table, read_order};
 
 const ORDER: &str = include_str!("../../../examples/orders/bread-flour-25-kg.order.json");
 const SHEET: &str = include_str!("../../../examples/sacks/bread-flour-25-kg.sack.json");
@@ -66,6 +66,56 @@ fn every_candidate_is_kept_or_left_out_for_a_reason() {
     assert_eq!((progress.screened, progress.kept), (progress.total, rows.len()));
     assert_eq!(out + rows.len(), progress.total);
     assert!(!rows.is_empty());
+}
+
+/// An order to a works that makes tubes in such steps.
+fn in_steps(step_mm: f64, edit: impl Fn(&mut OrderFile)) -> Sizing {
+    let mut file = order().file().clone();
+    file.works.as_mut().unwrap().tuber.tube_length_step_mm = Some(step_mm);
+    edit(&mut file);
+    let mut sizing = Sizing::new(Order::new(file).unwrap(), 6, Detail::Finest);
+    sizing.screen(usize::MAX);
+    sizing
+}
+
+#[test]
+fn lengths_are_those_whose_tube_the_works_makes() {
+    // Ten teeth of module 1.5; finer than the grid, and coarser.
+    for step in [5.0, 15.0 * std::f64::consts::PI, 10.0 * std::f64::consts::PI / 3.0] {
+        let mut sizing = in_steps(step, |_| ());
+        let (order, Table { progress, rows, .. }) = (sizing.order().clone(), sizing.table());
+        assert_eq!((progress.screened, progress.total), (order.candidates(), order.candidates()));
+        assert!(rows.len() > 100, "{} rows", rows.len());
+        let against = Against { line: order.line(), works: order.works(), ..Against::default() };
+        let mut sizes: Vec<[u64; 3]> = Vec::new();
+        for row in &rows {
+            let grid = order.file().length_mm;
+            assert!((grid.min..=grid.max).contains(&row.length_mm), "{}", row.length_mm);
+            sizes.push([row.face_width_mm, row.length_mm, row.bottom_width_mm].map(f64::to_bits));
+            let sack = Sack::new(Sheet::new(apply(order.base(), &row.set).unwrap()).unwrap());
+            let steps = sack.tube().length_mm / step;
+            assert!((steps - steps.round()).abs() * step <= 0.05 + 1e-9, "{row:?}");
+            let found = survey(&sack, &against);
+            let judged = found.iter().find(|finding| finding.rule == "works-tube-length-step").unwrap();
+            assert_eq!(judged.severity, Severity::Good);
+        }
+        sizes.sort_unstable();
+        assert!(sizes.windows(2).all(|pair| pair[0] != pair[1]), "a size comes twice");
+    }
+}
+
+/// A grid of millimetres has no more lengths than there are steps in it; one length that is not made becomes the nearest.
+#[test]
+fn lengths_that_are_not_made_come_once_or_become_the_nearest() {
+    // T = L + 140: of 500 to 840 mm, 640 to 980, 7 steps of 50 are made: 650 to 950. Faces come in 17 widths.
+    let fine = in_steps(50.0, |order| {
+        order.length_mm = Grid { min: 500.0, max: 840.0, step: 1.0 };
+        order.bottom_width_mm = Grid { min: 120.0, max: 120.0, step: 5.0 };
+    });
+    assert_eq!(fine.progress().total, 7 * 17);
+    let mut sizing = in_steps(50.0, |order| order.length_mm = Grid { min: 668.0, max: 668.0, step: 10.0 });
+    let rows = sizing.table().rows;
+    assert!(!rows.is_empty() && rows.iter().all(|row| (row.length_mm + row.bottom_width_mm + 20.0) % 50.0 == 0.0));
 }
 
 #[test]

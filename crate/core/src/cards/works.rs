@@ -84,6 +84,13 @@ impl Tuber {
         let other = if steps < nearest && nearest > 1.0 { nearest - 1.0 } else { nearest + 1.0 };
         Some([nearest * step, other * step])
     }
+
+    /// The same for the lengths of sacks, mm, to a tenth of a millimetre; a tube is longer than its sack by `ends_mm`.
+    #[must_use]
+    pub fn nearest_sack_lengths_mm(&self, sack_mm: f64, ends_mm: f64) -> Option<[f64; 2]> {
+        let tubes = self.nearest_tube_lengths_mm(sack_mm + ends_mm)?;
+        Some(tubes.map(|tube| ((tube - ends_mm) * 10.0).round() / 10.0))
+    }
 }
 
 /// What a bottomer makes: tubes to sacks.

@@ -23,20 +23,16 @@ fn check(context: &Context) -> Outcome {
     let tuber = &context.works()?.tuber;
     let (tube, sack) = (context.sack.tube().length_mm, context.file().length_mm);
     let any = || Silence::not_applicable("silent.any_tube_length");
-    let [nearest, other] = tuber.nearest_tube_lengths_mm(tube).ok_or_else(any)?;
+    let [nearest, _] = tuber.nearest_tube_lengths_mm(tube).ok_or_else(any)?;
+    let [nearer, other] = tuber.nearest_sack_lengths_mm(sack, tube - sack).ok_or_else(any)?;
     let messages = ["finding.works_tube_length_step.holds", "finding.works_tube_length_step.between"];
-    let made = |tube_length: f64| set_length("cure.length", "length_mm", tenths(sack + tube_length - tube));
+    let made = |length| set_length("cure.length", "length_mm", length);
     let judgement = Judgement::advised(Place::Length, within((tube - nearest).abs(), TUBE_STEP_MM), messages)
         .compared(length(tube), length(nearest))
         .with_some("step", tuber.tube_length_step_mm.map(length))
-        .remedy(|| made(nearest))
+        .remedy(|| made(nearer))
         .remedy(|| made(other));
     Ok(vec![judgement])
-}
-
-/// A length to a tenth of a millimetre.
-fn tenths(length: f64) -> f64 {
-    (length * 10.0).round() / 10.0
 }
 
 #[cfg(test)]

@@ -1,7 +1,8 @@
 //! Sizes for an order: which face width, length and bottom width give a product the sack that is made of least paper, stacks
 //! best and passes the checks.
 //!
-//! **Method.** Every size of the order's grids is a candidate. A quick estimate ([`estimate`]) tells its capacity; those that
+//! **Method.** Every size of the order's grids is a candidate; where the works makes tubes in steps, lengths are those whose
+//! tube is made. A quick estimate ([`estimate`]) tells its capacity; those that
 //! leave the headroom asked for become sheets ([`follow`](self) tells what follows the size), are held against every rule,
 //! with the line and the works of the order, and against the pallet by their estimated footprint. They are ranked by a
 //! score of paper, pallet and findings. The best are then confirmed: the solver fills and presses them, and the sheet is
@@ -190,6 +191,8 @@ pub struct Table {
 #[derive(Clone, Debug)]
 pub struct Sizing {
     order: Order,
+    /// Widths of the valve bottom and lengths of the candidates of one face width, mm.
+    bottoms_and_lengths_mm: Vec<[f64; 2]>,
     total: usize,
     screened: usize,
     left_out: LeftOut,
@@ -206,8 +209,10 @@ impl Sizing {
     /// For an order, with nothing screened yet; the best `confirm` are to be confirmed, on a mesh of that detail.
     #[must_use]
     pub fn new(order: Order, confirm: usize, detail: Detail) -> Self {
+        let bottoms_and_lengths_mm = order.bottoms_and_lengths_mm();
         Self {
-            total: order.candidates(),
+            total: order.file().face_width_mm.count() * bottoms_and_lengths_mm.len(),
+            bottoms_and_lengths_mm,
             order,
             screened: 0,
             left_out: LeftOut::default(),
@@ -249,13 +254,10 @@ impl Sizing {
 
     /// The size of a candidate: lengths run fastest, then bottoms, then face widths.
     fn size(&self, index: usize) -> Size {
-        let file = self.order.file();
-        let (lengths, bottoms) = (file.length_mm.count(), file.bottom_width_mm.count());
-        Size {
-            face_width_mm: file.face_width_mm.value(index / (lengths * bottoms)),
-            length_mm: file.length_mm.value(index % lengths),
-            bottom_width_mm: file.bottom_width_mm.value(index / lengths % bottoms),
-        }
+        let count = self.bottoms_and_lengths_mm.len();
+        let [bottom_width_mm, length_mm] = self.bottoms_and_lengths_mm[index % count];
+        let face_width_mm = self.order.file().face_width_mm.value(index / count);
+        Size { face_width_mm, length_mm, bottom_width_mm }
     }
 
     fn screen_one(&mut self, size: Size) {

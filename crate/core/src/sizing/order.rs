@@ -12,6 +12,7 @@ use crate::cards::{
 use crate::file::{self, FileKind};
 use crate::finding::{Arg, Message, Problem};
 use crate::sheet::{self, Contents, Sheet, SheetFile};
+use crate::tolerance::EXACT_MM;
 use crate::units::{count, length, ratio};
 
 /// The format of an order file that this version reads.
@@ -312,10 +313,39 @@ impl Order {
         self.pallet.as_ref()
     }
 
+    /// The widths of the valve bottom and the lengths that are tried at every face width, mm: lengths run fastest. Where the
+    /// works makes tubes in steps, a length of the grid becomes the nearest whose tube is made, within the grid's ends as far
+    /// as there is one, and comes once.
+    pub(super) fn bottoms_and_lengths_mm(&self) -> Vec<[f64; 2]> {
+        let (lengths, bottoms) = (self.file.length_mm, self.file.bottom_width_mm);
+        let mut sizes: Vec<[f64; 2]> = Vec::with_capacity(bottoms.count() * lengths.count());
+        for bottom in (0..bottoms.count()).map(|index| bottoms.value(index)) {
+            for length in (0..lengths.count()).map(|index| lengths.value(index)) {
+                let size = [bottom, self.made_length_mm(length, bottom)];
+                if sizes.last() != Some(&size) {
+                    sizes.push(size);
+                }
+            }
+        }
+        sizes
+    }
+
+    /// The sack length nearest to one that is asked for whose tube the works makes, mm.
+    fn made_length_mm(&self, length: f64, bottom: f64) -> f64 {
+        let (valve, plain) = (&self.base.valve_end, &self.base.plain_end);
+        let ends = bottom + (plain.bottom_width_mm - valve.bottom_width_mm + valve.lap_mm + plain.lap_mm) / 2.0;
+        let tuber = self.works.as_ref().map(|works| works.file().tuber);
+        let made = tuber.and_then(|tuber| tuber.nearest_sack_lengths_mm(length, ends));
+        let Some([nearest, other]) = made else { return length };
+        let Grid { min, max, .. } = self.file.length_mm;
+        let is_tried = |length: f64| (min - EXACT_MM..=max + EXACT_MM).contains(&length);
+        if !is_tried(nearest) && is_tried(other) { other } else { nearest }
+    }
+
     /// How many sizes there are to try.
     #[must_use]
     pub fn candidates(&self) -> usize {
-        self.file.face_width_mm.count() * self.file.length_mm.count() * self.file.bottom_width_mm.count()
+        self.file.face_width_mm.count() * self.bottoms_and_lengths_mm().len()
     }
 }
 
