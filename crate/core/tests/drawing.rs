@@ -506,6 +506,21 @@ fn seen(drawing: &Drawing, tile: &Tile) -> Rect {
     Rect { min, max: min + DVec2::new(width, height) }
 }
 
+/// The arrowheads and the mark of an item.
+fn small(item: &Item) -> Vec<(&'static str, Rect)> {
+    let around = |points: &[DVec2]| {
+        let of = |least: fn(DVec2, DVec2) -> DVec2| points.iter().copied().reduce(least).unwrap();
+        Rect { min: of(DVec2::min) + EXACT, max: of(DVec2::max) - EXACT }
+    };
+    let arrows = |arrows: &[[DVec2; 3]]| arrows.iter().map(|arrow| ("arrowhead", around(arrow))).collect();
+    match item {
+        Item::Dimension(dimension) => arrows(&dimension.arrows),
+        Item::Angle(angle) => arrows(&angle.arrows),
+        Item::Mark(mark) => vec![(mark.kind.name(), around(&mark.outline))],
+        Item::Line(..) | Item::Area(_) | Item::Text(_) => Vec::new(),
+    }
+}
+
 #[test]
 fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
     const OVERLAP: f64 = 10.0;
@@ -552,6 +567,12 @@ fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
                     };
                     let rooms = || part.rooms.iter().filter(|room| room.overlaps(&number));
                     assert_eq!(rooms().count(), rooms().filter(holds).count(), "{of}: {}", dimension.id);
+                }
+                // Nor is an arrowhead or a mark cut at the part's edge.
+                for (kind, small) in drawing.items.iter().flat_map(small) {
+                    for room in part.rooms.iter().filter(|room| room.overlaps(&small)) {
+                        assert!(within(room, small.min) && within(room, small.max), "{of}: {kind} at {}", small.min);
+                    }
                 }
                 // What is cut at the part's edge is no text.
                 for text in drawing.items.iter().filter_map(Item::text) {

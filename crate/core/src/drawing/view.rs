@@ -603,7 +603,7 @@ impl<'a> Draft<'a> {
         let title = text(self.words, self.title.clone(), at, TITLE * self.h, None);
         let room = drawn.join(title.bounds.upright());
         let view = View { key: self.key, title: self.title, origin: DVec2::ZERO, outline };
-        let ends = self.ends.into_iter().map(|room| with_whole_texts(room, &self.items)).collect();
+        let ends = self.ends.into_iter().map(|room| with_what_stays_whole(room, &self.items)).collect();
         Block { items: self.items, title: Item::Text(title), room, view, left_over, drawn, ends }
     }
 
@@ -925,15 +925,26 @@ impl<'a> Draft<'a> {
     }
 }
 
-/// A room so much larger that its edge cuts no text, and no number stands without its dimension line.
-fn with_whole_texts(room: Rect, items: &[Item]) -> Rect {
-    let texts = items.iter().filter_map(|item| {
-        let text = item.text()?.bounds.upright();
-        let line = if let Item::Dimension(dimension) = item { Rect::around(&dimension.line) } else { text };
-        text.overlaps(&room).then_some(text.join(line))
-    });
-    let larger = texts.fold(room, Rect::join);
-    if larger == room { room } else { with_whole_texts(larger, items) }
+/// A room so much larger that its edge cuts no text, no arrowhead and no mark, and no number stands without its
+/// dimension line.
+fn with_what_stays_whole(room: Rect, items: &[Item]) -> Rect {
+    let wholes = || {
+        items.iter().flat_map(|item| {
+            let (text, line, arrows): (_, &[DVec2], &[[DVec2; 3]]) = match item {
+                Item::Line(..) | Item::Area(_) => (None, &[], &[]),
+                Item::Mark(mark) => (Some(Rect::around(&mark.outline)), &[], &[]),
+                Item::Text(text) => (Some(text.bounds.upright()), &[], &[]),
+                Item::Dimension(dimension) => {
+                    (Some(dimension.text.bounds.upright()), &dimension.line, &dimension.arrows)
+                }
+                Item::Angle(angle) => (Some(angle.text.bounds.upright()), &angle.arc, &angle.arrows),
+            };
+            let text = text.map(|text| (text, text.join(Rect::around(line))));
+            text.into_iter().chain(arrows.iter().map(|arrow| Rect::around(arrow)).map(|arrow| (arrow, arrow)))
+        })
+    };
+    let larger = wholes().filter(|(seen, _)| seen.overlaps(&room)).map(|(_, whole)| whole).fold(room, Rect::join);
+    if larger == room { room } else { with_what_stays_whole(larger, items) }
 }
 
 /// Whether a point lies in a polygon (even-odd rule).
