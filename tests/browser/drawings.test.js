@@ -321,13 +321,15 @@ for (const [paper, width, height] of [["a4", 210, 297], ["letter", 215.9, 279.4]
     let met = 0;
     for (const [name, crosses] of known) {
       const [row, column] = name.split(".").map(Number);
-      const right = known.get(`${row}.${column + 1}`);
-      if (!right) continue;
-      for (const down of [0, 1]) {
-        const [mine, theirs] = [crosses[2 + down], right[down]];
+      const [right, below] = [known.get(`${row}.${column + 1}`), known.get(`${row + 1}.${column}`)];
+      const pairs = [0, 1].flatMap((other) => [
+        ...(right ? [[crosses[2 + other], right[other]]] : []),
+        ...(below ? [[crosses[2 * other + 1], below[2 * other]]] : []),
+      ]);
+      for (const [mine, theirs] of pairs) {
         assert.ok(Math.hypot(mine[0] - theirs[0], mine[1] - theirs[1]) < 1e-6, `${name}: ${mine} and ${theirs}`);
       }
-      met += 1;
+      met += pairs.length / 2;
     }
     assert.ok(met > 3);
   });
@@ -357,12 +359,16 @@ pageTest("one web at a time goes onto sheets to be joined, and they are counted 
   );
   const area = seen.reduce((sum, [, , width, height]) => sum + (width - 10) * (height - 10), 0);
   assert.ok(area > 2 * face_width_mm * length_mm, `${area} mm2`);
-  const web = await svg(page).locator('[data-dim^="ply-2."]').evaluateAll((groups) => groups.map((group) => group.getBBox()).map(({ x, y, width, height }) => [x, y, x + width, y + height]));
-  for (const [left, top, right, bottom] of web) {
-    for (const [x, y] of [[left, top], [right, bottom]]) {
-      assert.ok(seen.some(([sx, sy, width, height]) => x >= sx && x <= sx + width && y >= sy && y <= sy + height), `${x}, ${y}`);
-    }
+  const web = await page.locator('.tiles defs [data-dim^="ply-2."] line').evaluateAll((lines) =>
+    lines.flatMap((line) => [1, 2].map((end) => [line[`x${end}`].baseVal.value, line[`y${end}`].baseVal.value])),
+  );
+  assert.ok(web.length > 10);
+  for (const [x, y] of web) {
+    assert.ok(seen.some(([sx, sy, width, height]) => x >= sx && x <= sx + width && y >= sy && y <= sy + height), `${x}, ${y}`);
   }
+  const letters = await page.locator('.tiles defs [data-dim^="ply-2."] text').first().getAttribute("font-size");
+  const whole = await svg(page).locator('[data-dim^="ply-2."] text').first().getAttribute("font-size");
+  assert.ok(Number(letters) < Number(whole), "letters for one web, not for all of them");
   // The ends alone, in two rows of sheets that say what they are of.
   await part.selectOption("ply-2-ends");
   const ends = await count();

@@ -59,6 +59,11 @@ export class Drafter {
     return this.#held().fitted(what, ...this.#told());
   }
 
+  /** A drawing at 1:1 as it falls onto sheets of paper that are joined, as SVG. @param {What} what */
+  joined(what) {
+    return this.#held().joined(what, ...this.#told());
+  }
+
   /** How a drawing at 1:1 falls onto sheets of paper. @param {What} what @param {readonly {width: number, height: number}[]} windows mm, of which one is printed on every sheet @param {number} overlap mm @param {string} [part] name of what of the drawing is printed alone */
   tiles(what, windows, overlap, part) {
     const sizes = new Float64Array(windows.flatMap(({ width, height }) => [width, height]));

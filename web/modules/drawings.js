@@ -200,14 +200,15 @@ export class Drawings {
       print(figures);
       return;
     }
-    const svg = elementOf(this.#drafter.drawing(what, "svg"));
     if (size === "full") {
+      const svg = elementOf(this.#drafter.drawing(what, "svg"));
       const { width, height } = svg.viewBox.baseVal;
       print(svg, { size: { width_mm: width, height_mm: height } });
     } else {
       const tiled = this.#tiled(what);
       if (!tiled) return;
       const { tiling, paper } = tiled;
+      const svg = elementOf(this.#drafter.joined(what));
       const part = this.#printPart.selectedOptions[0]?.value === "all" ? undefined : this.#printPart.selectedOptions[0]?.text;
       print(sheets({ svg, tiling, paper, sack: this.#name, part }, this.#words), {
         size: { width_mm: paper.width, height_mm: paper.height },

@@ -1,10 +1,11 @@
 /**
  * A drawing at 1:1 on many sheets of ordinary paper, to be joined: which sheets there are the core says. Every sheet has
- * crosses that its neighbours have too, its place in the grid and a line by which to see that nothing was scaled; the
+ * crosses in the middle of what it shares with its neighbours, which have them too, its place in the grid and a line by which to see that nothing was scaled; the
  * first one shows how they lie.
  *
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("../pkg/sackwright_draft.js").Tiling} Tiling
+ * @typedef {Tiling["tiles"][number]} Tile
  * @typedef {keyof typeof PAPERS} Paper
  * @typedef {{width: number, height: number}} Size mm
  */
@@ -15,7 +16,7 @@ export const PAPERS = { a4: { width: 210, height: 297 }, letter: { width: 215.9,
 /** mm. What printers leave free; more at the foot, for the line of text. */
 const EDGE = 8;
 const FOOT = 15;
-/** mm. How far sheets overlap, and the arms of a cross. */
+/** mm. How far sheets overlap at least, and the arms of a cross. */
 export const OVERLAP = 10;
 const ARM = 4;
 /** mm. Less than the paper is high, so that no rounding brings an empty sheet. */
@@ -95,28 +96,34 @@ export function sheets({ svg, tiling, paper, sack, part }, words) {
         { x: EDGE + x - tile.left_mm, y: EDGE + y - tile.top_mm, width, height, viewBox: `${x} ${y} ${width} ${height}` },
         makeSvg("use", { href: `#${ID}` }),
       ),
-      ...crosses(seen),
+      ...crosses(tile, seen),
       ...rule(paper, words),
     );
   });
   return make("div", { class: "tiles" }, first, ...others);
 }
 
-/** A sheet's place on the first one. @param {Tiling["tiles"][number]} tile @param {Size} seen @param {string} name */
-function outline({ left_mm, top_mm }, { width, height }, name) {
-  const inner = { x: left_mm + OVERLAP / 2, y: top_mm + OVERLAP / 2, width: width - OVERLAP, height: height - OVERLAP };
-  const text = label(inner.x + inner.width / 2, inner.y + inner.height / 2, name, Math.min(width, height) / 6);
+/** A sheet's place on the first one. @param {Tile} tile @param {Size} seen @param {string} name */
+function outline(tile, seen, name) {
+  const { x, y, width, height } = between(tile, seen);
+  const inner = { x: tile.left_mm + x, y: tile.top_mm + y, width, height };
+  const text = label(inner.x + width / 2, inner.y + height / 2, name, Math.min(seen.width, seen.height) / 6);
   text.setAttribute("text-anchor", "middle");
   text.setAttribute("class", "tile-name");
   return makeSvg("g", {}, makeSvg("rect", { class: "tile-edge", ...inner }), text);
 }
 
-/** Crosses in the middle of what a sheet shares with its neighbours. @param {Size} seen */
-function crosses({ width, height }) {
-  const [near, wide, high] = [EDGE + OVERLAP / 2, width - OVERLAP, height - OVERLAP];
+/** From the middle of what a sheet shares on one side to that on the other, in its window. @param {Tile} tile @param {Size} seen */
+function between({ shared_mm: [left, top, right, bottom] }, { width, height }) {
+  return { x: left / 2, y: top / 2, width: width - (left + right) / 2, height: height - (top + bottom) / 2 };
+}
+
+/** Crosses in the middle of what a sheet shares with its neighbours. @param {Tile} tile @param {Size} seen */
+function crosses(tile, seen) {
+  const inner = between(tile, seen);
   return [0, 1].flatMap((across) =>
     [0, 1].map((down) => {
-      const [x, y] = [near + across * wide, near + down * high];
+      const [x, y] = [EDGE + inner.x + across * inner.width, EDGE + inner.y + down * inner.height];
       return makeSvg(
         "g",
         { class: "tile-cross" },

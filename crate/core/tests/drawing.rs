@@ -87,6 +87,11 @@ fn make(sack: &Sack, what: What, line: Option<&Line>) -> Drawing {
     draw(sack, what, &Given { line, date: "2026-11-25", revision: "3", ..Given::default() }, &WORDS)
 }
 
+/// As it is printed on sheets to be joined.
+fn joined(sack: &Sack, what: What) -> Drawing {
+    draw(sack, what, &Given { line: Some(&harbour_mill()), scale: Scale::Joined, ..Given::default() }, &WORDS)
+}
+
 fn examples() -> Vec<(String, Sack)> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sacks");
     let mut paths: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
@@ -221,7 +226,7 @@ fn letters_of_a_drawing_fitted_to_a_page_can_be_read() {
     for (name, sack) in examples() {
         for what in What::ALL {
             for (unit, words) in READ {
-                let [full, fitted] = Scale::ALL.map(|scale| {
+                let [full, fitted] = [Scale::Full, Scale::Fitted].map(|scale| {
                     sheets(&sack, what, &Given { line: Some(&line), scale, unit, ..Given::default() }, &words)
                 });
                 let [full] = &full[..] else { panic!("{name} {}", what.name()) };
@@ -526,7 +531,7 @@ fn a_part_takes_fewer_sheets_and_all_that_is_cut_of_it_is_on_them() {
     const OVERLAP: f64 = 10.0;
     for (name, sack) in examples() {
         for what in What::ALL {
-            let drawing = make(&sack, what, Some(&harbour_mill()));
+            let drawing = joined(&sack, what);
             let plies = sack.tube().plies.len();
             let wanted = match what {
                 What::Artwork => 1,
@@ -629,7 +634,7 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
     const OVERLAP: f64 = 10.0;
     for (name, sack) in examples() {
         for what in What::ALL {
-            let drawing = make(&sack, what, Some(&harbour_mill()));
+            let drawing = joined(&sack, what);
             for windows in WINDOWS.chunks(2) {
                 let tiling = tiles(&drawing, windows, OVERLAP, None);
                 let of = format!("{name} {}", what.name());
@@ -654,15 +659,90 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
                     });
                     assert!(ink, "{of}: nothing on a sheet");
                 }
-                // Neighbours share the overlap to the last digit but rounding's.
-                for pair in tiling.tiles.windows(2).filter(|pair| pair[0].row == pair[1].row) {
-                    let apart = (pair[1].column - pair[0].column) as f64;
-                    assert!((pair[1].left_mm - pair[0].left_mm - apart * (size.x - OVERLAP)).abs() < EXACT, "{of}");
-                }
             }
         }
     }
     assert!(tiles(&make(&examples()[0].1, What::Lap, None), &[[5.0, 5.0]], 10.0, None).tiles.is_empty());
+}
+
+/// What of a tiling is not as sheets that are joined need it: every number and every short text is whole on a sheet, and
+/// neighbours share as much as both say, and no less than they must.
+fn hold_joined(drawing: &Drawing, words: &Words, windows: &[[f64; 2]], part: Option<&str>) -> Vec<String> {
+    const OVERLAP: f64 = 10.0;
+    let tiling = tiles(drawing, windows, OVERLAP, part);
+    let size = DVec2::from(windows[tiling.window]);
+    let part = part.map(|name| drawing.parts.iter().find(|part| part.name == name).unwrap());
+    let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(drawing, tile)).collect();
+    let mut found = Vec::new();
+    for item in &drawing.items {
+        let Some(text) = item.text() else { continue };
+        let room = text.bounds.grown(-EXACT).upright();
+        let is_printed = part.is_none_or(|part| part.rooms.iter().any(|part| part.overlaps(&room)));
+        let short = (room.max - room.min).cmple(0.8 * size).all();
+        let said = text.said.words(words);
+        if !short && !matches!(item, Item::Text(_)) {
+            found.push(format!("{said} is too long"));
+        }
+        if is_printed && short && !shown.iter().any(|shown| within(shown, room.min) && within(shown, room.max)) {
+            found.push(format!("{said} is cut"));
+        }
+    }
+    for (one, other) in tiling.tiles.iter().flat_map(|one| tiling.tiles.iter().map(move |other| (one, other))) {
+        let [left, top, right, bottom] = one.shared_mm;
+        let apart = DVec2::new(other.left_mm - one.left_mm, other.top_mm - one.top_mm);
+        let agree = |shared: f64, others: f64, apart: f64, size: f64| {
+            (shared - others).abs() < EXACT && (size - apart - shared).abs() < EXACT && shared > OVERLAP - EXACT
+        };
+        if (one.row, one.column + 1) == (other.row, other.column) && !agree(right, other.shared_mm[0], apart.x, size.x)
+        {
+            found.push(format!("{one:?} beside {other:?}"));
+        }
+        let below = (one.row + 1, one.column) == (other.row, other.column);
+        // Rows of another room of the part begin anew.
+        let same = part.is_none_or(|part| part.rooms.len() == 1);
+        if below && same && !agree(bottom, other.shared_mm[1], apart.y, size.y) {
+            found.push(format!("{one:?} above {other:?}"));
+        }
+        if left.min(top) < OVERLAP - EXACT {
+            found.push(format!("{one:?} shares too little"));
+        }
+    }
+    found
+}
+
+#[test]
+fn every_number_is_whole_on_a_sheet_and_so_are_short_words() {
+    let line = harbour_mill();
+    for (name, sack) in examples() {
+        for what in What::ALL {
+            for (unit, words) in READ {
+                let given = Given { line: Some(&line), scale: Scale::Joined, unit, ..Given::default() };
+                let drawing = draw(&sack, what, &given, &words);
+                let names = drawing.parts.iter().map(|part| Some(part.name.as_str()));
+                for (windows, part) in
+                    WINDOWS.chunks(2).flat_map(|windows| names.clone().chain([None]).map(move |part| (windows, part)))
+                {
+                    let of = format!("{name} {} {} {part:?}", what.name(), unit.name());
+                    assert_eq!(hold_joined(&drawing, &words, windows, part), [""; 0], "{of}");
+                }
+            }
+        }
+    }
+}
+
+/// One stands before sheets that are joined, or before one view alone, as near as to one view.
+#[test]
+fn letters_on_sheets_to_be_joined_are_for_one_view() {
+    for (name, sack) in examples() {
+        let letters = |what, scale| draw(&sack, what, &Given { scale, ..Given::default() }, &WORDS).text_mm;
+        for what in What::ALL {
+            let [full, joined] = [Scale::Full, Scale::Joined].map(|scale| letters(what, scale));
+            let many = what == What::Sack || what == What::Webs && sack.tube().plies.len() > 1;
+            assert!(if many { joined < full } else { joined <= full }, "{name} {}: {joined} of {full}", what.name());
+        }
+        // The print's template is one web.
+        assert_eq!(letters(What::Webs, Scale::Joined), letters(What::Artwork, Scale::Full), "{name}");
+    }
 }
 
 proptest! {

@@ -96,6 +96,23 @@ impl Drafter {
         })
     }
 
+    /// A drawing at 1:1 as it falls onto sheets that are joined, which `tiles` lays out: the text of an SVG file. The
+    /// arguments as for `drawing`.
+    pub fn joined(
+        &self,
+        what: &str,
+        unit: &str,
+        date: &str,
+        revision: &str,
+        #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
+        #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
+    ) -> Result<String, Error> {
+        let told = ([date, revision], [message, number]);
+        self.with_drawings(what, Scale::Joined, unit, told, |drawings, words| {
+            Ok(drawings.iter().map(|drawing| svg(drawing, words)).collect())
+        })
+    }
+
     /// How a drawing at 1:1 falls onto sheets of which one of two windows is printed, `windows`: the width and the height
     /// of each in mm; with the name of a `part` of the drawing that part alone. The other arguments as for `drawing`.
     #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
@@ -114,7 +131,7 @@ impl Drafter {
     ) -> Result<JsValue, Error> {
         let windows: &[[f64; 2]] = windows.as_chunks().0;
         let told = ([date, revision], [message, number]);
-        self.with_drawings(what, Scale::Full, unit, told, |drawings, _| {
+        self.with_drawings(what, Scale::Joined, unit, told, |drawings, _| {
             let tiling = drawings.first().map(|drawing| tiles(drawing, windows, overlap_mm, part.as_deref()));
             to_js(&tiling.unwrap_or_default())
         })

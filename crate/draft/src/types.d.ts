@@ -33,7 +33,12 @@ export interface SpoutSolid {
 /** How a drawing at 1:1 falls onto sheets of paper, of which those with nothing on them are left out; mm from its upper left corner. */
 export interface Tiling {
   window: number; columns: number; rows: number;
-  tiles: { column: number; row: number; left_mm: number; top_mm: number; seen_mm: [number, number, number, number] }[];
+  tiles: {
+    column: number; row: number; left_mm: number; top_mm: number;
+    /** How far it lies over its neighbours, on the left, above, on the right and below. */
+    shared_mm: [number, number, number, number];
+    seen_mm: [number, number, number, number];
+  }[];
   /** Names of the parts that can be laid onto sheets alone. */
   parts: string[];
 }

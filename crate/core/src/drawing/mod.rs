@@ -146,19 +146,23 @@ pub enum Scale {
     /// At 1:1.
     #[default]
     Full,
+    /// At 1:1 on sheets that are joined ([`tiles`]), all of it or a view alone: one stands as near as to one view, and
+    /// its letters are for that.
+    Joined,
     /// Fitted to a page: not to scale.
     Fitted,
 }
 
 impl Scale {
-    /// Both.
-    pub const ALL: [Self; 2] = [Self::Full, Self::Fitted];
+    /// Every one.
+    pub const ALL: [Self; 3] = [Self::Full, Self::Joined, Self::Fitted];
 
     /// Its name at the boundary and in the words table.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             Self::Full => "full",
+            Self::Joined => "joined",
             Self::Fitted => "fitted",
         }
     }
@@ -579,7 +583,7 @@ pub struct AngleDimension {
 #[must_use]
 pub fn sheets(sack: &Sack, what: What, given: &Given, words: &Words) -> Vec<Drawing> {
     let whole = draw(sack, what, given, words);
-    if given.scale == Scale::Full || whole.views.len() < 2 || page::can_be_read(&whole) {
+    if given.scale != Scale::Fitted || whole.views.len() < 2 || page::can_be_read(&whole) {
         return vec![whole];
     }
     let sheet = |number| draw(sack, what, &Given { sheet: Some((number, 2)), ..*given }, words);
@@ -597,15 +601,17 @@ pub fn draw(sack: &Sack, what: What, given: &Given, words: &Words) -> Drawing {
         What::Webs => webs::draw(sack, given, words, h),
         What::Artwork => artwork::draw(sack, given, words, h),
     };
-    let usual = page::text_height_mm(match what {
-        What::Sack => sack::extent_mm(sack),
-        What::ValveBottom | What::PlainBottom => bottom::extent_mm(sack),
-        What::Lap => lap::extent_mm(sack),
-        What::Webs => webs::extent_mm(sack),
-        What::Artwork => artwork::extent_mm(sack),
-    });
+    let (view_mm, abreast) = match what {
+        What::Sack => (sack::extent_mm(sack), 2.0),
+        What::ValveBottom | What::PlainBottom => (bottom::extent_mm(sack), 1.0),
+        What::Lap => (lap::extent_mm(sack), 1.0),
+        What::Webs => (webs::extent_mm(sack), webs::abreast(sack)),
+        What::Artwork => (artwork::extent_mm(sack), 1.0),
+    };
+    let usual = page::text_height_mm(view_mm * abreast);
     match given.scale {
         Scale::Full => with_letters(usual),
+        Scale::Joined => with_letters(page::text_height_mm(view_mm)),
         Scale::Fitted => page::legible(usual, with_letters),
     }
 }

@@ -117,7 +117,7 @@ pub(super) fn arrange(
     let block = title_block(sack, given, words, h, &name);
     let foot = |size: DVec2| foot(size, [&legend, &block], &|room| self::notes(words, h, &notes, room), given.scale, h);
     let cost = |size: DVec2| match given.scale {
-        Scale::Full => sheet_cost(size, FOOT * h),
+        Scale::Full | Scale::Joined => sheet_cost(size, FOOT * h),
         Scale::Fitted => 1.0 / fitted(foot(size).1.size()),
     };
     let (grid, size) = grid(&blocks, flow, GAP * h, cost);

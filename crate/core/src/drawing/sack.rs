@@ -11,9 +11,9 @@ use crate::finding::{Message, Place};
 use crate::sack::Sack;
 use crate::sheet::{End, Side as Corner, SleeveKind};
 
-/// About how wide it all is, mm.
+/// About how wide a view is, mm.
 pub(super) fn extent_mm(sack: &Sack) -> f64 {
-    2.2 * sack.tube().face_width_mm.max(sack.file().length_mm / 1.5)
+    1.1 * sack.tube().face_width_mm.max(sack.file().length_mm / 1.5)
 }
 
 pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {

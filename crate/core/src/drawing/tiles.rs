@@ -32,13 +32,16 @@ pub struct Tile {
     pub left_mm: f64,
     /// Top of its window, mm from the drawing's top.
     pub top_mm: f64,
+    /// How far its window lies over its neighbours' on the left, above, on the right and below, mm; as far as sheets at
+    /// least overlap where it has none.
+    pub shared_mm: [f64; 4],
     /// What of the window belongs to what is laid out: left, top, width and height, mm as those. All else stays white.
     pub seen_mm: [f64; 4],
 }
 
-/// Lays a drawing onto sheets of which windows so large (mm) are printed, the same for all, each `overlap_mm` over its
-/// neighbours; the window with the fewest sheets is taken, of several the first. The drawing lies in the middle of the
-/// grid; with the name of a part of it every room of that part does, one grid below the other, and what lies beside it
+/// Lays a drawing onto sheets of which windows so large (mm) are printed, the same for all, each at least `overlap_mm`
+/// over its neighbours, and so far that every text is whole on one of them, but those nearly as long as a window; the
+/// window with the fewest sheets is taken, of several the first. The drawing lies in the middle of the grid; with the name of a part of it every room of that part does, one grid below the other, and what lies beside it
 /// takes no sheet. Nothing for windows that are no larger than the overlap.
 #[must_use]
 pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Option<&str>) -> Tiling {
@@ -50,31 +53,87 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
     let windows = windows.iter().copied().map(DVec2::from).enumerate();
     let tilings = windows.filter(|(_, window)| window.min_element() > overlap_mm);
     let tilings = tilings.map(|(index, window)| {
-        let pitch = window - overlap_mm;
         let mut tiling = Tiling { window: index, ..Tiling::default() };
         for room in rooms {
-            // What rounding leaves is no further sheet.
-            let count = ((room.size() - overlap_mm) / pitch - 1e-9).ceil().max(DVec2::ONE);
-            let left_over = count * pitch + overlap_mm - room.size();
-            let (columns, rows) = (count.x as usize, count.y as usize);
-            let corner = DVec2::new(room.min.x, height - room.max.y) - left_over / 2.0;
-            for (row, column) in (0..rows).flat_map(|row| (0..columns).map(move |column| (row, column))) {
-                let at = corner + DVec2::new(column as f64, row as f64) * pitch;
-                let low = DVec2::new(at.x, height - at.y - window.y);
-                let seen = Rect::new(low.max(room.min), (low + window).min(room.max));
-                if inks.iter().any(|ink| ink.is_on(&seen)) {
-                    let size = seen.size();
-                    let seen_mm = [seen.min.x, height - seen.max.y, size.x, size.y];
-                    tiling.tiles.push(Tile { column, row: tiling.rows + row, left_mm: at.x, top_mm: at.y, seen_mm });
+            let texts: Vec<Rect> = inks.iter().filter_map(|ink| Some(ink.text?.upright())).collect();
+            let set = |window: f64, span: &dyn Fn(&Rect) -> [f64; 2]| {
+                let spans: Vec<_> = texts.iter().filter(|text| text.overlaps(room)).map(span).collect();
+                Windows { room: span(room), window, overlap: overlap_mm }.set(&spans)
+            };
+            let across = set(window.x, &|rect| [rect.min.x, rect.max.x]);
+            let down = set(window.y, &|rect| [height - rect.max.y, height - rect.min.y]);
+            for (row, &[top, above, below]) in down.iter().enumerate() {
+                for (column, &[left, before, after]) in across.iter().enumerate() {
+                    let low = DVec2::new(left, height - top - window.y);
+                    let seen = Rect::new(low.max(room.min), (low + window).min(room.max));
+                    if inks.iter().any(|ink| ink.is_on(&seen)) {
+                        let size = seen.size();
+                        tiling.tiles.push(Tile {
+                            column,
+                            row: tiling.rows + row,
+                            left_mm: left,
+                            top_mm: top,
+                            shared_mm: [before, above, after, below],
+                            seen_mm: [seen.min.x, height - seen.max.y, size.x, size.y],
+                        });
+                    }
                 }
             }
-            tiling.columns = tiling.columns.max(columns);
-            tiling.rows += rows;
+            tiling.columns = tiling.columns.max(across.len());
+            tiling.rows += down.len();
         }
         tiling
     });
     let parts = drawing.parts.iter().map(|part| part.name.clone()).collect();
     Tiling { parts, ..tilings.min_by_key(|tiling| tiling.tiles.len()).unwrap_or_default() }
+}
+
+/// Windows one after the other along an axis, and from where to where what they show lies, mm.
+struct Windows {
+    room: [f64; 2],
+    window: f64,
+    overlap: f64,
+}
+
+impl Windows {
+    /// Where each begins, and how far it lies over the one before and the one after: as few as can be, so that every
+    /// span, but those nearly as long as a window, lies whole in one, and with as much left over before as after.
+    fn set(&self, spans: &[[f64; 2]]) -> Vec<[f64; 3]> {
+        /// As a share of a window: for what is longer it would take many more sheets.
+        const LONGEST: f64 = 0.8;
+        const PLACES: u32 = 24;
+        let kept: Vec<[f64; 2]> =
+            spans.iter().copied().filter(|[low, high]| high - low <= LONGEST * self.window).collect();
+        let [from, to] = self.room;
+        let left_over = |starts: &[f64]| starts.last().map_or(0.0, |last| last + self.window - to);
+        // Each as far on as it can be: then no other first window that shows all takes fewer, nor leaves more over.
+        let least = self.starts(from, &kept);
+        let spare = left_over(&least).max(0.0);
+        let places = (0..=PLACES).map(|place| spare * f64::from(place) / f64::from(PLACES));
+        let placed = places.map(|before| (before, self.starts(from - before, &kept)));
+        let placed = placed.filter(|(_, starts)| starts.len() == least.len());
+        let uneven = |(before, starts): &(f64, Vec<f64>)| (left_over(starts) - before).abs();
+        let starts =
+            placed.min_by(|one, other| uneven(one).total_cmp(&uneven(other))).map_or(least, |(_, starts)| starts);
+        let shared = |pair: &[f64]| pair[0] + self.window - pair[1];
+        let before = core::iter::once(self.overlap).chain(starts.windows(2).map(shared));
+        let after = starts.windows(2).map(shared).chain([self.overlap]);
+        starts.iter().zip(before).zip(after).map(|((&start, before), after)| [start, before, after]).collect()
+    }
+
+    /// Where each begins, from the first one on, until all is shown.
+    fn starts(&self, first: f64, spans: &[[f64; 2]]) -> Vec<f64> {
+        let mut starts = vec![first];
+        let mut start = first;
+        // What rounding leaves is no further window.
+        while start + self.window < self.room[1] - 1e-9 * self.window {
+            let end = start + self.window;
+            let cut = spans.iter().filter(|[low, high]| start < *low && *low < end && end < *high);
+            start = cut.map(|[low, _]| *low).fold(end - self.overlap, f64::min);
+            starts.push(start);
+        }
+        starts
+    }
 }
 
 /// What of an item is printed; of the frame nothing is missed.

@@ -14,11 +14,14 @@ use crate::sheet::{End, Side as Corner};
 use crate::tube::Wall;
 use crate::units::count;
 
-/// About how wide it all is, mm.
+/// About how wide a view is, mm.
 pub(super) fn extent_mm(sack: &Sack) -> f64 {
-    let plies = &sack.tube().plies;
-    let widest = plies.first().map_or(0.0, |ply| ply.web_width_mm);
-    1.15 * widest * ((plies.len() + 1) as f64).sqrt()
+    1.15 * sack.tube().plies.first().map_or(0.0, |ply| ply.web_width_mm)
+}
+
+/// About how many views lie beside each other.
+pub(super) fn abreast(sack: &Sack) -> f64 {
+    ((sack.tube().plies.len() + 1) as f64).sqrt()
 }
 
 pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
