@@ -22,7 +22,7 @@ import { TradeOff } from "./trade-off.js";
 /** The fields of a sheet that a size is. */
 const SIZE = ["face_width_mm", "length_mm", "valve_end.bottom_width_mm"];
 
-/** What was found, and of which sheet and order. @typedef {{found: SizingFound, sheet: Plain, contents: Plain, tubeStep?: number, of: string}} Result */
+/** What was found, and of which sheet and order. @typedef {{found: SizingFound, sheet: Plain, contents: Plain, tubeStep: number | undefined, of: string}} Result */
 
 export class SizingDesk {
   #desk;
