@@ -188,13 +188,19 @@ impl Last {
 /// The meshes of one question.
 pub(super) type Ladder = Vec<Level>;
 
-/// The first mesh to be solved on: the finest alone where its last answer is a good start, and the next coarser one's still
-/// tells how far meshes differ; a volume is in mm3.
+/// The first mesh to be solved on; a volume is in mm3. Where the finest mesh's last answer is a good start, it is the finest
+/// alone, or, where the next coarser one's answer no longer tells how far meshes differ, these two.
 pub(super) fn first(ladder: &[Level], volume: Option<f64>) -> usize {
     match ladder {
-        [.., coarser, finest] if coarser.near(volume) && finest.near(volume) => ladder.len() - 1,
+        [.., coarser, finest] if finest.near(volume) => ladder.len() - if coarser.near(volume) { 1 } else { 2 },
         _ => 0,
     }
+}
+
+/// The mesh whose answer another mesh begins with when its own last one is no good start: the finest where that is near, or
+/// the next coarser.
+pub(super) fn neighbour<'a>(coarser: &'a [Level], finer: &'a [Level], volume: Option<f64>) -> Option<&'a Level> {
+    finer.last().filter(|finest| finest.near(volume)).or_else(|| coarser.last())
 }
 
 /// The figure that is compared from mesh to mesh, on the last mesh solved on.
@@ -329,10 +335,11 @@ impl Solver {
         let mut answer = None;
         for index in first(ladder, None)..levels {
             let (before, rest) = ladder.split_at_mut(index);
-            let level = &mut rest[0];
+            let (level, finer) = rest.split_at_mut(1);
+            let level = &mut level[0];
             let warm = level.near(None);
             let ahead = if warm { level.ahead(None, None) } else { None };
-            let mut state = ahead.unwrap_or_else(|| level.start(before.last(), warm));
+            let mut state = ahead.unwrap_or_else(|| level.start(neighbour(before, finer, None), warm));
             let mut task = level.task(Load::AIR, settings);
             let mut run =
                 Run { question: Question::Capacity, level: index, levels, iterations: &mut iterations, watch };
@@ -384,16 +391,18 @@ impl Solver {
         ladder.iter_mut().for_each(|level| level.take_up(volume, 0.0));
         for index in first(ladder, Some(volume))..levels {
             let (before, rest) = ladder.split_at_mut(index);
-            let level = &mut rest[0];
+            let (level, finer) = rest.split_at_mut(1);
+            let level = &mut level[0];
             let copies = level.system.surface().copies;
             let warm = level.near(Some(volume));
             let ahead = if warm { level.ahead(Some(volume), None) } else { None };
+            let neighbour = neighbour(before, finer, Some(volume));
             let mut state = if let Some(ahead) = ahead {
                 ahead
-            } else if index == 0 && !warm {
-                level.squashed(&capacity[0], volume).ok_or(FillError::Cancelled)?
+            } else if warm || neighbour.is_some() {
+                level.start(neighbour, warm)
             } else {
-                level.start(before.last(), warm)
+                level.squashed(&capacity[0], volume).ok_or(FillError::Cancelled)?
             };
             let mut task = level.task(Load::heavy(state.head), settings);
             task.volume = Some(volume / copies);
@@ -453,10 +462,13 @@ impl Solver {
         let mut pressed = None;
         let floor = if leans { 0.0 } else { f64::NEG_INFINITY };
         ladder.iter_mut().for_each(|level| level.take_up(volume, floor));
-        for index in first(ladder, Some(volume))..levels {
+        let from = first(ladder, Some(volume));
+        for index in from..levels {
             let (before, rest) = ladder.split_at_mut(index);
-            let level = &mut rest[0];
+            let (level, finer) = rest.split_at_mut(1);
+            let level = &mut level[0];
             let warm = level.near(Some(volume));
+            let neighbour = neighbour(before, finer, Some(volume));
             let mut ahead = None;
             if warm {
                 let mut apart = level.last_gap();
@@ -466,12 +478,12 @@ impl Solver {
             let mut state = if let Some((state, apart)) = ahead {
                 gap = apart;
                 state
-            } else if index == 0 && !warm {
-                level.squashed(&capacity[0], volume).ok_or(FillError::Cancelled)?
+            } else if warm || neighbour.is_some() {
+                level.start(neighbour, warm)
             } else {
-                level.start(before.last(), warm)
+                level.squashed(&capacity[0], volume).ok_or(FillError::Cancelled)?
             };
-            if !is_ahead && (index == 0 || warm) {
+            if !is_ahead && index == from {
                 gap = extents(&state.positions)[2] * if level.grid.mirrors().walls { 2.0 } else { 1.0 };
             }
             let mut task = level.task(Load::AIR, settings);
@@ -804,10 +816,10 @@ impl Level {
         self.last.as_ref().is_some_and(|last| last.grid.is_like(&self.grid))
     }
 
-    /// Where to begin: at the last answer, or the coarser mesh's, or as a box.
-    fn start(&self, coarser: Option<&Self>, warm: bool) -> State {
-        let coarser = || coarser.and_then(|level| level.last.as_ref());
-        let from = if warm { self.last.as_ref() } else { coarser() };
+    /// Where to begin: at the last answer, or a neighbouring mesh's, or as a box.
+    fn start(&self, neighbour: Option<&Self>, warm: bool) -> State {
+        let neighbour = || neighbour.and_then(|level| level.last.as_ref());
+        let from = if warm { self.last.as_ref() } else { neighbour() };
         match from {
             Some(Last { grid, state, .. }) => {
                 let mut start = self.system.state(self.grid.carry(grid, &state.positions), state.head);

@@ -14,7 +14,7 @@ use super::membrane::Load;
 use super::mesh::{Panel, laid_down, upright};
 use super::newton::{State, Task};
 use super::result::{FillError, Hanging, Standing, Tightest};
-use super::solve::{Answer, Bottoms, Compared, Last, Level, Question, Run, Solver, Watch, extents, first};
+use super::solve::{Answer, Bottoms, Compared, Last, Level, Question, Run, Solver, Watch, extents, first, neighbour};
 
 /// Pressure of the air, as a share of the pressure under a product that stands as high as the sack is long.
 pub(super) const AIR: f64 = 0.05;
@@ -123,13 +123,16 @@ impl Solver {
         ladder.iter_mut().for_each(|level| level.take_up(volume, low));
         // Another saddle is a change that the derivative knows nothing of.
         let same_floor = |level: &Level| level.last.as_ref().is_some_and(|last| last.task.heights[0] == low);
-        let from = if ladder.last().is_some_and(same_floor) { first(ladder, Some(volume)) } else { 0 };
+        let is_same = ladder.last().is_some_and(same_floor);
+        let from = if is_same { first(ladder, Some(volume)) } else { 0 };
         for index in from..levels {
             let (before, rest) = ladder.split_at_mut(index);
-            let level = &mut rest[0];
+            let (level, finer) = rest.split_at_mut(1);
+            let level = &mut level[0];
             let warm = level.near(Some(volume));
+            let neighbour = neighbour(before, if is_same { &*finer } else { &[] }, Some(volume));
             let ahead = if warm && same_floor(level) { level.ahead(Some(volume), None) } else { None };
-            let risen = || level.rise(before.last(), full.first(), warm);
+            let risen = || level.rise(neighbour, full.first(), warm);
             let mut state = ahead.or_else(risen).ok_or(FillError::Cancelled)?;
             let mut task = level.task(Load::heavy(state.head), settings);
             task.heights = [low, f64::INFINITY];
@@ -137,7 +140,7 @@ impl Solver {
             if question == Question::Hanging {
                 task.load.air = Some(AIR * level.grid.sizes().length);
             }
-            if index == 0 && !warm {
+            if neighbour.is_none() && !warm {
                 level.begin(&task, &mut state, volume);
             }
             let mut run = Run { question, level: index, levels, iterations: &mut iterations, watch };
@@ -172,7 +175,7 @@ struct Found {
 
 impl Level {
     /// Where to begin: at the last answer, or the coarser mesh's, or the full sack set up.
-    fn rise(&self, coarser: Option<&Self>, full: Option<&Self>, warm: bool) -> Option<State> {
+    fn rise(&self, neighbour: Option<&Self>, full: Option<&Self>, warm: bool) -> Option<State> {
         let of = |last: &Last, lies: bool| {
             let positions: Vec<_> = if lies {
                 last.state.positions.clone()
@@ -182,7 +185,7 @@ impl Level {
             let positions = self.grid.carry(&last.grid, &positions);
             self.system.state(positions.into_iter().map(upright).collect(), last.state.head)
         };
-        let from = if warm { self.last.as_ref() } else { coarser.and_then(|level| level.last.as_ref()) };
+        let from = if warm { self.last.as_ref() } else { neighbour.and_then(|level| level.last.as_ref()) };
         if let Some(last) = from {
             let mut state = of(last, false);
             state.shift = state.head / self.system.scale();
