@@ -88,6 +88,29 @@ pageTest("a size is taken over with one press, stands the checks told of it, and
   assert.deepEqual(await sheet(page), second);
 });
 
+pageTest("the barcode goes along with the size that is taken over, which is said, and what was found stays true", {}, async (page) => {
+  const { artwork, ...plain } = await sheet(page);
+  const barcode = { width_mm: 75, height_mm: 35, offset_from_middle_mm: 0, from_plain_end_mm: plain.length_mm - 120 };
+  const file = JSON.stringify({ ...plain, artwork: { ...artwork, barcode } });
+  await hook(page, "file-input").setInputFiles({ name: "code.sack.json", mimeType: "application/json", buffer: Buffer.from(file) });
+  await page.waitForFunction(() => JSON.parse(globalThis.sackwright.workshop.sheetText()).artwork?.barcode);
+  await open(page);
+  await narrow(page);
+  await found(page);
+  const other = rows(page).locator(`[data-hook="sizing-take"]:not([data-size*=" ${plain.length_mm} "])`).first();
+  await other.click();
+  const notice = page.locator('[data-notice="sizing"]');
+  await notice.waitFor();
+  const now = await sheet(page);
+  assert.notEqual(now.length_mm, plain.length_mm);
+  const off = (each, code) => each.length_mm - each.valve_end.bottom_width_mm / 2 - code.from_plain_end_mm;
+  assert.ok(Math.abs(off(now, now.artwork.barcode) - off(plain, barcode)) <= 0.5, JSON.stringify(now.artwork));
+  const { from_plain_end_mm: up } = now.artwork.barcode;
+  assert.match(await notice.innerText(), new RegExp(`barcode.*${up}\\smm from the plain end`));
+  await hook(page, "board-sizing-open").click();
+  assert.equal(await hook(page, "sizing-stale").innerText(), "");
+});
+
 pageTest("lengths are those whose tube the works cuts, and that is said", {}, async (page) => {
   const card = { format: "sackwright-works/1", name: "steps of 7", tuber: { tube_length_step_mm: 7 } };
   await hook(page, "file-input").setInputFiles({ name: "seven.works.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(card)) });

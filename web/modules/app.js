@@ -312,7 +312,8 @@ export class App {
       },
       onTake: (changes, size) => {
         const seam = "seam.offset_from_middle_mm";
-        const from = this.#work.sheet.get(seam);
+        const [aside, up] = /** @type {const} */ (["artwork.barcode.offset_from_middle_mm", "artwork.barcode.from_plain_end_mm"]);
+        const from = new Map([seam, aside, up].map((field) => [field, this.#work.sheet.get(field) ?? 0]));
         for (const [field, value] of changes) this.#work.sheet.set(field, value);
         this.#changed(`size ${size}`);
         this.#sizedAt = this.#work.moment;
@@ -320,10 +321,14 @@ export class App {
         back.addEventListener("click", () => {
           if (this.#work.undo()) this.#showAll();
         });
-        const to = changes.get(seam);
-        const moved =
-          typeof to === "number" && to !== (from ?? 0) ? ` ${words.text("page.sizing.taken_seam", { to: words.quantity("length", to) })}` : "";
-        this.#notices.show("sizing", "note", `${words.text("page.sizing.taken", { size })}${moved}`, [back]);
+        const to = (/** @type {string} */ field) => words.quantity("length", Number(changes.get(field) ?? 0));
+        const moves = (/** @type {string} */ field) => typeof changes.get(field) === "number" && changes.get(field) !== from.get(field);
+        const told = [
+          words.text("page.sizing.taken", { size }),
+          ...(moves(seam) ? [words.text("page.sizing.taken_seam", { to: to(seam) })] : []),
+          ...(moves(aside) || moves(up) ? [words.text("page.sizing.taken_barcode", { aside: to(aside), up: to(up) })] : []),
+        ];
+        this.#notices.show("sizing", "note", told.join(" "), [back]);
       },
     });
     hook("copy-sheet", HTMLButtonElement).addEventListener("click", () => this.#copy());

@@ -215,10 +215,11 @@ export class SizingDesk {
   #asked(sheet = this.#sheet()) {
     const cards = CARD_KINDS.map((kind) => this.#work.racks[kind].good?.text);
     // The sheet's own size, and what follows it, is what is being looked for.
-    const { face_width_mm, length_mm, seam, valve_end, plain_end, contents, name, accepted, revisions, ...rest } = sheet ?? {};
+    const { face_width_mm, length_mm, seam, valve_end, plain_end, contents, name, accepted, revisions, artwork, ...rest } = sheet ?? {};
+    const { offset_from_middle_mm, from_plain_end_mm, ...barcode } = artwork?.barcode ?? {};
     // What is suggested has steps that are round in the system's own unit.
     const order = this.#work.ordered ? this.#work.order.snapshot().value : [contents, this.#words.system];
-    return JSON.stringify([cards, order, rest, seam?.lap_mm, seam?.stagger_mm]);
+    return JSON.stringify([cards, order, rest, seam?.lap_mm, seam?.stagger_mm, { ...artwork, barcode }]);
   }
 
   #draw() {

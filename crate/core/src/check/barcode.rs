@@ -10,7 +10,8 @@
 use crate::check::context::{Context, reaches};
 use crate::check::remedy::{advice, down, set_lengths, up};
 use crate::check::rule::{Judgement, Outcome, Rule, Silence};
-use crate::finding::{Certainty, Place, Topic};
+use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::sheet::{Barcode, SheetFile};
 use crate::units::length;
 
 pub(super) const RULE: Rule =
@@ -18,46 +19,110 @@ pub(super) const RULE: Rule =
 
 fn check(context: &Context) -> Outcome {
     let barcode = context.artwork()?.barcode.ok_or_else(|| Silence::not_applicable("silent.no_barcode"))?;
-    let [valve, plain] = context.bottoms().map(|bottom| bottom.width_mm / 2.0);
-    let (wide, long, clear) = (context.face_width_mm(), context.file().length_mm, context.habits.barcode_clear_mm);
-    let ([across, along], [x, y]) = (barcode.half_mm(), [barcode.offset_from_middle_mm, barcode.from_plain_end_mm]);
-    let end = |y: f64| (y - along - plain).min(long - valve - along - y);
-    let edge = |y: f64| plain + (valve - plain) * y / long;
-    let side = |y: f64| wide / 2.0 - edge(y - along).max(edge(y + along)) - across;
-    let tube = context.sack.tube();
-    let seams = || tube.plies.iter().filter(|_| barcode.on_back).map(|ply| ply.seam_u_mm - 1.5 * wide);
-    let reach = tube.seam_lap_mm / 2.0 + across;
-    let (left, right) =
-        (seams().fold(f64::INFINITY, f64::min) - reach, seams().fold(f64::NEG_INFINITY, f64::max) + reach);
-    let seam = |x: f64| if barcode.on_back { (left - x).max(x - right) } else { f64::INFINITY };
-
+    let (face, clear) = (Face::of(context.file(), &barcode), context.habits.barcode_clear_mm);
+    let [x, y] = place(&barcode);
     let places = [
-        (end(y), "finding.barcode.near_end"),
-        (side(y) - x.abs(), "finding.barcode.near_side"),
-        (seam(x), "finding.barcode.near_seam"),
+        (face.off_ends(y), ["finding.barcode.near_end", "finding.barcode.on_end"]),
+        (face.half_room(y) - x.abs(), ["finding.barcode.near_side", "finding.barcode.round_side"]),
+        (face.off_seams(x), ["finding.barcode.near_seam", "finding.barcode.on_seam"]),
     ];
-    let (value, look) =
-        places.into_iter().fold((f64::INFINITY, ""), |least, one| if one.0 < least.0 { one } else { least });
+    let (value, [near, on]) =
+        places.into_iter().fold((f64::INFINITY, [""; 2]), |least, one| if one.0 < least.0 { one } else { least });
+    let (value, clear) = (length(value), length(clear));
+    let judge = |severity, message| Judgement::new(Place::Barcode, severity, message).weighed(value, clear);
+    let told = |judgement: Judgement| judgement.with("value", value).with("limit", clear);
+    let judgement = if reaches(value.value, clear.value) {
+        told(judge(Severity::Good, "finding.barcode.holds"))
+    } else if reaches(value.value, 0.0) {
+        told(judge(Severity::Look, near))
+    } else {
+        judge(Severity::Look, on).with("over", length(-value.value)).with("limit", clear)
+    };
     let moved = || {
-        let (low, high) = (up(plain + along + clear), down(long - valve - along - clear));
+        let [x, y] = face.nearest_place([x, y], clear.value)?;
+        let [aside, high] = FIELDS;
+        Some(set_lengths("cure.barcode_place", [("aside", aside.into(), x), ("value", high.into(), y)]))
+    };
+    Ok(vec![judgement.remedy_if_any(moved).remedy(|| advice("cure.barcode_elsewhere"))])
+}
+
+/// Where a barcode's middle is: off the face's middle, and from the plain end, mm.
+const FIELDS: [&str; 2] = ["artwork.barcode.offset_from_middle_mm", "artwork.barcode.from_plain_end_mm"];
+
+const fn place(barcode: &Barcode) -> [f64; 2] {
+    [barcode.offset_from_middle_mm, barcode.from_plain_end_mm]
+}
+
+/// A face of the filled sack, as a barcode's middle may lie on it: x off its middle, y from the plain end, mm.
+pub(crate) struct Face {
+    wide: f64,
+    long: f64,
+    /// Half a bottom's width, at the valve end and at the plain end.
+    ends: [f64; 2],
+    /// Half of the barcode, across the sack and along it.
+    half: [f64; 2],
+    /// Where the middle must not lie between, for the seams.
+    seams: Option<[f64; 2]>,
+}
+
+impl Face {
+    /// The face that a barcode is on.
+    pub fn of(file: &SheetFile, barcode: &Barcode) -> Self {
+        let (half, seam) = (barcode.half_mm(), &file.seam);
+        let first = seam.offset_from_middle_mm;
+        let last = first + seam.stagger_mm * file.plies.len().saturating_sub(1) as f64;
+        let reach = seam.lap_mm / 2.0 + half[0];
+        Self {
+            wide: file.face_width_mm,
+            long: file.length_mm,
+            ends: [file.valve_end.bottom_width_mm / 2.0, file.plain_end.bottom_width_mm / 2.0],
+            half,
+            seams: barcode.on_back.then(|| [first.min(last) - reach, first.max(last) + reach]),
+        }
+    }
+
+    /// How far the barcode is off the strips at the valve end and at the plain end, mm.
+    pub fn off_end(&self, y: f64) -> [f64; 2] {
+        let [valve, plain] = self.ends;
+        [self.long - valve - self.half[1] - y, y - self.half[1] - plain]
+    }
+
+    fn off_ends(&self, y: f64) -> f64 {
+        let [valve, plain] = self.off_end(y);
+        plain.min(valve)
+    }
+
+    /// How far the middle may lie off the face's, mm, for the barcode to reach the face's edge.
+    pub fn half_room(&self, y: f64) -> f64 {
+        let ([valve, plain], [across, along]) = (self.ends, self.half);
+        let edge = |y: f64| plain + (valve - plain) * y / self.long;
+        self.wide / 2.0 - edge(y - along).max(edge(y + along)) - across
+    }
+
+    fn off_seams(&self, x: f64) -> f64 {
+        self.seams.map_or(f64::INFINITY, |[left, right]| (left - x).max(x - right))
+    }
+
+    /// Whether a place is so far off all edges, ends and seams.
+    pub fn is_clear(&self, [x, y]: [f64; 2], clear: f64) -> bool {
+        let least = self.off_ends(y).min(self.half_room(y) - x.abs()).min(self.off_seams(x));
+        reaches(least, clear)
+    }
+
+    /// The place in whole millimetres nearest to one that is so far off; none where none is.
+    pub fn nearest_place(&self, [x, y]: [f64; 2], clear: f64) -> Option<[f64; 2]> {
+        let [valve, plain] = self.off_end(y).map(|off| off - clear);
+        let (low, high) = (up(y - plain), down(y + valve));
         if low > high {
             return None;
         }
-        let to = y.clamp(low, high);
-        let most = down(side(to) - clear).max(0.0);
-        let fits = |x: &f64| reaches(side(to) - x.abs(), clear) && reaches(seam(*x), clear);
+        let y = y.clamp(low, high);
+        let most = down(self.half_room(y) - clear).max(0.0);
+        let [left, right] = self.seams.unwrap_or([x, x]);
+        let beside = [x.clamp(-most, most), down(left - clear), up(right + clear)];
         let nearest = |a: &f64, b: &f64| (a - x).abs().total_cmp(&(b - x).abs());
-        let beside = [x.clamp(-most, most), down(left - clear), up(right + clear)].into_iter().filter(fits);
-        let x = beside.min_by(nearest)?;
-        let [aside, high] =
-            ["offset_from_middle_mm", "from_plain_end_mm"].map(|field| format!("artwork.barcode.{field}"));
-        Some(set_lengths("cure.barcode_place", [("aside", aside, x), ("value", high, to)]))
-    };
-    let judgement = Judgement::advised(Place::Barcode, reaches(value, clear), ["finding.barcode.holds", look])
-        .compared(length(value), length(clear))
-        .remedy_if_any(moved)
-        .remedy(|| advice("cure.barcode_elsewhere"));
-    Ok(vec![judgement])
+        beside.into_iter().filter(|x| self.is_clear([*x, y], clear)).min_by(nearest).map(|x| [x, y])
+    }
 }
 
 #[cfg(test)]
@@ -65,18 +130,19 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::check::{support, testing};
-    use crate::finding::Severity;
+    use crate::cards::read_works;
+    use crate::check::{Against, apply, check_with, support, testing};
+    use crate::finding::Arg;
     use crate::sack::Sack;
-    use crate::sheet::{Artwork, Barcode, Sheet};
+    use crate::sheet::{Artwork, Sheet};
 
     /// A sheet with a barcode off the middle and from the plain end by so much.
-    fn with_barcode(on_back: bool, offset_from_middle_mm: f64, from_plain_end_mm: f64) -> crate::sheet::SheetFile {
+    fn with_barcode(on_back: bool, offset_from_middle_mm: f64, from_plain_end_mm: f64) -> SheetFile {
         let (width_mm, height_mm) = (80.0, 40.0);
         let barcode =
             Barcode { width_mm, height_mm, offset_from_middle_mm, from_plain_end_mm, on_back, bars_across: false };
         let artwork = Artwork { front: None, repeat_mm: None, barcode: Some(barcode) };
-        crate::sheet::SheetFile { artwork: Some(artwork), ..support::plain_sheet() }
+        SheetFile { artwork: Some(artwork), ..support::plain_sheet() }
     }
 
     /// Seams at 60, 70 and 80 mm, 30 wide: the code, half of 80 mm wide, goes beside them by 8 mm.
@@ -87,6 +153,44 @@ mod tests {
         assert_eq!(to(with_barcode(true, 50.0, 200.0)), [-3.0, 200.0]);
         assert_eq!(to(with_barcode(false, 50.0, 30.0)), [50.0, 88.0]);
         assert_eq!(to(with_barcode(false, -170.0, 640.0)), [-142.0, 552.0]);
+    }
+
+    /// A cure by the size tells when the barcode comes to lie where it should not: the tuber asks for a sack of 1200 mm,
+    /// and there the code stands on its end; then it has a cure of its own.
+    #[test]
+    fn a_size_that_spoils_its_place_says_so() {
+        let file = SheetFile { length_mm: 1400.0, ..with_barcode(false, 0.0, 1200.0) };
+        let card = r#"{"format":"sackwright-works/1","name":"w","tuber":{"tube_length_mm":{"max":1340}}}"#;
+        let works = read_works(card).unwrap();
+        let against = Against { works: Some(&works), ..Against::default() };
+        let found = |file| check_with(&Sack::new(Sheet::new(file).unwrap()), &against).findings;
+        let before = found(file.clone());
+        let ill = before.iter().find(|finding| finding.rule == "works-tube-length").unwrap();
+        let cure = ill.cure.as_ref().unwrap();
+        assert!(cure.worsens.iter().any(|worse| worse.rule == RULE.name), "{cure:?}");
+        let shorter = apply(&file, &cure.set).unwrap();
+        let after = found(shorter.clone()).into_iter().find(|finding| finding.rule == RULE.name).unwrap();
+        let moved = apply(&shorter, &after.cure.unwrap().set).unwrap();
+        assert!(found(moved).iter().all(|finding| finding.rule != RULE.name || finding.severity == Severity::Good));
+    }
+
+    /// Half of the face is 190 mm wide between its edges, and the strip at either end 60.
+    #[test]
+    fn what_it_lies_over_is_told_by_how_far() {
+        let said = |file| {
+            let finding = testing::finding(&file, None, &RULE, Place::Barcode).unwrap();
+            let key = finding.message.key.strip_prefix("finding.barcode.").unwrap().to_owned();
+            let told = ["value", "over"].map(|name| match finding.message.args.get(name) {
+                Some(Arg::Quantity(quantity)) => Some(quantity.value),
+                _ => None,
+            });
+            (key, told)
+        };
+        assert_eq!(said(with_barcode(false, 0.0, 83.0)), ("near_end".into(), [Some(3.0), None]));
+        assert_eq!(said(with_barcode(false, 0.0, 75.0)), ("on_end".into(), [None, Some(5.0)]));
+        assert_eq!(said(with_barcode(false, 152.0, 200.0)), ("round_side".into(), [None, Some(2.0)]));
+        assert_eq!(said(with_barcode(true, 40.0, 200.0)), ("on_seam".into(), [None, Some(35.0)]));
+        assert_eq!(said(with_barcode(false, 0.0, 200.0)), ("holds".into(), [Some(120.0), None]));
     }
 
     proptest! {

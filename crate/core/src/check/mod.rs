@@ -85,6 +85,7 @@ use crate::finding::{Finding, Silent};
 use crate::geom::sort_short;
 use crate::sack::Sack;
 
+pub(crate) use barcode::Face as BarcodeFace;
 pub use context::Against;
 pub use cure::apply;
 pub(crate) use seam_clear::offsets_mm as seam_offsets_mm;

@@ -3,12 +3,14 @@
 //! The plies, the cut and the laps stay. The plain bottom keeps its difference from the valve bottom. The sleeve keeps
 //! its difference from the bottom's width, within what the line's spout takes, and its free length past the pocket (the
 //! pocket's rim moves by half of what the bottom grows). Patches keep their distances from the bottom's edges. The seam
-//! keeps its place between the pockets, and off them by what the rule about it asks for, where its stagger leaves room.
+//! keeps its place between the pockets, and off them by what the rule about it asks for, where its stagger leaves room. The
+//! barcode keeps its distance from the nearer end, and from the face's middle or an edge, whichever is nearer; then it goes to the
+//! nearest place that the rule about it takes.
 
 use crate::cards::Line;
-use crate::check::{Habits, seam_offsets_mm};
+use crate::check::{BarcodeFace, Habits, seam_offsets_mm};
 use crate::finding::Change;
-use crate::sheet::{Patch, SheetFile};
+use crate::sheet::{Barcode, Patch, SheetFile};
 use crate::tolerance::EXACT_MM;
 
 /// What the schema allows a patch at least, mm.
@@ -54,7 +56,34 @@ pub(super) fn follow(base: &SheetFile, size: Size, line: Option<&Line>) -> Sheet
     if low <= high && (wider != 0.0 || deeper != 0.0) {
         file.seam.offset_from_middle_mm = file.seam.offset_from_middle_mm.clamp(low, high);
     }
+    if let Some(barcode) = base.artwork.as_ref().and_then(|artwork| artwork.barcode) {
+        let [x, y] = barcode_place(base, &file, &barcode);
+        let moved = Barcode { offset_from_middle_mm: x, from_plain_end_mm: y, ..barcode };
+        file.artwork.as_mut().and_then(|artwork| artwork.barcode.replace(moved));
+    }
     file
+}
+
+/// Where the barcode of a sheet goes in another size of it: off the face's middle, and from the plain end, mm. Where no place
+/// would do it stays.
+fn barcode_place(base: &SheetFile, file: &SheetFile, barcode: &Barcode) -> [f64; 2] {
+    let [x, y] = [barcode.offset_from_middle_mm, barcode.from_plain_end_mm];
+    let wider = file.face_width_mm - base.face_width_mm;
+    let longer = file.length_mm - base.length_mm;
+    let deeper = file.valve_end.bottom_width_mm - base.valve_end.bottom_width_mm;
+    if [wider, longer, deeper] == [0.0; 3] {
+        return [x, y];
+    }
+    let (was, face) = (BarcodeFace::of(base, barcode), BarcodeFace::of(file, barcode));
+    let [off_valve, off_plain] = was.off_end(y);
+    let up = if off_valve < off_plain { longer - deeper / 2.0 } else { deeper / 2.0 };
+    // An edge of the face moves by half of what the face grows and the bottoms do not.
+    let is_at_edge = was.half_room(y) - x.abs() < x.abs();
+    let out = if is_at_edge { (wider - deeper) / 2.0 } else { 0.0 };
+    let aside = whole_unless(out, (x.abs() + out).max(0.0).copysign(x), f64::round);
+    let place = [aside, whole_unless(up, y + up, f64::round)];
+    let clear = Habits::default().barcode_clear_mm;
+    if face.is_clear(place, clear) { place } else { face.nearest_place(place, clear).unwrap_or([x, y]) }
 }
 
 /// A length in whole mm, unless nothing changed: then as it is.
@@ -81,6 +110,7 @@ pub(super) fn changes(base: &SheetFile, file: &SheetFile) -> Vec<Change> {
     let patch = |patch: Option<&Patch>| patch.map_or([None; 2], |patch| [patch.length_mm, patch.width_mm]);
     let fields = |file: &SheetFile| {
         let [valve_patch, plain_patch] = [file.valve_end.patch.as_ref(), file.plain_end.patch.as_ref()].map(patch);
+        let barcode = file.artwork.as_ref().and_then(|artwork| artwork.barcode);
         [
             ("face_width_mm", Some(file.face_width_mm)),
             ("length_mm", Some(file.length_mm)),
@@ -93,6 +123,8 @@ pub(super) fn changes(base: &SheetFile, file: &SheetFile) -> Vec<Change> {
             ("plain_end.bottom_width_mm", Some(file.plain_end.bottom_width_mm)),
             ("plain_end.patch.length_mm", plain_patch[0]),
             ("plain_end.patch.width_mm", plain_patch[1]),
+            ("artwork.barcode.offset_from_middle_mm", barcode.map(|barcode| barcode.offset_from_middle_mm)),
+            ("artwork.barcode.from_plain_end_mm", barcode.map(|barcode| barcode.from_plain_end_mm)),
         ]
     };
     let pairs = fields(base).into_iter().zip(fields(file));
@@ -110,7 +142,20 @@ mod tests {
     use crate::check::{Against, apply, support, survey};
     use crate::finding::Severity;
     use crate::sack::Sack;
-    use crate::sheet::Sheet;
+    use crate::sheet::{Artwork, Sheet};
+
+    /// A sheet with a barcode 80 by 40 mm.
+    fn with_barcode(on_back: bool, offset_from_middle_mm: f64, from_plain_end_mm: f64) -> SheetFile {
+        let (width_mm, height_mm, bars_across) = (80.0, 40.0, false);
+        let barcode = Barcode { width_mm, height_mm, offset_from_middle_mm, from_plain_end_mm, on_back, bars_across };
+        let artwork = Artwork { front: None, repeat_mm: None, barcode: Some(barcode) };
+        SheetFile { artwork: Some(artwork), ..support::plain_sheet() }
+    }
+
+    fn place(file: &SheetFile) -> [f64; 2] {
+        let barcode = file.artwork.as_ref().unwrap().barcode.unwrap();
+        [barcode.offset_from_middle_mm, barcode.from_plain_end_mm]
+    }
 
     fn size(face_width_mm: f64, length_mm: f64, bottom_width_mm: f64) -> Size {
         Size { face_width_mm, length_mm, bottom_width_mm }
@@ -141,6 +186,32 @@ mod tests {
         // On a line with a spout of 66 mm: from 1.04 to 1.33 times half its girth.
         let narrow = follow(&base, size(400.0, 700.0, 110.0), Some(&support::plain_line()));
         assert_eq!(narrow.valve_end.valve.flat_width_mm, 108.0);
+    }
+
+    /// The face between the filled sack's edges is 380 wide and gets 360; 60 at either end are round, then 70.
+    #[test]
+    fn the_barcode_keeps_its_distance_from_what_is_nearest() {
+        let goes = |aside, up| place(&follow(&with_barcode(false, aside, up), size(500.0, 700.0, 140.0), None));
+        // Near the face's middle and the plain end; near an edge and the valve end, on either side.
+        assert_eq!(goes(50.0, 200.0), [50.0, 210.0]);
+        assert_eq!(goes(120.0, 500.0), [110.0, 550.0]);
+        assert_eq!(goes(-120.0, 500.0), [-110.0, 550.0]);
+        let own = with_barcode(false, 200.5, 12.5);
+        assert_eq!(follow(&own, size(500.0, 640.0, 120.0), None), own);
+    }
+
+    #[test]
+    fn the_barcode_goes_to_the_nearest_place_that_does() {
+        // 45 + 20 + 8 from the end of a small sack, 160 - 45 - 40 - 8 off its middle; off seams that come closer.
+        let small = |base: &SheetFile| place(&follow(base, size(320.0, 400.0, 90.0), None));
+        assert_eq!(small(&with_barcode(false, 70.0, 80.0)), [67.0, 73.0]);
+        let back = with_barcode(true, -80.0, 300.0);
+        let file = follow(&back, size(330.0, 640.0, 120.0), None);
+        let barcode = file.artwork.as_ref().unwrap().barcode.unwrap();
+        assert!(BarcodeFace::of(&file, &barcode).is_clear(place(&file), 8.0), "{:?} {:?}", file.seam, place(&file));
+        // Where no place would do, it stays.
+        let narrow = follow(&with_barcode(true, 150.0, 200.0), size(200.0, 640.0, 90.0), None);
+        assert_eq!(place(&narrow), [150.0, 200.0]);
     }
 
     #[test]
@@ -184,6 +255,12 @@ mod tests {
             );
             let file = follow(&base, wanted, line.as_ref());
             prop_assert_eq!((file.face_width_mm, file.length_mm), (wanted.face_width_mm, wanted.length_mm));
+            if let Some(barcode) = file.artwork.as_ref().and_then(|artwork| artwork.barcode) {
+                let face = BarcodeFace::of(&file, &barcode);
+                let was = base.artwork.as_ref().and_then(|artwork| artwork.barcode);
+                let clear = face.is_clear(place(&file), Habits::default().barcode_clear_mm);
+                prop_assert!(clear || was == Some(barcode), "{:?} {:?}", was, barcode);
+            }
             prop_assert!(file.valve_end.valve.flat_width_mm <= wanted.bottom_width_mm.max(LEAST_SLEEVE_MM));
             // What can't be a sheet at all is left out later.
             if Sheet::new(file.clone()).is_ok()
