@@ -450,6 +450,19 @@ fn titles_beside_each_other_stand_on_one_line() {
 }
 
 #[test]
+fn no_web_stands_alone_below_a_row_of_several() {
+    for (name, sack) in examples() {
+        for scale in Scale::ALL {
+            for drawing in sheets(&sack, What::Webs, &Given { scale, ..Given::default() }, &WORDS) {
+                let beside = |one: f64| drawing.views.iter().filter(|view| (view.origin.y - one).abs() < EXACT).count();
+                let rows: Vec<usize> = drawing.views.iter().map(|view| beside(view.origin.y)).collect();
+                assert!(rows.iter().all(|row| *row > 1) || rows.iter().all(|row| *row == 1), "{name}: {rows:?}");
+            }
+        }
+    }
+}
+
+#[test]
 fn every_ply_is_named_in_register_and_the_next_tube_below_each_web() {
     for (name, sack) in examples() {
         let drawing = make(&sack, What::Webs, None);

@@ -184,7 +184,8 @@ type Set = (DVec2, f64);
 /// below each other are in line by their origins, and beside each other too when they flow in rows; then their titles
 /// stand on one line.
 fn grid(blocks: &[Block], flow: Flow, gap: f64, cost: impl Fn(DVec2) -> f64) -> (Vec<Set>, DVec2) {
-    let candidates = 1..=blocks.len();
+    // In rows the last one is of no single view.
+    let candidates = (1..=blocks.len()).filter(|number| flow == Flow::Columns || blocks.len() % number != 1);
     let set = candidates.map(|number| match flow {
         Flow::Rows => in_rows(blocks, number, gap),
         Flow::Columns => in_columns(blocks, number, gap),
