@@ -1,6 +1,6 @@
 /**
  * A drawing at 1:1 on many sheets of ordinary paper, to be joined: which sheets there are the core says. Every sheet has
- * crosses in the middle of what it shares with its neighbours, which have them too, its place in the grid and a line by which to see that nothing was scaled; the
+ * crosses in what it shares with its neighbours, which have them too, its place in the grid and a line by which to see that nothing was scaled; the
  * first one shows how they lie.
  *
  * @typedef {import("./words.js").Words} Words
@@ -54,8 +54,12 @@ export function sheets({ svg, tiling, paper, sack, part }, words) {
   const whole = makeSvg("g", { id: ID, "font-family": svg.getAttribute("font-family") ?? "" });
   for (const part of [...svg.children]) if (part instanceof SVGGElement || part instanceof SVGRectElement) whole.append(part);
   const seen = windowOf(paper);
-  const left = Math.min(...tiles.map(({ left_mm }) => left_mm));
-  const top = Math.min(...tiles.map(({ top_mm }) => top_mm));
+  // The first sheet shows the sheets, and all of a drawing that is printed whole.
+  const least = (/** @type {(tile: Tile) => number} */ of, /** @type {number} */ whole) => Math.min(...tiles.map(of), part === undefined ? whole : Infinity);
+  const left = least(({ left_mm }) => left_mm, 0);
+  const top = least(({ top_mm }) => top_mm, 0);
+  const right = -least(({ left_mm }) => -left_mm - seen.width, -width);
+  const bottom = -least(({ top_mm }) => -top_mm - seen.height, -height);
   const name = (/** @type {{row: number, column: number}} */ { row, column }) => `${row + 1}.${column + 1}`;
   const of = { drawing, sack };
   const grid = { rows: String(rows), columns: String(columns) };
@@ -80,7 +84,7 @@ export function sheets({ svg, tiling, paper, sack, part }, words) {
     words.text("page.drawings.tiles.first", { ...of, ...grid, count: String(tiles.length) }),
     makeSvg(
       "svg",
-      { x: EDGE, y: EDGE, ...seen, viewBox: `${Math.min(left, 0)} ${Math.min(top, 0)} ${Math.max(width, width - 2 * left)} ${Math.max(height, height - 2 * top)}` },
+      { x: EDGE, y: EDGE, ...seen, viewBox: `${left} ${top} ${right - left} ${bottom - top}` },
       makeSvg("defs", {}, whole),
       makeSvg("use", { href: `#${ID}` }),
       ...tiles.map((tile) => outline(tile, seen, name(tile))),
@@ -96,7 +100,7 @@ export function sheets({ svg, tiling, paper, sack, part }, words) {
         { x: EDGE + x - tile.left_mm, y: EDGE + y - tile.top_mm, width, height, viewBox: `${x} ${y} ${width} ${height}` },
         makeSvg("use", { href: `#${ID}` }),
       ),
-      ...crosses(tile, seen),
+      ...crosses(tile),
       ...rule(paper, words),
     );
   });
@@ -105,25 +109,19 @@ export function sheets({ svg, tiling, paper, sack, part }, words) {
 
 /** A sheet's place on the first one. @param {Tile} tile @param {Size} seen @param {string} name */
 function outline(tile, seen, name) {
-  const { x, y, width, height } = between(tile, seen);
-  const inner = { x: tile.left_mm + x, y: tile.top_mm + y, width, height };
-  const text = label(inner.x + width / 2, inner.y + height / 2, name, Math.min(seen.width, seen.height) / 6);
+  const [x, y, right, bottom] = tile.joints_mm;
+  const inner = { x, y, width: right - x, height: bottom - y };
+  const text = label(x + inner.width / 2, y + inner.height / 2, name, Math.min(seen.width, seen.height) / 4);
   text.setAttribute("text-anchor", "middle");
   text.setAttribute("class", "tile-name");
   return makeSvg("g", {}, makeSvg("rect", { class: "tile-edge", ...inner }), text);
 }
 
-/** From the middle of what a sheet shares on one side to that on the other, in its window. @param {Tile} tile @param {Size} seen */
-function between({ shared_mm: [left, top, right, bottom] }, { width, height }) {
-  return { x: left / 2, y: top / 2, width: width - (left + right) / 2, height: height - (top + bottom) / 2 };
-}
-
-/** Crosses in the middle of what a sheet shares with its neighbours. @param {Tile} tile @param {Size} seen */
-function crosses(tile, seen) {
-  const inner = between(tile, seen);
-  return [0, 1].flatMap((across) =>
-    [0, 1].map((down) => {
-      const [x, y] = [EDGE + inner.x + across * inner.width, EDGE + inner.y + down * inner.height];
+/** Crosses where a sheet is joined to its neighbours. @param {Tile} tile */
+function crosses({ left_mm, top_mm, joints_mm: [left, top, right, bottom] }) {
+  return [left, right].flatMap((across) =>
+    [top, bottom].map((down) => {
+      const [x, y] = [EDGE + across - left_mm, EDGE + down - top_mm];
       return makeSvg(
         "g",
         { class: "tile-cross" },

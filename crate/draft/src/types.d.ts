@@ -35,8 +35,8 @@ export interface Tiling {
   window: number; columns: number; rows: number;
   tiles: {
     column: number; row: number; left_mm: number; top_mm: number;
-    /** How far it lies over its neighbours, on the left, above, on the right and below. */
-    shared_mm: [number, number, number, number];
+    /** Where its crosses lie: left, top, right and bottom. */
+    joints_mm: [number, number, number, number];
     seen_mm: [number, number, number, number];
   }[];
   /** Names of the parts that can be laid onto sheets alone. */

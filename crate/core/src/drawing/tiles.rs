@@ -32,9 +32,9 @@ pub struct Tile {
     pub left_mm: f64,
     /// Top of its window, mm from the drawing's top.
     pub top_mm: f64,
-    /// How far its window lies over its neighbours' on the left, above, on the right and below, mm; as far as sheets at
-    /// least overlap where it has none.
-    pub shared_mm: [f64; 4],
+    /// Where its crosses lie, left, top, right and bottom, mm as those: in what it shares with its neighbours, which have
+    /// them at the same places.
+    pub joints_mm: [f64; 4],
     /// What of the window belongs to what is laid out: left, top, width and height, mm as those. All else stays white.
     pub seen_mm: [f64; 4],
 }
@@ -73,7 +73,7 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
                             row: tiling.rows + row,
                             left_mm: left,
                             top_mm: top,
-                            shared_mm: [before, above, after, below],
+                            joints_mm: [before, above, after, below],
                             seen_mm: [seen.min.x, height - seen.max.y, size.x, size.y],
                         });
                     }
@@ -96,14 +96,14 @@ struct Windows {
 }
 
 impl Windows {
-    /// Where each begins, and how far it lies over the one before and the one after: as few as can be, so that every
+    /// Where each begins, and where it is joined to the one before and the one after: as few as can be, so that every
     /// span, but those nearly as long as a window, lies whole in one, and with as much left over before as after.
     fn set(&self, spans: &[[f64; 2]]) -> Vec<[f64; 3]> {
         /// As a share of a window: for what is longer it would take many more sheets.
-        const LONGEST: f64 = 0.8;
+        const LONGEST: f64 = 0.85;
         const PLACES: u32 = 24;
-        let kept: Vec<[f64; 2]> =
-            spans.iter().copied().filter(|[low, high]| high - low <= LONGEST * self.window).collect();
+        let longest = LONGEST * (self.window - self.overlap);
+        let kept: Vec<[f64; 2]> = spans.iter().copied().filter(|[low, high]| high - low <= longest).collect();
         let [from, to] = self.room;
         let left_over = |starts: &[f64]| starts.last().map_or(0.0, |last| last + self.window - to);
         // Each as far on as it can be: then no other first window that shows all takes fewer, nor leaves more over.
@@ -115,10 +115,10 @@ impl Windows {
         let uneven = |(before, starts): &(f64, Vec<f64>)| (left_over(starts) - before).abs();
         let starts =
             placed.min_by(|one, other| uneven(one).total_cmp(&uneven(other))).map_or(least, |(_, starts)| starts);
-        let shared = |pair: &[f64]| pair[0] + self.window - pair[1];
-        let before = core::iter::once(self.overlap).chain(starts.windows(2).map(shared));
-        let after = starts.windows(2).map(shared).chain([self.overlap]);
-        starts.iter().zip(before).zip(after).map(|((&start, before), after)| [start, before, after]).collect()
+        let joint = |start: &f64| start + self.overlap / 2.0;
+        let last = starts.last().map(|start| start + self.window - self.overlap / 2.0);
+        let after = starts.iter().skip(1).map(joint).chain(last);
+        starts.iter().zip(after).map(|(start, after)| [*start, joint(start), after]).collect()
     }
 
     /// Where each begins, from the first one on, until all is shown.
@@ -129,7 +129,8 @@ impl Windows {
         while start + self.window < self.room[1] - 1e-9 * self.window {
             let end = start + self.window;
             let cut = spans.iter().filter(|[low, high]| start < *low && *low < end && end < *high);
-            start = cut.map(|[low, _]| *low).fold(end - self.overlap, f64::min);
+            // What is cut lies beyond the joint.
+            start = cut.map(|[low, _]| *low).fold(end, f64::min) - self.overlap;
             starts.push(start);
         }
         starts

@@ -925,25 +925,35 @@ impl<'a> Draft<'a> {
     }
 }
 
-/// A room so much larger that its edge cuts no text, no arrowhead and no mark, and no number stands without its
-/// dimension line.
+/// A room so much larger that its edge cuts no text, no arrowhead and no mark, no number stands without its dimension
+/// line, and no extension line without its number where the dimension stands beside the room.
 fn with_what_stays_whole(room: Rect, items: &[Item]) -> Rect {
-    let wholes = || {
-        items.iter().flat_map(|item| {
-            let (text, line, arrows): (_, &[DVec2], &[[DVec2; 3]]) = match item {
-                Item::Line(..) | Item::Area(_) => (None, &[], &[]),
-                Item::Mark(mark) => (Some(Rect::around(&mark.outline)), &[], &[]),
-                Item::Text(text) => (Some(text.bounds.upright()), &[], &[]),
-                Item::Dimension(dimension) => {
-                    (Some(dimension.text.bounds.upright()), &dimension.line, &dimension.arrows)
+    // What is whole where so much of it is in the room.
+    let wholes = |item: &Item| -> Vec<(Rect, Rect)> {
+        let same = |points: &[DVec2]| (Rect::around(points), Rect::around(points));
+        let text = |text: &Text, line: &[DVec2]| {
+            let bounds = text.bounds.upright();
+            (bounds, bounds.join(Rect::around(line)))
+        };
+        match item {
+            Item::Line(..) | Item::Area(_) => Vec::new(),
+            Item::Mark(mark) => vec![same(&mark.outline)],
+            Item::Text(words) => vec![text(words, &[])],
+            Item::Angle(angle) => vec![text(&angle.text, &angle.arc), same(&angle.arrows[0]), same(&angle.arrows[1])],
+            Item::Dimension(dimension) => {
+                let number = text(&dimension.text, &dimension.line);
+                let mut wholes = vec![number, same(&dimension.arrows[0]), same(&dimension.arrows[1])];
+                let [from, to] = [dimension.from, dimension.to].map(|end| (room.min.y..room.max.y).contains(&end.y));
+                let extensions = dimension.extensions.map(|line| Rect::around(&line).grown(f64::EPSILON));
+                if from && to && dimension.from.x == dimension.to.x {
+                    wholes.extend(extensions.map(|line| (line, number.1)));
                 }
-                Item::Angle(angle) => (Some(angle.text.bounds.upright()), &angle.arc, &angle.arrows),
-            };
-            let text = text.map(|text| (text, text.join(Rect::around(line))));
-            text.into_iter().chain(arrows.iter().map(|arrow| Rect::around(arrow)).map(|arrow| (arrow, arrow)))
-        })
+                wholes
+            }
+        }
     };
-    let larger = wholes().filter(|(seen, _)| seen.overlaps(&room)).map(|(_, whole)| whole).fold(room, Rect::join);
+    let wholes = items.iter().flat_map(wholes).filter(|(part, _)| part.overlaps(&room));
+    let larger = wholes.map(|(_, whole)| whole).fold(room, Rect::join);
     if larger == room { room } else { with_what_stays_whole(larger, items) }
 }
 

@@ -32,7 +32,10 @@ pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing
     let mut notes = vec![Message::new("drawing.note.web_from_outside"), Message::new(tear)];
     if plies > 1 {
         blocks.push(register(sack, words, h));
-        notes.push(Message::new("drawing.note.register"));
+        // On the sheet that it is on: the last.
+        if given.sheet.is_none_or(|(number, count)| number + 1 == count) {
+            notes.push(Message::new("drawing.note.register"));
+        }
         notes.push(Message::new("drawing.note.cross_paste"));
     }
     page::arrange(What::Webs, sack, given, words, h, blocks, notes)
@@ -243,6 +246,17 @@ fn web(sack: &Sack, ply: usize, practice: &Practice, words: &Words, h: f64) -> B
         DVec2::new(f64::midpoint(wider[0], wider[1]), middle),
         &face(wider),
     );
+    // Which end it is where the ends are printed alone.
+    for (end, view) in [(End::ValveEnd, "drawing.view.valve_end"), (End::PlainEnd, "drawing.view.plain_end")] {
+        let bottom = sack.bottom(end);
+        let depths = [bottom.flap_depth_mm, bottom.opening_depth_mm].map(|depth| web.y(end, depth));
+        if (depths[1] - depths[0]).abs() > 2.5 * h {
+            let [from, to] = web.folds;
+            let area = [(from, 0), (to, 0), (to, 1), (from, 1)].map(|(x, depth)| DVec2::new(x, depths[depth]));
+            let middle = (area[0] + area[2]) / 2.0;
+            draft.label(Message::new(view), middle, &area);
+        }
+    }
     draft.finish()
 }
 
