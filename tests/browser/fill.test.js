@@ -263,6 +263,22 @@ pageTest("where the filling can't be shown the timeline says why, and leads to t
   await why.waitFor();
 });
 
+pageTest("where no change of the sheet makes the filling go in, the cure leads to where sizes are looked for", {}, async (page) => {
+  await filmed(page);
+  await enter(page, "board");
+  await input(page, "contents.mass_kg").fill("40");
+  await page.locator('[data-hook="no-filling"]', { hasText: "40\u00a0kg" }).waitFor();
+  await hook(page, "no-filling-go").click();
+  const find = page.locator('main[data-place="board"] [data-rule="capacity"] [data-hook="find-size"]:focus');
+  await find.waitFor();
+  assert.match(await page.locator('[data-rule="capacity"] .cure').innerText(), /look for a size that holds it/);
+  await find.press("Enter");
+  await page.locator('[data-hook="sizing"][open]').waitFor();
+  const mass = page.locator('[data-hook="order-form"] [data-field="contents.mass_kg"] input');
+  await mass.waitFor();
+  assert.equal(await mass.inputValue(), "40");
+});
+
 pageTest("too little to be shown, and nothing known of what goes in, are told apart", {}, async (page) => {
   await settled(page);
   await enter(page, "board");

@@ -256,6 +256,7 @@ export class App {
       words,
       onPoint: (finding, title) => this.#point(finding, title),
       onCure: (finding) => this.#cure(finding),
+      onSize: () => this.#sizing.open(),
     });
     this.#sheetForm = new Form({
       root: hook("sheet-form", HTMLElement),

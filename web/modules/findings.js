@@ -14,6 +14,8 @@ import { FindingFilter } from "./finding-filter.js";
 /** @type {readonly import("./types.js").Severity[]} */
 export const SEVERITIES = ["stop", "look", "good"];
 const SIGNS = { stop: "\u2716", look: "!", good: "\u2713" };
+/** Cures that are no one change of the sheet, where another size would do. */
+const OF_SIZE = new Set(["cure.fill_less", "cure.smaller_sack"]);
 
 export class FindingsList {
   #list;
@@ -32,6 +34,7 @@ export class FindingsList {
   #words;
   #onPoint;
   #onCure;
+  #onSize;
   /** What is in the lists, by rule and place. @type {Map<string, Item>} */
   #items = new Map();
   /** What is said of the rules that say nothing, as text. */
@@ -53,9 +56,10 @@ export class FindingsList {
    * @param {Words} options.words
    * @param {(finding: Finding | undefined, title: string) => void} options.onPoint a finding is pointed at, or none any more
    * @param {(finding: Finding) => void} options.onCure its cure is to be applied
+   * @param {() => void} options.onSize another size is to be looked for
    */
   constructor(options) {
-    const { list, good, goodCount, care, heading, summary, strip, words, onPoint, onCure } = options;
+    const { list, good, goodCount, care, heading, summary, strip, words, onPoint, onCure, onSize } = options;
     const { silent, silentCount, filter, shown } = options;
     this.#list = list;
     this.#good = good;
@@ -77,6 +81,7 @@ export class FindingsList {
     });
     this.#onPoint = onPoint;
     this.#onCure = onCure;
+    this.#onSize = onSize;
   }
 
   /**
@@ -96,7 +101,7 @@ export class FindingsList {
     this.#filter.reset();
     this.#draw();
     const item = this.#list.querySelector(`[data-rule="${rule}"]`);
-    const to = item?.querySelector('[data-hook="apply"]:enabled') ?? item ?? this.#heading;
+    const to = item?.querySelector('[data-hook="apply"]:enabled, [data-hook="find-size"]') ?? item ?? this.#heading;
     item?.scrollIntoView({ block: "center" });
     if (to instanceof HTMLElement) to.focus({ preventScroll: item !== null });
   }
@@ -214,7 +219,9 @@ export class FindingsList {
     element.addEventListener("pointerleave", leave);
     element.addEventListener("focusout", () => queueMicrotask(leave));
     element.addEventListener("click", ({ target }) => {
-      if (target instanceof Element && target.closest('[data-hook="apply"]')) this.#onCure(item.finding);
+      if (!(target instanceof Element)) return;
+      if (target.closest('[data-hook="apply"]')) this.#onCure(item.finding);
+      if (target.closest('[data-hook="find-size"]')) this.#onSize();
     });
     return item;
   }
@@ -268,6 +275,9 @@ export class FindingsList {
         ? [sketch("p", { class: "worsens" }, words.text("page.findings.worsens", { findings: worse.join(", ") }))]
         : []),
       ...(set.length > 0 ? [sketch("button", apply, words.text("page.findings.apply"))] : []),
+      ...(OF_SIZE.has(message.key)
+        ? [sketch("button", { type: "button", class: "quiet", "data-hook": "find-size" }, words.text("page.sizing.open_table"))]
+        : []),
     );
   }
 }

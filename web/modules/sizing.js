@@ -78,7 +78,7 @@ export class SizingDesk {
       onPoint: (row) => this.#light(row),
       onPick: (row) => this.#pick(row, true),
     });
-    for (const name of ["table", "board"]) hook(`${name}-sizing-open`, HTMLButtonElement).addEventListener("click", () => this.#open());
+    for (const name of ["table", "board"]) hook(`${name}-sizing-open`, HTMLButtonElement).addEventListener("click", () => this.open());
     hook("sizing-close", HTMLButtonElement).addEventListener("click", () => this.#dialog.close());
     this.#run.addEventListener("click", () => this.#ask());
     this.#cancel.addEventListener("click", () => {
@@ -112,7 +112,8 @@ export class SizingDesk {
     this.#form?.rebuild();
   }
 
-  #open() {
+  /** Opens the place where sizes are looked for. */
+  open() {
     this.#dialog.showModal();
     this.#dialog.scrollTop = 0;
     this.show();
