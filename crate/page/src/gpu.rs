@@ -40,6 +40,8 @@ const TABLE_RADII: f64 = 2.6;
 /// Lines are drawn this much nearer than they are, mm: less than a ply's thickness, more than what vertices rounded to
 /// parts of a pixel make of a sheet that is seen aslant.
 const PULL_MM: f64 = 0.07;
+/// The same for an outline: within a pixel of it, what is round with a radius of 30 mm comes nearer by so much.
+const OUTLINE_PULL_MM: f64 = 6.0;
 /// A line counts as hidden when it is this far behind, mm: a ribbon may dip under its own sheet.
 const HIDDEN_MM: f64 = 0.3;
 /// Across its width a line follows a sheet that is seen aslant by this much at most, mm.
@@ -126,6 +128,8 @@ struct Buffers {
     style: InstanceBuffer<[u8; 4]>,
     /// Some lines are seen through what covers them.
     through: bool,
+    /// They are an outline; see [`Ink::outline`].
+    outline: bool,
 }
 
 impl Buffers {
@@ -141,6 +145,7 @@ impl Buffers {
             over: InstanceBuffer::new(context),
             style: InstanceBuffer::new(context),
             through: false,
+            outline: false,
         }
     }
 
@@ -155,6 +160,7 @@ impl Buffers {
         self.to.fill(&ink.to);
         self.up.fill(&ink.normals);
         self.over.fill(&ink.others);
+        self.outline = ink.outline;
     }
 
     fn fill_tags(&mut self, paper: &Paper, ink: &Ink) {
@@ -612,7 +618,7 @@ impl Gpu {
             // All lines lie within the bounds.
             self.copy_canvas(within(frame));
         }
-        let seen = (0.0, PULL_MM, DepthTest::LessOrEqual);
+        let seen = (0.0, if buffers.outline { OUTLINE_PULL_MM } else { PULL_MM }, DepthTest::LessOrEqual);
         let hidden = (1.0, HIDDEN_MM, DepthTest::Greater);
         let passes = if buffers.through { &[seen, hidden][..] } else { &[seen] };
         for &(behind, pull, depth_test) in passes {

@@ -127,13 +127,17 @@ pub struct Ink {
     pub others: Vec<[i16; 4]>,
     /// Whether it is a crease, a rim of what is lit, a rim that shows through other paper; the fourth is unused.
     pub style: Vec<[u8; 4]>,
+    /// The lines are the outline of what is round: paper beside them is nearer to the eye at once.
+    pub outline: bool,
 }
 
 impl Ink {
-    /// Adds a crease between two points, mm, relative to the origin, on a flat sheet with this normal.
-    fn crease(&mut self, ends: [DVec3; 2], normal: DVec3) {
+    /// Adds a crease between two points, mm, relative to the origin, on a flat sheet with this normal; a sharp one is as strong
+    /// as a rim.
+    fn crease(&mut self, ends: [DVec3; 2], normal: DVec3, sharp: bool) {
         let [from, to] = ends.map(|end| end.as_vec3().extend(0.0).to_array());
-        let normal = packed(normal.to_array());
+        let mut normal = packed(normal.to_array());
+        normal[3] = if sharp { i16::MAX } else { 0 };
         self.from.push(from);
         self.to.push(to);
         self.normals.push(normal);
@@ -395,7 +399,7 @@ impl Scene {
     /// Finds the outline of a filled sack for an eye: edges between a triangle that faces it and one that does not.
     pub fn find_outline(&mut self, eye: DVec3) {
         let Some(filled) = &self.filled else { return };
-        self.ink = Ink::default();
+        self.ink = Ink { outline: true, ..Ink::default() };
         let one = [[0.0; 4]];
         let copies: &[[f32; 4]] = if filled.copies.is_empty() { &one } else { &filled.copies };
         for copy in copies {
@@ -406,7 +410,8 @@ impl Scene {
             for edge in &filled.edges {
                 let ends = edge.ends.map(|i| DVec3::from(self.mesh.positions[i as usize]));
                 if let Some(front) = edge.outline(&filled.facets, seen_from - ends[0]) {
-                    self.ink.crease(ends.map(|end| stand(end) - self.origin), quarter(front, turns));
+                    let sharp = edge.sides[0] == edge.sides[1];
+                    self.ink.crease(ends.map(|end| stand(end) - self.origin), quarter(front, turns), sharp);
                 }
             }
         }
@@ -422,7 +427,7 @@ impl Scene {
             for edge in &pipe.edges {
                 let ends = edge.ends.map(|i| pipe.positions[i as usize]);
                 if let Some(front) = edge.outline(&facets, eye - ends[0]) {
-                    self.ink.crease(ends.map(|end| end - self.origin), front);
+                    self.ink.crease(ends.map(|end| end - self.origin), front, false);
                 }
             }
         }
@@ -430,7 +435,7 @@ impl Scene {
             let faces_eye = normal.dot(eye - corners[0]) > 0.0;
             for k in (0..4).filter(|_| faces_eye) {
                 let ends = [corners[k], corners[(k + 1) % 4]];
-                self.ink.crease(ends.map(|end| end - self.origin), normal);
+                self.ink.crease(ends.map(|end| end - self.origin), normal, false);
             }
         }
     }
