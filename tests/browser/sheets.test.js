@@ -43,6 +43,20 @@ pageTest("several sheets lie side by side, each with what is found of it; closin
   assert.equal((await sheet(page)).length_mm, first.length_mm + 110);
 });
 
+pageTest("a change that was taken back by hand leaves nothing to undo", {}, async (page) => {
+  await enter(page, "board");
+  const width = (await sheet(page)).face_width_mm;
+  await input(page, "length_mm").fill("655");
+  for (const value of ["512", String(width)]) await input(page, "face_width_mm").fill(value);
+  await input(page, "face_width_mm").blur();
+  await hook(page, "undo").click();
+  assert.notEqual((await sheet(page)).length_mm, 655, "the one change that was made");
+  assert.ok(await hook(page, "undo").isDisabled());
+  await hook(page, "redo").click();
+  assert.equal((await sheet(page)).length_mm, 655);
+  assert.ok(await hook(page, "redo").isDisabled());
+});
+
 pageTest("undo goes back over sheet, line and habits alike, from anywhere", {}, async (page) => {
   await enter(page, "board");
   const line = () => hook(page, "board-line-choice").inputValue();

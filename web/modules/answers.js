@@ -25,7 +25,7 @@ export class Answers {
 
   /** @param {Report} report */
   show(report) {
-    const { sheet, figures, findings, line } = report;
+    const { sheet, figures, findings, line, silent } = report;
     if (!sheet) return;
     const words = this.#words;
     this.#size.replaceChildren(
@@ -55,7 +55,9 @@ export class Answers {
     const of = (about) => findings.filter(({ topic }) => topic === about);
     if (line) this.#verdict(this.#line, "line", of("line"));
     else this.#none(this.#line);
-    this.#verdict(this.#make, "make", of("make"));
+    // Without a works nobody has asked its machines.
+    const isOpen = silent.some(({ message }) => message.key === "silent.works");
+    this.#verdict(this.#make, "make", of("make"), isOpen ? "open" : "good");
     // Whether the product goes in can be told only once something is known of it.
     const told = of("fill");
     if (this.#fill.parentElement) this.#fill.parentElement.hidden = told.length === 0;
@@ -75,11 +77,16 @@ export class Answers {
     );
   }
 
-  /** @param {HTMLElement} root @param {"line" | "make" | "fill"} about @param {readonly Finding[]} findings */
-  #verdict(root, about, findings) {
+  /**
+   * @param {HTMLElement} root
+   * @param {"line" | "make" | "fill"} about
+   * @param {readonly Finding[]} findings
+   * @param {"good" | "open"} [sound] what holds where there is nothing to look at
+   */
+  #verdict(root, about, findings, sound = "good") {
     const stops = findings.filter(({ severity }) => severity === "stop");
     const looks = findings.filter(({ severity }) => severity === "look");
-    const verdict = stops.length > 0 ? "stop" : looks.length > 0 ? "look" : "good";
+    const verdict = stops.length > 0 ? "stop" : looks.length > 0 ? "look" : sound;
     root.dataset.verdict = verdict;
     const reasons = [...stops, ...looks].map((finding) => {
       const lines = [make("span", {}, this.#words.message(finding.message))];

@@ -71,8 +71,8 @@ export function capacityOf(words, { stiff_l, free_l }) {
 /** How large a filled sack is that lies or is pressed. @param {Words} words @param {import("./types.js").AtRest} rest */
 export function sizeAtRest(words, { thickness_mm, length_mm, width_mm }) {
   return words.text("page.filled.size", {
-    thickness: { kind: "length", value: Math.round(thickness_mm) },
-    length: { kind: "length", value: Math.round(length_mm) },
-    width: { kind: "length", value: Math.round(width_mm) },
+    thickness: words.round("length", thickness_mm),
+    length: words.round("length", length_mm),
+    width: words.round("length", width_mm),
   });
 }

@@ -134,11 +134,13 @@ export class FilledFigures {
 
   /** @param {string} name @param {readonly (Arg | undefined)[]} values */
   #row(name, values) {
+    const areas = values.flatMap((arg) => (arg?.kind === "area" ? [arg.value] : []));
+    const told = areas.length === values.length ? this.#words.areas(areas) : values;
     return sketch(
       "tr",
       { "data-figure": name },
       sketch("th", { scope: "row" }, this.#words.text(`page.filled.row.${name}`)),
-      ...values.map((arg) => sketch("td", {}, arg ? this.#words.arg(arg) : "\u2013")),
+      ...told.map((arg) => sketch("td", {}, arg ? this.#words.arg(arg) : "\u2013")),
     );
   }
 }

@@ -19,7 +19,7 @@ export class History {
   }
 
   get canUndo() {
-    return this.#past.length > 0;
+    return this.#past.length > 1 || this.#past.some((state) => !isSame(state, this.#present));
   }
 
   get canRedo() {
@@ -33,7 +33,10 @@ export class History {
 
   /** Changes of the same thing, one after the other, are one until `settle`. @param {State} state after the change @param {string} what was changed */
   record(state, what) {
-    if (what !== this.#lastWhat) this.#past.push(this.#present);
+    if (what !== this.#lastWhat) {
+      this.settle();
+      this.#past.push(this.#present);
+    }
     if (this.#past.length > History.#MOST) this.#past.shift();
     this.#present = state;
     this.#future = [];
@@ -46,8 +49,10 @@ export class History {
     this.settle();
   }
 
-  /** What comes next is a change of its own: the hand has left the field. */
+  /** What comes next is a change of its own: the hand has left the field. A change that was taken back by hand is none. */
   settle() {
+    const before = this.#past.at(-1);
+    if (before !== undefined && isSame(before, this.#present)) this.#past.pop();
     this.#lastWhat = undefined;
   }
 
@@ -63,11 +68,20 @@ export class History {
 
   /** @param {State[]} from @param {State[]} to */
   #go(from, to) {
+    this.settle();
     const state = from.pop();
     if (state === undefined) return undefined;
     to.push(this.#present);
     this.#present = state;
-    this.settle();
     return state;
   }
+}
+
+/**
+ * Whether two states, plain data, say the same, however it was typed.
+ * @param {unknown} one @param {unknown} other
+ */
+function isSame(one, other) {
+  const said = (/** @type {unknown} */ state) => JSON.stringify(state, (key, value) => (key === "typed" ? undefined : value));
+  return one === other || said(one) === said(other);
 }

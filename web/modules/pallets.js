@@ -170,11 +170,11 @@ export class Pallets {
     this.#answer.dataset.verdict = sits ? "good" : "stop";
     put(
       this.#answer,
-      sketch("p", { class: "verdict" }, words.text(`page.pallet.${sits ? "sits" : "no_room"}`, stackArgs(stacked))),
+      sketch("p", { class: "verdict" }, words.text(`page.pallet.${sits ? "sits" : "no_room"}`, stackArgs(words, stacked))),
       ...(sits ? [sketch("p", { class: "help" }, words.text("page.pallet.plain"))] : []),
     );
     if (!sits) {
-      this.#none(words.text("page.pallet.no_room", stackArgs(stacked)));
+      this.#none(words.text("page.pallet.no_room", stackArgs(words, stacked)));
       return;
     }
     this.#body.hidden = false;
@@ -282,14 +282,14 @@ export class Pallets {
   }
 }
 
-/** What a stack is told with. @param {Stacked} stacked @returns {Record<string, import("./types.js").Arg>} */
-export function stackArgs({ stack, pallet }) {
+/** What a stack is told with. @param {Words} words @param {Stacked} stacked @returns {Record<string, import("./types.js").Arg>} */
+export function stackArgs(words, { stack, pallet }) {
   return {
     sacks: { kind: "count", value: stack.sacks },
     layers: { kind: "count", value: stack.layers.length },
     each: { kind: "count", value: stack.sacks_per_layer },
-    mass: { kind: "mass", value: Math.round(stack.gross_mass_kg) },
-    height: { kind: "length", value: Math.round(stack.total_height_mm) },
+    mass: words.round("mass", stack.gross_mass_kg),
+    height: words.round("length", stack.total_height_mm),
     pallet: { kind: "text", text: String(pallet.name) },
   };
 }

@@ -190,16 +190,16 @@ export class Proposal {
     const words = this.#words;
     const stacked = this.#stacked();
     if (typeof stacked === "string") return make("p", {}, words.text(stacked === "page.pallet.choose" ? "page.proposal.no_pallet" : stacked));
-    if (stacked.stack.sacks === 0) return make("p", {}, words.text("page.pallet.no_room", stackArgs(stacked)));
+    if (stacked.stack.sacks === 0) return make("p", {}, words.text("page.pallet.no_room", stackArgs(words, stacked)));
     const { stack, pallet } = stacked;
     /** @param {string} row @param {import("./types.js").Arg} arg */
     const row = (row, arg) => /** @type {const} */ ([words.text(`page.pallet.row.${row}`), words.arg(arg)]);
     return this.#list([
       [words.text("page.pallet.name"), String(pallet.name)],
       row("sacks", { kind: "count", value: stack.sacks }),
-      [words.text("page.pallet.row.layers"), words.text("page.proposal.layers", stackArgs(stacked))],
-      row("gross", { kind: "mass", value: Math.round(stack.gross_mass_kg) }),
-      row("height", { kind: "length", value: Math.round(stack.total_height_mm) }),
+      [words.text("page.pallet.row.layers"), words.text("page.proposal.layers", stackArgs(words, stacked))],
+      row("gross", words.round("mass", stack.gross_mass_kg)),
+      row("height", words.round("length", stack.total_height_mm)),
       row("over_ends", overhang(words, stack.overhang_mm.length_mm)),
       row("over_sides", overhang(words, stack.overhang_mm.width_mm)),
     ]);

@@ -16,6 +16,9 @@ const MOST_WRITTEN = 500;
 /** What is nearer to a limit than this many decimals more can tell reads like the limit. */
 const MOST_MORE_DECIMALS = 4;
 
+/** From so many square millimetres on an area is told in square metres. */
+const LARGE_MM2 = 1e5;
+
 /** Unit word and most decimals of each quantity. */
 const QUANTITIES = /** @type {const} */ ({
   length: { unit: "mm", decimals: 1 },
@@ -152,8 +155,27 @@ export class Words {
    */
   quantity(kind, value, more = 0) {
     if (kind === "ratio") return this.#join(this.number(value * 100, QUANTITIES.ratio.decimals + more), "percent");
-    if (kind === "area" && Math.abs(value) >= 1e5) return this.#join(this.measure(value / 1e6, "m2", 3), "m2");
+    if (kind === "area" && Math.abs(value) >= LARGE_MM2) return this.#join(this.measure(value / 1e6, "m2", 3), "m2");
     return this.#join(this.bare(kind, value, more), QUANTITIES[kind].unit);
+  }
+
+  /**
+   * A value to be told in passing: decimals of the unit that is shown are left out.
+   * @param {"length" | "mass"} kind
+   * @param {number} value
+   * @returns {Arg}
+   */
+  round(kind, value) {
+    return { kind: "text", text: this.quantity(kind, value, -QUANTITIES[kind].decimals) };
+  }
+
+  /** Areas beside each other, in one unit: that of the largest. @param {readonly number[]} values mm2 @returns {readonly Arg[]} */
+  areas(values) {
+    const largest = Math.max(...values.map(Math.abs));
+    return values.map((value) => ({
+      kind: "text",
+      text: largest >= LARGE_MM2 ? this.#join(this.measure(value / 1e6, "m2", 3), "m2") : this.quantity("area", value),
+    }));
   }
 
   /**
