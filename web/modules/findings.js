@@ -15,7 +15,7 @@ import { FindingFilter } from "./finding-filter.js";
 export const SEVERITIES = ["stop", "look", "good"];
 const SIGNS = { stop: "\u2716", look: "!", good: "\u2713" };
 /** Cures that are no one change of the sheet, where another size would do. */
-const OF_SIZE = new Set(["cure.fill_less", "cure.smaller_sack"]);
+const OF_SIZE = new Set(["cure.fill_less", "cure.smaller_sack", "cure.spout_diameter_most", "cure.spout_girth_most"]);
 
 export class FindingsList {
   #list;

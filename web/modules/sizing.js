@@ -239,7 +239,7 @@ export class SizingDesk {
     this.#chart.hidden = !stacked;
     this.#noChart.hidden = stacked;
     if (stacked) this.#picture.show(found, picked);
-    put(this.#heads, sketch("tr", {}, ...this.#columns(stacked).map(({ head }) => sketch("th", { scope: "col" }, head))));
+    put(this.#heads, sketch("tr", {}, ...this.#columns(stacked).map(({ name, head }) => sketch("th", { scope: "col", "data-column": name }, head))));
     put(this.#rows, ...found.table.rows.map((row) => this.#sketch(row, stacked, row === picked)));
     this.#showPicked(picked);
   }
