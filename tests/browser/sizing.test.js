@@ -60,6 +60,18 @@ pageTest("an example's order gives a table: ranked, its best computed, estimates
   assert.ok(front.every(([, sacks], at) => at === 0 || sacks > front[at - 1][1]), JSON.stringify(front));
 });
 
+pageTest("that the best size is at an end of what was tried is said, and of which length", {}, async (page) => {
+  await open(page);
+  await narrow(page);
+  await found(page);
+  const notes = (await hook(page, "sizing-notes").innerText()).split("\n");
+  for (const [column, name, least, most] of [["face_width_mm", "Face width", 480, 520], ["length_mm", "Length", 600, 660], ["bottom_width_mm", "Bottom width", 120, 140]]) {
+    const best = Number.parseFloat(await rows(page).first().locator(`[data-column="${column}"]`).innerText());
+    const said = notes.some((note) => note.startsWith(`${name} of the best size is at an end`));
+    assert.equal(said, best === least || best === most, `${name} ${best}`);
+  }
+});
+
 pageTest("a size is taken over with one press, stands the checks told of it, and undo brings the sheet back", {}, async (page) => {
   const before = await sheet(page);
   await open(page);

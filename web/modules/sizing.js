@@ -22,7 +22,13 @@ import { TradeOff } from "./trade-off.js";
 /** The fields of a sheet that a size is. */
 const SIZE = ["face_width_mm", "length_mm", "valve_end.bottom_width_mm"];
 
-/** What was found, and of which sheet and order. @typedef {{found: SizingFound, sheet: Plain, contents: Plain, tubeStep: number | undefined, of: string}} Result */
+/** The lengths of a size that an order has ranges of. */
+const RANGES = /** @type {const} */ (["face_width_mm", "length_mm", "bottom_width_mm"]);
+
+/**
+ * What was found, and of which sheet and order.
+ * @typedef {{found: SizingFound, sheet: Plain, contents: Plain, ranges: Plain, tubeStep: number | undefined, of: string}} Result
+ */
 
 export class SizingDesk {
   #desk;
@@ -164,7 +170,7 @@ export class SizingDesk {
     const sheet = this.#sheet();
     if (!sheet) return;
     const text = orderText(this.#work.order.snapshot().value, sheet, this.#cards());
-    const { contents, works } = JSON.parse(text);
+    const { contents, works, ...ranges } = JSON.parse(text);
     const tubeStep = /** @type {number | undefined} */ (works?.tuber?.tube_length_step_mm ?? undefined);
     const of = this.#asked(sheet);
     this.#picked = "";
@@ -184,7 +190,7 @@ export class SizingDesk {
           if (part.problems.length > 0) this.#rest("refused");
           return;
         }
-        this.#result = { found: part, sheet, contents, tubeStep, of };
+        this.#result = { found: part, sheet, contents, ranges, tubeStep, of };
         this.#say("confirming", { done: String(part.table.confirmed), count: String(part.table.to_confirm) });
         this.#draw();
       },
@@ -229,7 +235,7 @@ export class SizingDesk {
     this.#showAnswer();
     if (!result) return;
     const { found } = result;
-    this.#notesOf(found, result.tubeStep);
+    this.#notesOf(result);
     const [best] = found.table.rows;
     if (!best) return;
     write(this.#stale, result.of === this.#asked() ? "" : this.#words.text("page.sizing.stale"));
@@ -385,9 +391,11 @@ export class SizingDesk {
     );
   }
 
-  /** @param {SizingFound} found @param {number} [tubeStep] of the works, mm */
-  #notesOf({ table }, tubeStep) {
+  /** @param {Result} result */
+  #notesOf({ found: { table }, ranges, tubeStep }) {
     const words = this.#words;
+    const [best] = table.rows;
+    const ends = RANGES.filter((field) => best && isAtEnd(best[field], ranges[field]));
     const { progress, left_out } = table;
     const count = (/** @type {number} */ value) => /** @type {Arg} */ ({ kind: "count", value });
     const out = Object.entries(left_out).filter(([, number]) => number > 0);
@@ -398,6 +406,7 @@ export class SizingDesk {
       ...(tubeStep === undefined
         ? []
         : [sketch("li", {}, words.text("page.sizing.tube_step", { step: { kind: "length", value: tubeStep } }))]),
+      ...ends.map((field) => sketch("li", {}, words.text("page.sizing.at_end", { field: words.text(`page.sizing.column.${field}`) }))),
       ...out.map(([why, number]) => sketch("li", {}, words.text(`page.sizing.left_out.${why}`, { count: count(number) }))),
       sketch(
         "li",
@@ -482,6 +491,11 @@ export class SizingDesk {
     this.#dialog.close();
     this.#onTake(changes, this.#size(row));
   }
+}
+
+/** Whether a length is the first or the last that was tried. @param {number} value @param {{min: number, max: number, step: number}} range */
+function isAtEnd(value, { min, max, step }) {
+  return min < max && (value - min < step || max - value < step);
 }
 
 /** @param {SizingRow} row */
