@@ -19,7 +19,7 @@ export class History {
   }
 
   get canUndo() {
-    return this.#past.length > 1 || this.#past.some((state) => !isSame(state, this.#present));
+    return this.#past.length > 0;
   }
 
   get canRedo() {
