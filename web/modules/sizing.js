@@ -27,7 +27,7 @@ const RANGES = /** @type {const} */ (["face_width_mm", "length_mm", "bottom_widt
 
 /**
  * What was found, and of which sheet and order.
- * @typedef {{found: SizingFound, sheet: Plain, contents: Plain, ranges: Plain, tubeStep: number | undefined, of: string}} Result
+ * @typedef {{found: SizingFound, sheet: Plain, order: Plain, of: string}} Result
  */
 
 export class SizingDesk {
@@ -170,8 +170,7 @@ export class SizingDesk {
     const sheet = this.#sheet();
     if (!sheet) return;
     const text = orderText(this.#work.order.snapshot().value, sheet, this.#cards());
-    const { contents, works, ...ranges } = JSON.parse(text);
-    const tubeStep = /** @type {number | undefined} */ (works?.tuber?.tube_length_step_mm ?? undefined);
+    const order = JSON.parse(text);
     const of = this.#asked(sheet);
     this.#picked = "";
     this.#run.hidden = true;
@@ -190,7 +189,7 @@ export class SizingDesk {
           if (part.problems.length > 0) this.#rest("refused");
           return;
         }
-        this.#result = { found: part, sheet, contents, ranges, tubeStep, of };
+        this.#result = { found: part, sheet, order, of };
         this.#say("confirming", { done: String(part.table.confirmed), count: String(part.table.to_confirm) });
         this.#draw();
       },
@@ -392,10 +391,11 @@ export class SizingDesk {
   }
 
   /** @param {Result} result */
-  #notesOf({ found: { table }, ranges, tubeStep }) {
+  #notesOf({ found: { table }, order }) {
     const words = this.#words;
+    const tubeStep = order.works?.tuber?.tube_length_step_mm;
     const [best] = table.rows;
-    const ends = RANGES.filter((field) => best && isAtEnd(best[field], ranges[field]));
+    const ends = RANGES.filter((field) => best && isAtEnd(best[field], order[field]));
     const { progress, left_out } = table;
     const count = (/** @type {number} */ value) => /** @type {Arg} */ ({ kind: "count", value });
     const out = Object.entries(left_out).filter(([, number]) => number > 0);
@@ -403,7 +403,7 @@ export class SizingDesk {
     put(
       this.#notes,
       sketch("li", {}, words.text("page.sizing.screened", { count: count(progress.screened), kept: count(progress.kept) })),
-      ...(tubeStep === undefined
+      ...(typeof tubeStep !== "number"
         ? []
         : [sketch("li", {}, words.text("page.sizing.tube_step", { step: { kind: "length", value: tubeStep } }))]),
       ...ends.map((field) => sketch("li", {}, words.text("page.sizing.at_end", { field: words.text(`page.sizing.column.${field}`) }))),
@@ -487,7 +487,7 @@ export class SizingDesk {
       changes.set(field, value);
     }
     for (const { field, value } of row.set) changes.set(field, value);
-    changes.set("contents", result.contents);
+    changes.set("contents", result.order.contents);
     this.#dialog.close();
     this.#onTake(changes, this.#size(row));
   }

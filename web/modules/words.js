@@ -155,7 +155,7 @@ export class Words {
    */
   quantity(kind, value, more = 0) {
     if (kind === "ratio") return this.#join(this.number(value * 100, QUANTITIES.ratio.decimals + more), "percent");
-    if (kind === "area" && Math.abs(value) >= LARGE_MM2) return this.#join(this.measure(value / 1e6, "m2", 3), "m2");
+    if (kind === "area" && Math.abs(value) >= LARGE_MM2) return this.#large(value);
     return this.#join(this.bare(kind, value, more), QUANTITIES[kind].unit);
   }
 
@@ -174,8 +174,13 @@ export class Words {
     const largest = Math.max(...values.map(Math.abs));
     return values.map((value) => ({
       kind: "text",
-      text: largest >= LARGE_MM2 ? this.#join(this.measure(value / 1e6, "m2", 3), "m2") : this.quantity("area", value),
+      text: largest >= LARGE_MM2 ? this.#large(value) : this.quantity("area", value),
     }));
+  }
+
+  /** @param {number} area mm2, to be told in square metres */
+  #large(area) {
+    return this.#join(this.measure(area / 1e6, "m2", 3), "m2");
   }
 
   /**

@@ -97,13 +97,17 @@ pub struct Edge {
 }
 
 impl Edge {
+    /// Whether the smooth surface ends there.
+    pub const fn is_rim(&self) -> bool {
+        self.sides[0] == self.sides[1]
+    }
+
     /// The normal of the triangle that faces the eye, where the edge is the outline for it: the other does not, or there is none.
     /// `facets` are the triangles' normals, `sight` leads from the edge to the eye.
     pub fn outline(&self, facets: &[DVec3], sight: DVec3) -> Option<DVec3> {
         let [one, two] = self.sides.map(|side| facets[side as usize]);
         let [to_one, to_two] = [one, two].map(|normal| normal.dot(sight) > 0.0);
-        let is_rim = self.sides[0] == self.sides[1];
-        (to_one != to_two || (is_rim && to_one)).then_some(if to_one { one } else { two })
+        (to_one != to_two || (self.is_rim() && to_one)).then_some(if to_one { one } else { two })
     }
 }
 

@@ -410,8 +410,7 @@ impl Scene {
             for edge in &filled.edges {
                 let ends = edge.ends.map(|i| DVec3::from(self.mesh.positions[i as usize]));
                 if let Some(front) = edge.outline(&filled.facets, seen_from - ends[0]) {
-                    let sharp = edge.sides[0] == edge.sides[1];
-                    self.ink.crease(ends.map(|end| stand(end) - self.origin), quarter(front, turns), sharp);
+                    self.ink.crease(ends.map(|end| stand(end) - self.origin), quarter(front, turns), edge.is_rim());
                 }
             }
         }

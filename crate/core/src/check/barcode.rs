@@ -134,32 +134,23 @@ mod tests {
     use crate::check::{Against, apply, check_with, support, testing};
     use crate::finding::Arg;
     use crate::sack::Sack;
-    use crate::sheet::{Artwork, Sheet};
-
-    /// A sheet with a barcode off the middle and from the plain end by so much.
-    fn with_barcode(on_back: bool, offset_from_middle_mm: f64, from_plain_end_mm: f64) -> SheetFile {
-        let (width_mm, height_mm) = (80.0, 40.0);
-        let barcode =
-            Barcode { width_mm, height_mm, offset_from_middle_mm, from_plain_end_mm, on_back, bars_across: false };
-        let artwork = Artwork { front: None, repeat_mm: None, barcode: Some(barcode) };
-        SheetFile { artwork: Some(artwork), ..support::plain_sheet() }
-    }
+    use crate::sheet::Sheet;
 
     /// Seams at 60, 70 and 80 mm, 30 wide: the code, half of 80 mm wide, goes beside them by 8 mm.
     #[test]
     fn it_is_moved_to_the_nearest_place_that_does() {
         let cure = |file| testing::finding(&file, None, &RULE, Place::Barcode).unwrap().cure.unwrap().set;
         let to = |file| cure(file).iter().map(|change| change.value).collect::<Vec<_>>();
-        assert_eq!(to(with_barcode(true, 50.0, 200.0)), [-3.0, 200.0]);
-        assert_eq!(to(with_barcode(false, 50.0, 30.0)), [50.0, 88.0]);
-        assert_eq!(to(with_barcode(false, -170.0, 640.0)), [-142.0, 552.0]);
+        assert_eq!(to(support::with_barcode(true, 50.0, 200.0)), [-3.0, 200.0]);
+        assert_eq!(to(support::with_barcode(false, 50.0, 30.0)), [50.0, 88.0]);
+        assert_eq!(to(support::with_barcode(false, -170.0, 640.0)), [-142.0, 552.0]);
     }
 
     /// A cure by the size tells when the barcode comes to lie where it should not: the tuber asks for a sack of 1200 mm,
     /// and there the code stands on its end; then it has a cure of its own.
     #[test]
     fn a_size_that_spoils_its_place_says_so() {
-        let file = SheetFile { length_mm: 1400.0, ..with_barcode(false, 0.0, 1200.0) };
+        let file = SheetFile { length_mm: 1400.0, ..support::with_barcode(false, 0.0, 1200.0) };
         let card = r#"{"format":"sackwright-works/1","name":"w","tuber":{"tube_length_mm":{"max":1340}}}"#;
         let works = read_works(card).unwrap();
         let against = Against { works: Some(&works), ..Against::default() };
@@ -186,11 +177,11 @@ mod tests {
             });
             (key, told)
         };
-        assert_eq!(said(with_barcode(false, 0.0, 83.0)), ("near_end".into(), [Some(3.0), None]));
-        assert_eq!(said(with_barcode(false, 0.0, 75.0)), ("on_end".into(), [None, Some(5.0)]));
-        assert_eq!(said(with_barcode(false, 152.0, 200.0)), ("round_side".into(), [None, Some(2.0)]));
-        assert_eq!(said(with_barcode(true, 40.0, 200.0)), ("on_seam".into(), [None, Some(35.0)]));
-        assert_eq!(said(with_barcode(false, 0.0, 200.0)), ("holds".into(), [Some(120.0), None]));
+        assert_eq!(said(support::with_barcode(false, 0.0, 83.0)), ("near_end".into(), [Some(3.0), None]));
+        assert_eq!(said(support::with_barcode(false, 0.0, 75.0)), ("on_end".into(), [None, Some(5.0)]));
+        assert_eq!(said(support::with_barcode(false, 152.0, 200.0)), ("round_side".into(), [None, Some(2.0)]));
+        assert_eq!(said(support::with_barcode(true, 40.0, 200.0)), ("on_seam".into(), [None, Some(35.0)]));
+        assert_eq!(said(support::with_barcode(false, 0.0, 200.0)), ("holds".into(), [Some(120.0), None]));
     }
 
     proptest! {

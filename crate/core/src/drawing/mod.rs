@@ -166,6 +166,12 @@ impl Scale {
             Self::Fitted => "fitted",
         }
     }
+
+    /// The scale of a name.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|scale| scale.name() == name)
+    }
 }
 
 /// How a works pastes, as far as drawings show it. The trade's orders of magnitude, different from works to

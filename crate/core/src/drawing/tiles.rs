@@ -41,11 +41,13 @@ pub struct Tile {
 
 /// Lays a drawing onto sheets of which windows so large (mm) are printed, the same for all, each at least `overlap_mm`
 /// over its neighbours, and so far that every text is whole on one of them, but those nearly as long as a window; the
-/// window with the fewest sheets is taken, of several the first. The drawing lies in the middle of the grid; with the name of a part of it every room of that part does, one grid below the other, and what lies beside it
-/// takes no sheet. Nothing for windows that are no larger than the overlap.
+/// window with the fewest sheets is taken, of several the first. The drawing lies in the middle of the grid; with the name
+/// of a part of it every room of that part does, one grid below the other, and what lies beside it takes no sheet. Nothing
+/// for windows that are no larger than the overlap.
 #[must_use]
 pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Option<&str>) -> Tiling {
     let inks: Vec<Ink> = drawing.items.iter().map(Ink::of).collect();
+    let texts: Vec<Rect> = inks.iter().filter_map(|ink| Some(ink.text?.upright())).collect();
     let height = drawing.size_mm.y;
     let whole = [Rect::new(DVec2::ZERO, drawing.size_mm)];
     let part = part.and_then(|name| drawing.parts.iter().find(|part| part.name == name));
@@ -55,7 +57,6 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
     let tilings = tilings.map(|(index, window)| {
         let mut tiling = Tiling { window: index, ..Tiling::default() };
         for room in rooms {
-            let texts: Vec<Rect> = inks.iter().filter_map(|ink| Some(ink.text?.upright())).collect();
             let set = |window: f64, span: &dyn Fn(&Rect) -> [f64; 2]| {
                 let spans: Vec<_> = texts.iter().filter(|text| text.overlaps(room)).map(span).collect();
                 Windows { room: span(room), window, overlap: overlap_mm }.set(&spans)

@@ -197,10 +197,16 @@ pub(super) fn first(ladder: &[Level], volume: Option<f64>) -> usize {
     }
 }
 
-/// The mesh whose answer another mesh begins with when its own last one is no good start: the finest where that is near, or
-/// the next coarser.
-pub(super) fn neighbour<'a>(coarser: &'a [Level], finer: &'a [Level], volume: Option<f64>) -> Option<&'a Level> {
-    finer.last().filter(|finest| finest.near(volume)).or_else(|| coarser.last())
+/// A mesh, and the one whose answer it begins with when its own last one is no good start: the finest where that `is_near`,
+/// or the next coarser.
+pub(super) fn with_neighbour(
+    ladder: &mut [Level],
+    index: usize,
+    is_near: impl Fn(&Level) -> bool,
+) -> (&mut Level, Option<&Level>) {
+    let (coarser, rest) = ladder.split_at_mut(index);
+    let (level, finer) = rest.split_at_mut(1);
+    (&mut level[0], finer.last().filter(|finest| is_near(finest)).or(coarser.last()))
 }
 
 /// The figure that is compared from mesh to mesh, on the last mesh solved on.
@@ -334,17 +340,14 @@ impl Solver {
         let mut compared = Compared::default();
         let mut answer = None;
         for index in first(ladder, None)..levels {
-            let (before, rest) = ladder.split_at_mut(index);
-            let (level, finer) = rest.split_at_mut(1);
-            let level = &mut level[0];
+            let (level, neighbour) = with_neighbour(ladder, index, |finest| finest.near(None));
             let warm = level.near(None);
             let ahead = if warm { level.ahead(None, None) } else { None };
-            let mut state = ahead.unwrap_or_else(|| level.start(neighbour(before, finer, None), warm));
+            let mut state = ahead.unwrap_or_else(|| level.start(neighbour, warm));
             let mut task = level.task(Load::AIR, settings);
             let mut run =
                 Run { question: Question::Capacity, level: index, levels, iterations: &mut iterations, watch };
-            let taut = warm && level.has_last_mesh();
-            let outcome = run.stages(level, &mut task, &mut state, taut, ANSWER)?;
+            let outcome = run.stages(level, &mut task, &mut state, warm, ANSWER)?;
             let copies = level.system.surface().copies;
             let volume = copies * (outcome.measure.volume - 2.0 * outcome.measure.stretching);
             let change = compared.change(level, volume);
@@ -390,13 +393,10 @@ impl Solver {
         let mut answer = None;
         ladder.iter_mut().for_each(|level| level.take_up(volume, 0.0));
         for index in first(ladder, Some(volume))..levels {
-            let (before, rest) = ladder.split_at_mut(index);
-            let (level, finer) = rest.split_at_mut(1);
-            let level = &mut level[0];
+            let (level, neighbour) = with_neighbour(ladder, index, |finest| finest.near(Some(volume)));
             let copies = level.system.surface().copies;
             let warm = level.near(Some(volume));
             let ahead = if warm { level.ahead(Some(volume), None) } else { None };
-            let neighbour = neighbour(before, finer, Some(volume));
             let mut state = if let Some(ahead) = ahead {
                 ahead
             } else if warm || neighbour.is_some() {
@@ -408,8 +408,7 @@ impl Solver {
             task.volume = Some(volume / copies);
             task.heights = [0.0, f64::INFINITY];
             let mut run = Run { question: Question::Lying, level: index, levels, iterations: &mut iterations, watch };
-            let taut = warm && level.has_last_mesh();
-            let outcome = run.stages(level, &mut task, &mut state, taut, AT_REST)?;
+            let outcome = run.stages(level, &mut task, &mut state, warm, AT_REST)?;
             let change = compared.change(level, extents(&state.positions)[2]);
             let head = state.head;
             level.keep(state, &task, volume, outcome.converged, change);
@@ -464,11 +463,8 @@ impl Solver {
         ladder.iter_mut().for_each(|level| level.take_up(volume, floor));
         let from = first(ladder, Some(volume));
         for index in from..levels {
-            let (before, rest) = ladder.split_at_mut(index);
-            let (level, finer) = rest.split_at_mut(1);
-            let level = &mut level[0];
+            let (level, neighbour) = with_neighbour(ladder, index, |finest| finest.near(Some(volume)));
             let warm = level.near(Some(volume));
-            let neighbour = neighbour(before, finer, Some(volume));
             let mut ahead = None;
             if warm {
                 let mut apart = level.last_gap();
@@ -620,7 +616,7 @@ pub(super) struct Run<'a, 'w> {
 
 impl Run<'_, '_> {
     /// Every stage of one mesh, from soft paper to stiff, to `finest` on the finest mesh, which is tightened too. A warm
-    /// start needs the last one only, and only the coarsest mesh begins with the softest.
+    /// start on a mesh of the same cells needs the last one only, and only the coarsest mesh begins with the softest.
     pub(super) fn stages(
         &mut self,
         level: &mut Level,
@@ -629,7 +625,7 @@ impl Run<'_, '_> {
         warm: bool,
         finest: f64,
     ) -> Result<Outcome, FillError> {
-        if !warm {
+        if !(warm && level.has_last_mesh()) {
             level.system.soften();
             if self.level == 0 {
                 self.stage(level, task, state, SOFT, PASSING)?;

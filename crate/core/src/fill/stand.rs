@@ -14,7 +14,9 @@ use super::membrane::Load;
 use super::mesh::{Panel, laid_down, upright};
 use super::newton::{State, Task};
 use super::result::{FillError, Hanging, Standing, Tightest};
-use super::solve::{Answer, Bottoms, Compared, Last, Level, Question, Run, Solver, Watch, extents, first, neighbour};
+use super::solve::{
+    Answer, Bottoms, Compared, Last, Level, Question, Run, Solver, Watch, extents, first, with_neighbour,
+};
 
 /// Pressure of the air, as a share of the pressure under a product that stands as high as the sack is long.
 pub(super) const AIR: f64 = 0.05;
@@ -126,11 +128,8 @@ impl Solver {
         let is_same = ladder.last().is_some_and(same_floor);
         let from = if is_same { first(ladder, Some(volume)) } else { 0 };
         for index in from..levels {
-            let (before, rest) = ladder.split_at_mut(index);
-            let (level, finer) = rest.split_at_mut(1);
-            let level = &mut level[0];
+            let (level, neighbour) = with_neighbour(ladder, index, |finest| is_same && finest.near(Some(volume)));
             let warm = level.near(Some(volume));
-            let neighbour = neighbour(before, if is_same { &*finer } else { &[] }, Some(volume));
             let ahead = if warm && same_floor(level) { level.ahead(Some(volume), None) } else { None };
             let risen = || level.rise(neighbour, full.first(), warm);
             let mut state = ahead.or_else(risen).ok_or(FillError::Cancelled)?;
@@ -144,8 +143,7 @@ impl Solver {
                 level.begin(&task, &mut state, volume);
             }
             let mut run = Run { question, level: index, levels, iterations: &mut iterations, watch };
-            let taut = warm && level.has_last_mesh();
-            let outcome = run.stages(level, &mut task, &mut state, taut, UPRIGHT)?;
+            let outcome = run.stages(level, &mut task, &mut state, warm, UPRIGHT)?;
             let change = compared.change(level, extents(&state.positions)[2]);
             level.keep(state, &task, volume, outcome.converged, change);
             answer = Some(Answer { outcome, task, iterations: 0, converged: outcome.converged, volume, change });
@@ -174,7 +172,7 @@ struct Found {
 }
 
 impl Level {
-    /// Where to begin: at the last answer, or the coarser mesh's, or the full sack set up.
+    /// Where to begin: at the last answer, or a neighbouring mesh's, or the full sack set up.
     fn rise(&self, neighbour: Option<&Self>, full: Option<&Self>, warm: bool) -> Option<State> {
         let of = |last: &Last, lies: bool| {
             let positions: Vec<_> = if lies {

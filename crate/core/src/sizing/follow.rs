@@ -4,8 +4,8 @@
 //! its difference from the bottom's width, within what the line's spout takes, and its free length past the pocket (the
 //! pocket's rim moves by half of what the bottom grows). Patches keep their distances from the bottom's edges. The seam
 //! keeps its place between the pockets, and off them by what the rule about it asks for, where its stagger leaves room. The
-//! barcode keeps its distance from the nearer end, and from the face's middle or an edge, whichever is nearer; then it goes to the
-//! nearest place that the rule about it takes.
+//! barcode keeps its distance from the nearer end, and from the face's middle or an edge, whichever is nearer; then it goes
+//! to the nearest place that the rule about it takes.
 
 use crate::cards::Line;
 use crate::check::{BarcodeFace, Habits, seam_offsets_mm};
@@ -142,15 +142,7 @@ mod tests {
     use crate::check::{Against, apply, support, survey};
     use crate::finding::Severity;
     use crate::sack::Sack;
-    use crate::sheet::{Artwork, Sheet};
-
-    /// A sheet with a barcode 80 by 40 mm.
-    fn with_barcode(on_back: bool, offset_from_middle_mm: f64, from_plain_end_mm: f64) -> SheetFile {
-        let (width_mm, height_mm, bars_across) = (80.0, 40.0, false);
-        let barcode = Barcode { width_mm, height_mm, offset_from_middle_mm, from_plain_end_mm, on_back, bars_across };
-        let artwork = Artwork { front: None, repeat_mm: None, barcode: Some(barcode) };
-        SheetFile { artwork: Some(artwork), ..support::plain_sheet() }
-    }
+    use crate::sheet::Sheet;
 
     fn place(file: &SheetFile) -> [f64; 2] {
         let barcode = file.artwork.as_ref().unwrap().barcode.unwrap();
@@ -191,12 +183,13 @@ mod tests {
     /// The face between the filled sack's edges is 380 wide and gets 360; 60 at either end are round, then 70.
     #[test]
     fn the_barcode_keeps_its_distance_from_what_is_nearest() {
-        let goes = |aside, up| place(&follow(&with_barcode(false, aside, up), size(500.0, 700.0, 140.0), None));
+        let goes =
+            |aside, up| place(&follow(&support::with_barcode(false, aside, up), size(500.0, 700.0, 140.0), None));
         // Near the face's middle and the plain end; near an edge and the valve end, on either side.
         assert_eq!(goes(50.0, 200.0), [50.0, 210.0]);
         assert_eq!(goes(120.0, 500.0), [110.0, 550.0]);
         assert_eq!(goes(-120.0, 500.0), [-110.0, 550.0]);
-        let own = with_barcode(false, 200.5, 12.5);
+        let own = support::with_barcode(false, 200.5, 12.5);
         assert_eq!(follow(&own, size(500.0, 640.0, 120.0), None), own);
     }
 
@@ -204,13 +197,13 @@ mod tests {
     fn the_barcode_goes_to_the_nearest_place_that_does() {
         // 45 + 20 + 8 from the end of a small sack, 160 - 45 - 40 - 8 off its middle; off seams that come closer.
         let small = |base: &SheetFile| place(&follow(base, size(320.0, 400.0, 90.0), None));
-        assert_eq!(small(&with_barcode(false, 70.0, 80.0)), [67.0, 73.0]);
-        let back = with_barcode(true, -80.0, 300.0);
+        assert_eq!(small(&support::with_barcode(false, 70.0, 80.0)), [67.0, 73.0]);
+        let back = support::with_barcode(true, -80.0, 300.0);
         let file = follow(&back, size(330.0, 640.0, 120.0), None);
         let barcode = file.artwork.as_ref().unwrap().barcode.unwrap();
         assert!(BarcodeFace::of(&file, &barcode).is_clear(place(&file), 8.0), "{:?} {:?}", file.seam, place(&file));
         // Where no place would do, it stays.
-        let narrow = follow(&with_barcode(true, 150.0, 200.0), size(200.0, 640.0, 90.0), None);
+        let narrow = follow(&support::with_barcode(true, 150.0, 200.0), size(200.0, 640.0, 90.0), None);
         assert_eq!(place(&narrow), [150.0, 200.0]);
     }
 

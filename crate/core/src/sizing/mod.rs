@@ -191,9 +191,7 @@ pub struct Table {
 #[derive(Clone, Debug)]
 pub struct Sizing {
     order: Order,
-    /// Widths of the valve bottom and lengths of the candidates of one face width, mm.
-    bottoms_and_lengths_mm: Vec<[f64; 2]>,
-    total: usize,
+    sizes: Vec<Size>,
     screened: usize,
     left_out: LeftOut,
     rows: Vec<Row>,
@@ -209,10 +207,8 @@ impl Sizing {
     /// For an order, with nothing screened yet; the best `confirm` are to be confirmed, on a mesh of that detail.
     #[must_use]
     pub fn new(order: Order, confirm: usize, detail: Detail) -> Self {
-        let bottoms_and_lengths_mm = order.bottoms_and_lengths_mm();
         Self {
-            total: order.file().face_width_mm.count() * bottoms_and_lengths_mm.len(),
-            bottoms_and_lengths_mm,
+            sizes: order.sizes(),
             order,
             screened: 0,
             left_out: LeftOut::default(),
@@ -233,7 +229,7 @@ impl Sizing {
     /// How far it has come.
     #[must_use]
     pub const fn progress(&self) -> Progress {
-        Progress { screened: self.screened, total: self.total, kept: self.rows.len() }
+        Progress { screened: self.screened, total: self.sizes.len(), kept: self.rows.len() }
     }
 
     /// Why candidates were left out so far.
@@ -244,20 +240,12 @@ impl Sizing {
 
     /// Screens the next `chunk` candidates.
     pub fn screen(&mut self, chunk: usize) -> Progress {
-        let end = self.total.min(self.screened.saturating_add(chunk));
+        let end = self.sizes.len().min(self.screened.saturating_add(chunk));
         for index in self.screened..end {
-            self.screen_one(self.size(index));
+            self.screen_one(self.sizes[index]);
         }
         self.screened = end;
         self.progress()
-    }
-
-    /// The size of a candidate: lengths run fastest, then bottoms, then face widths.
-    fn size(&self, index: usize) -> Size {
-        let count = self.bottoms_and_lengths_mm.len();
-        let [bottom_width_mm, length_mm] = self.bottoms_and_lengths_mm[index % count];
-        let face_width_mm = self.order.file().face_width_mm.value(index / count);
-        Size { face_width_mm, length_mm, bottom_width_mm }
     }
 
     fn screen_one(&mut self, size: Size) {

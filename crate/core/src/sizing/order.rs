@@ -12,6 +12,7 @@ use crate::cards::{
 use crate::file::{self, FileKind};
 use crate::finding::{Arg, Message, Problem};
 use crate::sheet::{self, Contents, Sheet, SheetFile};
+use crate::sizing::follow::Size;
 use crate::tolerance::EXACT_MM;
 use crate::units::{count, length, ratio};
 
@@ -313,17 +314,21 @@ impl Order {
         self.pallet.as_ref()
     }
 
-    /// The widths of the valve bottom and the lengths that are tried at every face width, mm: lengths run fastest. Where the
-    /// works makes tubes in steps, a length of the grid becomes the nearest whose tube is made, within the grid's ends as far
-    /// as there is one, and comes once.
-    pub(super) fn bottoms_and_lengths_mm(&self) -> Vec<[f64; 2]> {
-        let (lengths, bottoms) = (self.file.length_mm, self.file.bottom_width_mm);
-        let mut sizes: Vec<[f64; 2]> = Vec::with_capacity(bottoms.count() * lengths.count());
-        for bottom in (0..bottoms.count()).map(|index| bottoms.value(index)) {
-            for length in (0..lengths.count()).map(|index| lengths.value(index)) {
-                let size = [bottom, self.made_length_mm(length, bottom)];
-                if sizes.last() != Some(&size) {
-                    sizes.push(size);
+    /// The sizes that are tried: lengths run fastest, then bottoms, then face widths. Where the works makes tubes in steps, a
+    /// length of the grid becomes the nearest whose tube is made, within the grid's ends as far as there is one, and comes
+    /// once.
+    pub(super) fn sizes(&self) -> Vec<Size> {
+        let values = |grid: Grid| (0..grid.count()).map(move |index| grid.value(index));
+        let OrderFile { face_width_mm, length_mm, bottom_width_mm, .. } = self.file;
+        let mut sizes = Vec::with_capacity(face_width_mm.count() * length_mm.count() * bottom_width_mm.count());
+        for face_width_mm in values(face_width_mm) {
+            for bottom_width_mm in values(bottom_width_mm) {
+                for length in values(length_mm) {
+                    let length_mm = self.made_length_mm(length, bottom_width_mm);
+                    let size = Size { face_width_mm, length_mm, bottom_width_mm };
+                    if sizes.last() != Some(&size) {
+                        sizes.push(size);
+                    }
                 }
             }
         }
@@ -345,7 +350,7 @@ impl Order {
     /// How many sizes there are to try.
     #[must_use]
     pub fn candidates(&self) -> usize {
-        self.file.face_width_mm.count() * self.bottoms_and_lengths_mm().len()
+        self.sizes().len()
     }
 }
 

@@ -250,6 +250,14 @@ pub fn plain_sheet() -> SheetFile {
     }
 }
 
+/// The same with a barcode 80 by 40 mm, its middle off the face's middle and from the plain end by so much.
+pub fn with_barcode(on_back: bool, offset_from_middle_mm: f64, from_plain_end_mm: f64) -> SheetFile {
+    let (width_mm, height_mm, bars_across) = (80.0, 40.0, false);
+    let barcode = Barcode { width_mm, height_mm, offset_from_middle_mm, from_plain_end_mm, on_back, bars_across };
+    let artwork = Artwork { front: None, repeat_mm: None, barcode: Some(barcode) };
+    SheetFile { artwork: Some(artwork), ..plain_sheet() }
+}
+
 /// A filling line that takes [`plain_sheet`]: a round spout of 66 mm that reaches 150 mm.
 pub fn plain_line() -> Line {
     Line::new(LineFile {
