@@ -277,6 +277,9 @@ pageTest("where no change of the sheet makes the filling go in, the cure leads t
   const mass = page.locator('[data-hook="order-form"] [data-field="contents.mass_kg"] input');
   await mass.waitFor();
   assert.equal(await mass.inputValue(), "40");
+  // The sizes tried are such as hold it.
+  await hook(page, "sizing-run").click();
+  await hook(page, "sizing-take").first().waitFor();
 });
 
 pageTest("too little to be shown, and nothing known of what goes in, are told apart", {}, async (page) => {

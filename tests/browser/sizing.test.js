@@ -72,6 +72,17 @@ pageTest("that the best size is at an end of what was tried is said, and of whic
   }
 });
 
+pageTest("where no size of the ranges will do it is said whether they are too small or too large", {}, async (page) => {
+  await open(page);
+  await narrow(page);
+  for (const [mass, said] of [["200", "too small"], ["2", "too large"]]) {
+    await field(page, "contents.mass_kg").fill(mass);
+    await hook(page, "sizing-run").click();
+    await page.locator('[data-hook="sizing-state"]', { hasText: said }).waitFor();
+    assert.equal(await rows(page).count(), 0);
+  }
+});
+
 pageTest("a size is taken over with one press, stands the checks told of it, and undo brings the sheet back", {}, async (page) => {
   const before = await sheet(page);
   await open(page);

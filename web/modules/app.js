@@ -307,6 +307,7 @@ export class App {
       words,
       work: this.#work,
       sheet: () => this.#report.sheet,
+      headroom: () => this.#filled.answer?.filled.content?.headroom,
       onEdit: (what) => {
         this.#work.record(what);
         this.#showUndo();

@@ -3,6 +3,7 @@
  *
  * @typedef {import("./types.js").Plain} Plain
  * @typedef {Record<import("./card-rack.js").CardKind, Plain | undefined>} Cards
+ * @typedef {NonNullable<import("./types.js").FillAnswer["filled"]["content"]>["headroom"]} Headroom
  */
 
 /** How far the ranges reach from the sheet's own size, as a share of it. */
@@ -20,24 +21,27 @@ const DUST = 1e-9;
 export const PARTS = ["contents", "face_width_mm", "length_mm", "bottom_width_mm", "headroom", "weights"];
 
 /**
- * The sheet's contents, and ranges round its size, within what works and line take.
+ * The sheet's contents, and ranges round its size, within what works and line take. Where the contents leave too little or
+ * too much of the sack empty, the ranges are round a size of the same shape that they suit.
  * @param {Plain} sheet
  * @param {Cards} cards
  * @param {import("./measures.js").System} system whose round steps they are
+ * @param {Headroom} [headroom] what the contents leave empty, once that is known
  */
-export function suggested(sheet, { line, works }, system) {
+export function suggested(sheet, { line, works }, system, headroom) {
   const step = STEPS_MM[system];
+  const grown = growth(headroom);
   const { tuber, bottomer } = works ?? {};
   const { takes } = line ?? {};
   return {
     contents: { ...sheet.contents },
-    face_width_mm: range(sheet.face_width_mm, step.face, [
+    face_width_mm: range(grown * sheet.face_width_mm, step.face, [
       takes?.face_width_mm,
       tuber?.face_width_mm,
       bottomer?.face_width_mm,
     ]),
-    length_mm: range(sheet.length_mm, step.face, [takes?.length_mm]),
-    bottom_width_mm: range(sheet.valve_end.bottom_width_mm, step.bottom, [
+    length_mm: range(grown * sheet.length_mm, step.face, [takes?.length_mm]),
+    bottom_width_mm: range(grown * sheet.valve_end.bottom_width_mm, step.bottom, [
       takes?.bottom_width_mm,
       bottomer?.bottom_width_mm,
     ]),
@@ -52,6 +56,13 @@ export function suggested(sheet, { line, works }, system) {
  */
 export function orderText(order, sheet, cards) {
   return JSON.stringify({ format: "sackwright-order/1", name: sheet.name, ...order, sheet, ...cards });
+}
+
+/** How many times as long a sack of the same shape is that keeps the middle of the headroom asked for; 1 where it keeps enough of it. @param {Headroom} [headroom] */
+function growth(headroom) {
+  if (!headroom) return 1;
+  const { share, asked: { least, most } } = headroom;
+  return least <= share && share <= most ? 1 : Math.cbrt((1 - share) / (1 - (least + most) / 2));
 }
 
 /**

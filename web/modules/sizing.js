@@ -35,6 +35,7 @@ export class SizingDesk {
   #words;
   #work;
   #sheet;
+  #headroom;
   #onEdit;
   #onTake;
   #dialog = hook("sizing", HTMLDialogElement);
@@ -67,14 +68,16 @@ export class SizingDesk {
    * @param {Words} options.words
    * @param {Work} options.work its order is changed by edits, before `onEdit` is called
    * @param {() => Plain | null} options.sheet the last good one
+   * @param {() => import("./order.js").Headroom | undefined} options.headroom what the sheet's contents leave empty, once that is known
    * @param {(what: string) => void} options.onEdit is told what of the order was changed
    * @param {(changes: Map<string, unknown>, size: string) => void} options.onTake a size is to be taken over: fields and values
    */
-  constructor({ desk, words, work, sheet, onEdit, onTake }) {
+  constructor({ desk, words, work, sheet, headroom, onEdit, onTake }) {
     this.#desk = desk;
     this.#words = words;
     this.#work = work;
     this.#sheet = sheet;
+    this.#headroom = headroom;
     this.#onEdit = onEdit;
     this.#onTake = onTake;
     this.#problems = new ProblemList(hook("order-problems", HTMLElement), words, (field) => this.#form?.focus(field), "page.sizing.mend");
@@ -152,7 +155,7 @@ export class SizingDesk {
 
   #showOrder() {
     const sheet = this.#sheet();
-    if (!this.#work.ordered && sheet) this.#work.order.load(suggested(sheet, this.#cards(), this.#words.system));
+    if (!this.#work.ordered && sheet) this.#work.order.load(suggested(sheet, this.#cards(), this.#words.system, this.#headroom()));
     this.#reset.hidden = !this.#work.ordered;
     this.#form?.show();
   }
@@ -195,7 +198,9 @@ export class SizingDesk {
       },
       onDone: () => {
         if (this.#cancel.hidden) return;
-        this.#rest(this.#result?.found.table.rows.length === 0 ? "none" : "done");
+        const { rows, left_out } = this.#result?.found.table ?? {};
+        if (rows?.length !== 0 || !left_out) this.#rest("done");
+        else this.#rest(left_out.too_small >= left_out.too_large ? "none_small" : "none_large");
       },
       onTrouble: () => this.#rest("trouble"),
     });
