@@ -43,6 +43,7 @@ import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
 import { parseFile } from "./sheet-document.js";
 import { Proposal } from "./proposal.js";
+import { renewed } from "./report.js";
 import { Specification } from "./specification.js";
 import { SizingDesk } from "./sizing.js";
 import { StackPicture } from "./stack-picture.js";
@@ -144,7 +145,7 @@ export class App {
       },
       onStack: (answer) => {
         this.#workshop.setStack(answer?.stack);
-        this.#take(false);
+        this.#takeSoon();
         this.#stackPicture.take(answer && loaded(answer));
       },
     });
@@ -683,9 +684,7 @@ export class App {
     else this.#film.drop();
     this.#noFilling.show(answer, sheet);
     this.#workshop.setFilled(answer.filled);
-    // While a hand drags there may be one for every frame: the next change, or else the frame, tells of it.
-    this.#due = true;
-    requestAnimationFrame(() => this.#due && !this.#stopped && this.#take(false));
+    this.#takeSoon();
     this.#pallets.take(sheet);
   }
 
@@ -705,10 +704,17 @@ export class App {
     });
   }
 
+  /** The core has news. While a hand drags there may be some several times a frame: the next change, or else the frame, tells of them. */
+  #takeSoon() {
+    if (this.#due) return;
+    this.#due = true;
+    requestAnimationFrame(() => this.#due && !this.#stopped && this.#take(false));
+  }
+
   /** Asks the core what it says now, and shows it everywhere. @param {boolean} sackChanged */
   #take(sackChanged) {
     this.#due = false;
-    const report = this.#workshop.report();
+    const report = renewed(this.#report, this.#workshop.news());
     this.#report = report;
     this.#troubled = report.problems.length > 0;
     if (sackChanged && !this.#troubled) this.#view.setSack(this.#workshop);

@@ -99,11 +99,12 @@ export function put(root, ...fresh) {
 function patch(root, old, fresh) {
   for (const [at, one] of fresh.entries()) {
     const before = old[at];
+    if (before === one) continue;
     const node = root.childNodes[at];
     if (before === undefined || node === undefined) root.append(built(one));
     else if (typeof before !== "string" && typeof one !== "string" && node instanceof Element && isAlike(before, one))
       patch(node, before.children, one.children);
-    else if (before !== one) node.replaceWith(built(one));
+    else node.replaceWith(built(one));
   }
   for (let extra = old.length; extra > fresh.length; extra -= 1) root.lastChild?.remove();
 }

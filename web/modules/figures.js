@@ -36,6 +36,8 @@ const OF_PLY = /** @type {const} */ ([
 export class FigureTables {
   #root;
   #words;
+  /** The rows as they are, by figure, with what they say: most stay while one length is dragged. @type {Map<string, {said: string, row: import("./dom.js").Sketch}>} */
+  #rows = new Map();
 
   /** @param {HTMLElement} root @param {Words} words */
   constructor(root, words) {
@@ -86,8 +88,13 @@ export class FigureTables {
 
   /** @param {string} key @param {readonly (string | undefined)[]} texts */
   #row(key, texts) {
+    const said = texts.join("\n");
+    const known = this.#rows.get(key);
+    if (known?.said === said) return known.row;
     const name = sketch("th", { scope: "row" }, this.#words.text(`figure.${key}`));
-    return sketch("tr", { "data-figure": key }, name, ...texts.map((text) => sketch("td", {}, text ?? "\u2013")));
+    const row = sketch("tr", { "data-figure": key }, name, ...texts.map((text) => sketch("td", {}, text ?? "\u2013")));
+    this.#rows.set(key, { said, row });
+    return row;
   }
 
   /** @param {unknown} value @param {import("./types.js").Quantity} kind */

@@ -6,7 +6,7 @@
  * @typedef {import("./waiting.js").Finding} Finding
  * @typedef {import("./types.js").Silent} Silent
  * @typedef {import("./words.js").Words} Words
- * @typedef {{element: HTMLElement, finding: Finding, title: string, said: string}} Item `said`: all that it says, as text
+ * @typedef {{element: HTMLElement, finding: Finding, title: string, said: readonly unknown[]}} Item `said`: what it was said from
  */
 import { make, put, sketch, write } from "./dom.js";
 import { FindingFilter } from "./finding-filter.js";
@@ -37,8 +37,8 @@ export class FindingsList {
   #onSize;
   /** What is in the lists, by rule and place. @type {Map<string, Item>} */
   #items = new Map();
-  /** What is said of the rules that say nothing, as text. */
-  #silence = "";
+  /** What is said of the rules that say nothing, and in which measures. @type {readonly unknown[]} */
+  #silence = [];
 
   /**
    * @param {object} options
@@ -128,8 +128,8 @@ export class FindingsList {
       while (this.#items.has(key)) key += "+";
       const known = before.get(key) ?? this.#item(finding, title);
       this.#items.set(key, known);
-      const said = JSON.stringify([finding, title, stale, this.#words.system]);
-      if (known.said !== said) this.#say(Object.assign(known, { finding, title, said }), stale || finding.waiting === true);
+      const from = [finding, title, stale, this.#words.system];
+      if (!isSame(known.said, from)) this.#say(Object.assign(known, { finding, title, said: from }), stale || finding.waiting === true);
       return known.element;
     };
     const sorted = [...findings].sort((a, b) => SEVERITIES.indexOf(a.severity) - SEVERITIES.indexOf(b.severity));
@@ -162,9 +162,9 @@ export class FindingsList {
   /** What was not judged, rules with the same reason together, those that lack something first. @param {readonly Silent[]} silent */
   #showSilent(silent) {
     const words = this.#words;
-    const silence = JSON.stringify([silent, words.system]);
-    if (silence === this.#silence) return;
-    this.#silence = silence;
+    const from = [...silent, words.system];
+    if (isSame(from, this.#silence)) return;
+    this.#silence = from;
     /** @type {Map<string, {kind: Silent["kind"], names: string[]}>} */
     const reasons = new Map();
     for (const { rule, kind, message } of silent) {
@@ -209,7 +209,7 @@ export class FindingsList {
   /** An item that says nothing yet. @param {Finding} finding @param {string} title @returns {Item} */
   #item(finding, title) {
     const element = make("li", { class: "finding", tabindex: 0, "data-hook": "finding" });
-    const item = { element, finding, title, said: "" };
+    const item = { element, finding, title, said: [] };
     const point = () => this.#onPoint(item.finding, item.title);
     const leave = () => {
       if (!element.matches(":hover, :focus-within")) this.#onPoint(undefined, "");
@@ -280,6 +280,11 @@ export class FindingsList {
         : []),
     );
   }
+}
+
+/** @param {readonly unknown[]} a @param {readonly unknown[]} b */
+function isSame(a, b) {
+  return a.length === b.length && a.every((one, at) => one === b[at]);
 }
 
 /** @param {HTMLElement} list @param {readonly HTMLElement[]} items */

@@ -6,7 +6,7 @@
  * @typedef {{text: string, system: System}} Typed what was typed, and in which measures
  */
 export class SheetDocument {
-  /** @type {Record<string, unknown>} */
+  /** Never changed in place: a snapshot shares it. @type {Record<string, unknown>} */
   #value = {};
   /** @type {Map<string, Typed>} */
   #typed = new Map();
@@ -40,21 +40,7 @@ export class SheetDocument {
    * @param {Typed} [typed] what stands in the field
    */
   set(path, value, typed) {
-    const steps = path.split(".");
-    const last = steps.pop() ?? "";
-    /** @type {Record<string, unknown>} */
-    let at = this.#value;
-    for (const step of steps) {
-      let next = at[step];
-      if (typeof next !== "object" || next === null) {
-        if (value === undefined) return;
-        next = {};
-        at[step] = next;
-      }
-      at = /** @type {Record<string, unknown>} */ (next);
-    }
-    if (value === undefined) delete at[last];
-    else at[last] = value;
+    this.#value = /** @type {Record<string, unknown>} */ (withChange(this.#value, path.split("."), value));
     for (const known of this.#typed.keys()) {
       if (known === path || known.startsWith(`${path}.`)) this.#typed.delete(known);
     }
@@ -92,7 +78,7 @@ export class SheetDocument {
 
   /** @returns {{value: object, typed: [string, Typed][]}} what `restore` takes */
   snapshot() {
-    return { value: structuredClone(this.#value), typed: [...this.#typed] };
+    return { value: this.#value, typed: [...this.#typed] };
   }
 
   /** @param {{value: object, typed: [string, Typed][]}} snapshot */
@@ -125,6 +111,20 @@ export class SheetDocument {
     }
     return taken;
   }
+}
+
+/**
+ * A value with another one at the end of a way into it; what lies off the way is shared with it.
+ * @param {unknown} at @param {readonly string[]} steps @param {unknown} value undefined takes what is there out
+ * @returns {unknown}
+ */
+function withChange(at, [step = "", ...rest], value) {
+  if ((typeof at !== "object" || at === null) && value === undefined) return at;
+  const copy = /** @type {Record<string, unknown>} */ (Array.isArray(at) ? [...at] : typeof at === "object" ? { ...at } : {});
+  const inner = rest.length > 0 ? withChange(copy[step], rest, value) : value;
+  if (inner === undefined) delete copy[step];
+  else copy[step] = inner;
+  return copy;
 }
 
 /** The text of a sheet's or card's file that the core has taken, as a value. @param {string} text @returns {import("./types.js").Plain} */

@@ -13,6 +13,8 @@ const AWAITED = new Set(["silent.filled", "silent.stack"]);
 export class Waiting {
   /** @type {readonly Finding[]} */
   #last = [];
+  /** Findings as they stand while they wait: the same one every time. @type {WeakMap<Finding, Finding>} */
+  #waiting = new WeakMap();
 
   /**
    * @param {Report} report
@@ -25,13 +27,27 @@ export class Waiting {
       return { findings, silent };
     }
     const lacking = new Set(silent.flatMap(({ rule, message }) => (AWAITED.has(message.key) ? [rule] : [])));
-    const kept = this.#last.filter(({ rule }) => lacking.has(rule));
-    const order = new Map(this.#last.map(({ rule, place }, at) => [`${rule} ${place}`, at]));
-    const at = (/** @type {Finding} */ { rule, place }) => order.get(`${rule} ${place}`) ?? this.#last.length;
-    const merged = [...findings, ...kept.map((finding) => ({ ...finding, waiting: /** @type {const} */ (true) }))];
-    merged.sort((a, b) => at(a) - at(b));
+    const kept = this.#last.filter(({ rule }) => lacking.has(rule)).map((finding) => this.#asWaiting(finding));
+    const order = new Map(this.#last.map((finding, at) => [keyOf(finding), at]));
+    const merged = [...findings, ...kept]
+      .map((finding) => ({ finding, at: order.get(keyOf(finding)) ?? order.size }))
+      .sort((a, b) => a.at - b.at)
+      .map(({ finding }) => finding);
     this.#last = merged;
     const known = new Set(kept.map(({ rule }) => rule));
     return { findings: merged, silent: silent.filter(({ rule }) => !known.has(rule)) };
   }
+
+  /** @param {Finding} finding @returns {Finding} */
+  #asWaiting(finding) {
+    if (finding.waiting) return finding;
+    const waiting = this.#waiting.get(finding) ?? { ...finding, waiting: true };
+    this.#waiting.set(finding, waiting);
+    return waiting;
+  }
+}
+
+/** @param {Finding} finding */
+function keyOf({ rule, place }) {
+  return `${rule} ${place}`;
 }

@@ -15,8 +15,23 @@ use crate::fault::Fault;
 /// [`Fault::BadShape`] for a value that JS has no like of.
 pub fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, Error> {
     // Through one text: value by value across the boundary took a quarter longer for a report.
-    let text = serde_json::to_string(value).map_err(|error| Fault::BadShape.with(&error.to_string()))?;
-    JSON::parse(&text).map_err(JsCast::unchecked_into)
+    parsed(&to_text(value)?)
+}
+
+/// A value as JSON.
+///
+/// # Errors
+/// [`Fault::BadShape`] for a value that JSON has no like of.
+pub fn to_text<T: Serialize + ?Sized>(value: &T) -> Result<String, Error> {
+    serde_json::to_string(value).map_err(|error| Fault::BadShape.with(&error.to_string()))
+}
+
+/// The value of a JSON text.
+///
+/// # Errors
+/// What the browser says of a text that is no JSON.
+pub fn parsed(text: &str) -> Result<JsValue, Error> {
+    JSON::parse(text).map_err(JsCast::unchecked_into)
 }
 
 /// A value from the page; `what` names it in the error.

@@ -77,6 +77,10 @@ impl FileKind {
         if problems.is_empty() {
             Walk { problems: &mut problems }.value(self.schema(), &value, &mut Vec::new());
         }
+        // Mapping takes as long as all the rest, and is for faults alone; a key that stands twice is held once.
+        if problems.is_empty() && keys_written(text) == keys_held(&value) {
+            return Ok(value);
+        }
         let map = SourceMap::of(text);
         problems.extend(map.doubled.iter().map(|path| Problem {
             field: path.clone(),
@@ -84,9 +88,6 @@ impl FileKind {
             line: None,
             message: Message::new("problem.doubled_key"),
         }));
-        if problems.is_empty() {
-            return Ok(value);
-        }
         map.locate(&mut problems);
         problems.sort_by_key(|problem| problem.line);
         Err(problems)
@@ -333,6 +334,30 @@ fn words_of(schema: &Value) -> Option<Vec<&str>> {
     Some(words)
 }
 
+/// How many keys a good JSON text has: outside its strings nothing but a key is followed by a colon.
+fn keys_written(text: &str) -> usize {
+    let (mut keys, mut in_string, mut escaped) = (0, false, false);
+    for byte in text.bytes() {
+        match byte {
+            _ if escaped => escaped = false,
+            b'\\' => escaped = true,
+            b'"' => in_string = !in_string,
+            b':' if !in_string => keys += 1,
+            _ => {}
+        }
+    }
+    keys
+}
+
+/// How many keys the objects in a value have.
+fn keys_held(value: &Value) -> usize {
+    match value {
+        Value::Object(object) => object.len() + object.values().map(keys_held).sum::<usize>(),
+        Value::Array(items) => items.iter().map(keys_held).sum(),
+        _ => 0,
+    }
+}
+
 fn unknown_key<'a>(key: &str, known: impl Iterator<Item = &'a String>) -> Message {
     // Closer than this, two keys look like one typo apart; found by trying the keys of our own files.
     const LIKENESS: f64 = 0.85;
@@ -371,21 +396,21 @@ impl<'a> SourceMap<'a> {
     fn add(&mut self, raw: &'a str, path: String) {
         let child = |key: &str| if path.is_empty() { key.to_string() } else { format!("{path}.{key}") };
         if raw.starts_with('{') {
-            if let Ok(Entries(entries)) = serde_json::from_str(raw) {
+            if let Ok(entries) = entries(raw) {
                 let mut seen = BTreeSet::new();
                 for (key, value) in entries {
                     let path = child(&key);
                     if !seen.insert(key) {
                         self.doubled.insert(path.clone());
                     }
-                    self.add(value.get(), path);
+                    self.add(value, path);
                 }
             }
         } else if raw.starts_with('[')
-            && let Ok(items) = serde_json::from_str::<Vec<&RawValue>>(raw)
+            && let Ok(items) = items(raw)
         {
-            for (index, value) in items.iter().enumerate() {
-                self.add(value.get(), child(&index.to_string()));
+            for (index, value) in items.into_iter().enumerate() {
+                self.add(value, child(&index.to_string()));
             }
         }
         self.places.insert(path, raw);
@@ -425,8 +450,24 @@ fn line_starts(text: &str) -> Vec<usize> {
     std::iter::once(0).chain(after_breaks).collect()
 }
 
-/// An object's entries in order, doubled keys included.
-pub(crate) struct Entries<'a>(pub Vec<(Cow<'a, str>, &'a RawValue)>);
+/// The entries of a JSON object in order, each value as its text, doubled keys included.
+///
+/// # Errors
+/// When `object` is the text of no JSON object.
+pub fn entries(object: &str) -> serde_json::Result<Vec<(Cow<'_, str>, &str)>> {
+    serde_json::from_str(object).map(|Entries(entries)| entries)
+}
+
+/// The items of a JSON list, each as its text.
+///
+/// # Errors
+/// When `list` is the text of no JSON list.
+pub fn items(list: &str) -> serde_json::Result<Vec<&str>> {
+    let items: Vec<&RawValue> = serde_json::from_str(list)?;
+    Ok(items.into_iter().map(RawValue::get).collect())
+}
+
+struct Entries<'a>(Vec<(Cow<'a, str>, &'a str)>);
 
 impl<'de> Deserialize<'de> for Entries<'de> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
@@ -439,7 +480,7 @@ impl<'de> Deserialize<'de> for Entries<'de> {
             fn visit_map<M: MapAccess<'de>>(self, mut map: M) -> Result<Self::Value, M::Error> {
                 let mut entries = Vec::new();
                 while let Some(key) = map.next_key::<Cow<'de, str>>()? {
-                    entries.push((key, map.next_value()?));
+                    entries.push((key, map.next_value::<&RawValue>()?.get()));
                 }
                 Ok(Entries(entries))
             }

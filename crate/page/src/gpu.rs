@@ -261,8 +261,8 @@ impl Gpu {
             ink: compiled(
                 &context,
                 0,
-                include_str!("../../../shaders/ink.vert"),
-                include_str!("../../../shaders/ink.frag"),
+                include_str!(concat!(env!("OUT_DIR"), "/ink.vert")),
+                include_str!(concat!(env!("OUT_DIR"), "/ink.frag")),
             )?,
             uniforms: UniformBuffer::new(&context, &[UNIFORMS as u32]),
             sack: Buffers::new(&context),
@@ -364,7 +364,7 @@ impl Gpu {
         };
         for group in scene.slices.iter().map(|slice| slice.group).chain(spout.map(|_| Group::Board)) {
             let (vertex, fragment) =
-                (include_str!("../../../shaders/paper.vert"), include_str!("../../../shaders/paper.frag"));
+                (include_str!(concat!(env!("OUT_DIR"), "/paper.vert")), include_str!("../../../shaders/paper.frag"));
             need(&mut self.paper, &self.context, with(group), vertex, fragment)?;
         }
         let bounds = spout.unwrap_or(scene.bounds);
@@ -433,13 +433,15 @@ impl Gpu {
     fn draw_shadows(&mut self, scene: &Scene) -> Result<(), CoreError> {
         let copies = copies(scene).len() as u32;
         let with = if copies > 0 { STACK } else { 0 };
-        let (vertex, fragment) =
-            (include_str!("../../../shaders/footprint.vert"), include_str!("../../../shaders/footprint.frag"));
+        let (vertex, fragment) = (
+            include_str!(concat!(env!("OUT_DIR"), "/footprint.vert")),
+            include_str!("../../../shaders/footprint.frag"),
+        );
         need(&mut self.thrown, &self.context, with, vertex, fragment)?;
         // Flat paper throws none on itself.
         if relief(scene) > 0.0 {
             let (vertex, fragment) =
-                (include_str!("../../../shaders/depth.vert"), include_str!("../../../shaders/depth.frag"));
+                (include_str!(concat!(env!("OUT_DIR"), "/depth.vert")), include_str!("../../../shaders/depth.frag"));
             need(&mut self.depth, &self.context, with, vertex, fragment)?;
         }
         let uniforms = &self.uniforms;
@@ -497,7 +499,7 @@ impl Gpu {
         };
         for with in with {
             let (vertex, fragment) =
-                (include_str!("../../../shaders/table.vert"), include_str!("../../../shaders/table.frag"));
+                (include_str!(concat!(env!("OUT_DIR"), "/table.vert")), include_str!("../../../shaders/table.frag"));
             need(&mut self.table, &self.context, with, vertex, fragment)?;
         }
         if frame.look.rich && again && self.kept.as_ref().is_none_or(|(kept, _)| *kept != view) {
@@ -663,7 +665,7 @@ fn loaded(gl: &WebGl2RenderingContext) -> Gl {
 fn compiled(context: &Context, with: usize, vertex: &str, fragment: &str) -> Result<Program, CoreError> {
     let wanted = WITH.iter().enumerate().filter(|(bit, _)| with & (1 << bit) != 0);
     let mut before: String = wanted.map(|(_, name)| format!("#define {name}\n")).collect();
-    before += include_str!("../../../shaders/frame.glsl");
+    before += include_str!(concat!(env!("OUT_DIR"), "/frame.glsl"));
     Program::from_source(context, &format!("{before}{vertex}"), &format!("{before}{fragment}"))
 }
 

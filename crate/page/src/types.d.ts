@@ -32,3 +32,5 @@ export interface Report {
   findings: Finding[]; silent: Silent[]; stages: { name: string; captions: { what: string; why: string; watch: string } }[];
   caption_figures: Record<string, Arg>;
 }
+/** Of a report what is not as it was in the last; an item of a list that was there already is the number of its place there. */
+export type News = { [Part in keyof Report]?: Report[Part] extends (infer Item)[] ? (Item | number)[] : Report[Part] };

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use js_sys::{Error, JSON};
+use js_sys::Error;
 use sackwright::cards::{self, Line, LineFile, Pallet, Works};
 use sackwright::check::{Against, HABITS_KIND, Habits, check_with, read_habits};
 use sackwright::figures::{Figures, PasteHabits, figures};
@@ -12,9 +12,11 @@ use sackwright::fold::{Captions, Stage, caption_figures, captions};
 use sackwright::pallet::Stack;
 use sackwright::sack::Sack;
 use sackwright::sheet::{self, SheetFile};
-use sackwright_boundary::{Fault, filled, stack, to_js};
+use sackwright_boundary::{Fault, filled, parsed, stack, to_js, to_text};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
+
+use sackwright_boundary::Told;
 
 /// What the page is told after every change.
 #[derive(Serialize)]
@@ -27,14 +29,14 @@ struct Report<'a> {
     figures: Option<Figures>,
     findings: Vec<Finding>,
     silent: Vec<Silent>,
-    stages: Vec<Told>,
+    stages: Vec<StageTold>,
     /// What fills the stages' captions, by placeholder.
     caption_figures: BTreeMap<&'static str, Arg>,
 }
 
 /// A stage in words.
 #[derive(Serialize)]
-struct Told {
+struct StageTold {
     name: &'static str,
     captions: Captions,
 }
@@ -52,6 +54,7 @@ pub struct Workshop {
     habits_problems: Vec<Problem>,
     filled: Option<Filled>,
     stack: Option<Stack>,
+    told: Told,
 }
 
 #[wasm_bindgen]
@@ -138,29 +141,15 @@ impl Workshop {
     /// after all that changed together was set.
     #[wasm_bindgen(unchecked_return_type = "Report")]
     pub fn report(&self) -> Result<JsValue, Error> {
-        let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
-        let against = Against {
-            line,
-            habits: Some(&self.habits),
-            works: self.works.as_ref(),
-            pallet: self.pallet.as_ref(),
-            stack: self.stack.as_ref(),
-            filled: self.filled.as_ref(),
-        };
-        let checked = sack.map(|sack| check_with(sack, &against)).unwrap_or_default();
-        let told = |sack| Stage::ALL.map(|stage| Told { name: stage.name(), captions: captions(sack, stage) });
-        to_js(&Report {
-            problems: &self.problems,
-            habits_problems: &self.habits_problems,
-            sheet: sack.map(Sack::file),
-            line: line.map(Line::file),
-            habits: &self.habits,
-            figures: sack.map(|sack| figures(sack, line, &PasteHabits::default())),
-            findings: checked.findings,
-            silent: checked.silent,
-            stages: sack.map_or_else(Vec::new, |sack| told(sack).into()),
-            caption_figures: sack.map(caption_figures).unwrap_or_default(),
-        })
+        parsed(&self.report_text()?)
+    }
+
+    /// What is new in the report since this was asked last.
+    #[wasm_bindgen(unchecked_return_type = "News")]
+    pub fn news(&mut self) -> Result<JsValue, Error> {
+        let report = self.report_text()?;
+        let news = self.told.news(report).ok_or_else(|| Fault::BadShape.with("the report"))?;
+        parsed(&news)
     }
 
     /// The last good sheet as pretty JSON.
@@ -175,6 +164,33 @@ impl Workshop {
     pub fn sack(&self) -> Result<&Sack, Error> {
         let none = || Fault::NoSack.with("the workshop has no good sheet yet");
         self.sack.as_ref().ok_or_else(none)
+    }
+
+    /// The report as JSON.
+    fn report_text(&self) -> Result<String, Error> {
+        let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
+        let against = Against {
+            line,
+            habits: Some(&self.habits),
+            works: self.works.as_ref(),
+            pallet: self.pallet.as_ref(),
+            stack: self.stack.as_ref(),
+            filled: self.filled.as_ref(),
+        };
+        let checked = sack.map(|sack| check_with(sack, &against)).unwrap_or_default();
+        let told = |sack| Stage::ALL.map(|stage| StageTold { name: stage.name(), captions: captions(sack, stage) });
+        to_text(&Report {
+            problems: &self.problems,
+            habits_problems: &self.habits_problems,
+            sheet: sack.map(Sack::file),
+            line: line.map(Line::file),
+            habits: &self.habits,
+            figures: sack.map(|sack| figures(sack, line, &PasteHabits::default())),
+            findings: checked.findings,
+            silent: checked.silent,
+            stages: sack.map_or_else(Vec::new, |sack| told(sack).into()),
+            caption_figures: sack.map(caption_figures).unwrap_or_default(),
+        })
     }
 }
 
@@ -207,5 +223,5 @@ pub fn schema(
         _ => return Err(Fault::UnknownName.with(&format!("no schema is named \"{kind}\""))),
     };
     // Parsed by the browser, properties keep their order.
-    JSON::parse(text).map_err(JsCast::unchecked_into)
+    parsed(text)
 }

@@ -1,9 +1,8 @@
 //! Figures as comma-separated values (RFC 4180): one figure a row, with its unit.
 
 use serde::Serialize;
-use serde_json::value::RawValue;
 
-use crate::file::Entries;
+use crate::file::{entries, items};
 
 /// What keys of figures end in, and the unit it stands for.
 const UNITS: [(&str, &str); 8] = [
@@ -36,13 +35,13 @@ fn add(text: &mut String, json: &str, key: &str, name: &str) -> serde_json::Resu
     let below = |step: &str| if key.is_empty() { step.to_string() } else { format!("{key}.{step}") };
     match json.as_bytes().first() {
         Some(b'{') => {
-            for (step, value) in serde_json::from_str::<Entries>(json)?.0 {
-                add(text, value.get(), &below(&step), &step)?;
+            for (step, value) in entries(json)? {
+                add(text, value, &below(&step), &step)?;
             }
         }
         Some(b'[') => {
-            for (number, value) in serde_json::from_str::<Vec<&RawValue>>(json)?.into_iter().enumerate() {
-                add(text, value.get(), &below(&number.to_string()), name)?;
+            for (number, value) in items(json)?.into_iter().enumerate() {
+                add(text, value, &below(&number.to_string()), name)?;
             }
         }
         Some(b'"') => row(text, key, &serde_json::from_str::<String>(json)?, name),
