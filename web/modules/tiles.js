@@ -16,14 +16,15 @@ export const PAPERS = { a4: { width: 210, height: 297 }, letter: { width: 215.9,
 /** mm. What printers leave free; more at the foot, for the line of text. */
 const EDGE = 8;
 const FOOT = 15;
-/** mm. How far sheets overlap at least, and the arms of a cross. */
+/** mm. How far sheets overlap at least. */
 export const OVERLAP = 10;
-const ARM = 4;
 /** mm. Less than the paper is high, so that no rounding brings an empty sheet. */
 const SPARE = 0.2;
 /** The line to measure by, mm, in millimetres and in inches. */
 const RULE = /** @type {const} */ ({ metric: 100, imperial: 101.6 });
 const TEXT = 2.8;
+/** Width of a bold figure in font sizes, with what is to be left beside a name. */
+const NAME_WIDTH = 0.65;
 const ID = "drawing-in-tiles";
 
 /** The paper both ways, upright and lying. @param {Paper} paper @returns {Size[]} */
@@ -100,7 +101,7 @@ export function sheets({ svg, tiling, paper, sack, part }, words) {
         { x: EDGE + x - tile.left_mm, y: EDGE + y - tile.top_mm, width, height, viewBox: `${x} ${y} ${width} ${height}` },
         makeSvg("use", { href: `#${ID}` }),
       ),
-      ...crosses(tile),
+      ...crosses(tile, tiling.arm_mm),
       ...rule(paper, words),
     );
   });
@@ -111,25 +112,25 @@ export function sheets({ svg, tiling, paper, sack, part }, words) {
 function outline(tile, seen, name) {
   const [x, y, right, bottom] = tile.joints_mm;
   const inner = { x, y, width: right - x, height: bottom - y };
-  const text = label(x + inner.width / 2, y + inner.height / 2, name, Math.min(seen.width, seen.height) / 4);
+  // A strip that two texts leave between them may be narrow.
+  const size = Math.min(seen.width / 4, seen.height / 4, inner.width / (NAME_WIDTH * name.length));
+  const text = label(x + inner.width / 2, y + inner.height / 2, name, size);
   text.setAttribute("text-anchor", "middle");
   text.setAttribute("class", "tile-name");
   return makeSvg("g", {}, makeSvg("rect", { class: "tile-edge", ...inner }), text);
 }
 
-/** Crosses where a sheet is joined to its neighbours. @param {Tile} tile */
-function crosses({ left_mm, top_mm, joints_mm: [left, top, right, bottom] }) {
-  return [left, right].flatMap((across) =>
-    [top, bottom].map((down) => {
-      const [x, y] = [EDGE + across - left_mm, EDGE + down - top_mm];
-      return makeSvg(
-        "g",
-        { class: "tile-cross" },
-        makeSvg("path", { d: `M${x - ARM} ${y}h${2 * ARM}M${x} ${y - ARM}v${2 * ARM}` }),
-        makeSvg("circle", { cx: x, cy: y, r: ARM / 2 }),
-      );
-    }),
-  );
+/** Crosses by which a sheet is joined to its neighbours. @param {Tile} tile @param {number} arm mm */
+function crosses({ left_mm, top_mm, crosses_mm }, arm) {
+  return crosses_mm.map(([across, down]) => {
+    const [x, y] = [EDGE + across - left_mm, EDGE + down - top_mm];
+    return makeSvg(
+      "g",
+      { class: "tile-cross" },
+      makeSvg("path", { d: `M${x - arm} ${y}h${2 * arm}M${x} ${y - arm}v${2 * arm}` }),
+      makeSvg("circle", { cx: x, cy: y, r: arm / 2 }),
+    );
+  });
 }
 
 /** A line of a known length in the foot. @param {Size} paper @param {Words} words */

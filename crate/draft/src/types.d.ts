@@ -35,10 +35,13 @@ export interface Tiling {
   window: number; columns: number; rows: number;
   tiles: {
     column: number; row: number; left_mm: number; top_mm: number;
-    /** Where its crosses lie: left, top, right and bottom. */
+    /** Where it is joined: left, top, right and bottom. */
     joints_mm: [number, number, number, number];
+    crosses_mm: [number, number][];
     seen_mm: [number, number, number, number];
   }[];
+  /** How far the arms of a cross reach. */
+  arm_mm: number;
   /** Names of the parts that can be laid onto sheets alone. */
   parts: string[];
 }

@@ -28,7 +28,7 @@ pub(super) fn extent_mm(sack: &Sack) -> f64 {
 
 pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
     let habits = given.habits.cloned().unwrap_or_default();
-    let block = template(sack, &habits, &given.practice, words, h);
+    let block = template(sack, &habits, given, words, h);
     let mut notes = vec![
         Message::new("drawing.note.web_from_outside"),
         Message::new("drawing.note.print_habits"),
@@ -40,10 +40,12 @@ pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing
     page::arrange(What::Artwork, sack, given, words, h, vec![block], notes)
 }
 
-fn template(sack: &Sack, habits: &Habits, practice: &Practice, words: &Words, h: f64) -> Block {
+fn template(sack: &Sack, habits: &Habits, given: &Given, words: &Words, h: f64) -> Block {
     let mut draft = Draft::new(words, h, "web", Message::new("drawing.view.artwork"));
     let web = Web::new(sack, 0);
     draft.ends = web.ends();
+    draft.longest_mm = page::longest_mm(given.scale);
+    let practice = &given.practice;
     let tube_length = sack.tube().length_mm;
     print_free(&mut draft, &web, habits, practice);
     for end in End::ALL {

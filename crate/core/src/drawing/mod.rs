@@ -221,6 +221,8 @@ pub struct Drawing {
     pub views: Vec<View>,
     /// What of it can be printed alone.
     pub parts: Vec<Part>,
+    /// Where the title block lies.
+    pub title_block: Rect,
     /// All that is drawn.
     pub items: Vec<Item>,
 }

@@ -22,6 +22,12 @@ const LEGEND_PITCH: f64 = 2.2;
 const LEGEND_ROWS: usize = 5;
 const SAMPLE: DVec2 = DVec2::new(6.0, 1.3);
 const NOTE_ROOM: f64 = 90.0;
+/// mm. On sheets to be joined labels, titles, notes and title block are no wider, so that each is whole on one of A4 or
+/// Letter, and the letters of titles, of legend and notes, and of the title block no higher.
+const JOINED_ROOM_MM: f64 = 154.0;
+const JOINED_TITLE_MM: f64 = 7.0;
+const JOINED_FOOT_MM: f64 = 5.0;
+const JOINED_BLOCK_MM: f64 = 3.5;
 const NOTE_LEAST: f64 = 26.0;
 const TITLE_ROOM: f64 = 46.0;
 /// About what the foot is high.
@@ -87,6 +93,14 @@ pub(super) fn legible(usual_mm: f64, make: impl Fn(f64) -> Drawing) -> Drawing {
     drawing
 }
 
+/// How long a line of text may be, mm.
+pub(super) const fn longest_mm(scale: Scale) -> f64 {
+    match scale {
+        Scale::Joined => JOINED_ROOM_MM,
+        Scale::Full | Scale::Fitted => f64::INFINITY,
+    }
+}
+
 /// Makes the sheet of views and notes.
 pub(super) fn arrange(
     what: What,
@@ -105,7 +119,16 @@ pub(super) fn arrange(
     let displaced = left_over.len();
     notes.extend(left_over);
     let title = Message::new(format!("drawing.{}.title", what.name()));
-    let legend = legend(what, words, h, &blocks);
+    // Views' letters are for one who sees a whole view; what is read sheet by sheet needs none so large.
+    let most = longest_mm(given.scale);
+    let [foot_mm, block_mm] = [JOINED_FOOT_MM, JOINED_BLOCK_MM].map(|most| match given.scale {
+        Scale::Joined => h.min(most),
+        Scale::Full | Scale::Fitted => h,
+    });
+    if given.scale == Scale::Joined {
+        blocks.iter_mut().for_each(|block| block.limit_title(words, JOINED_TITLE_MM, most));
+    }
+    let legend = legend(what, words, (h, foot_mm), &blocks);
     let flow = if matches!(what, What::ValveBottom | What::PlainBottom) { Flow::Columns } else { Flow::Rows };
     let name = match given.sheet {
         Some((number, of)) => Message::new("drawing.title_of_sheet")
@@ -114,14 +137,15 @@ pub(super) fn arrange(
             .with("count", count(of)),
         None => title.clone(),
     };
-    let block = title_block(sack, given, words, h, &name);
-    let foot = |size: DVec2| foot(size, [&legend, &block], &|room| self::notes(words, h, &notes, room), given.scale, h);
+    let block = title_block(sack, given, words, block_mm, (TITLE_ROOM * block_mm).min(most), &name);
+    let notes = |room: f64| self::notes(words, foot_mm, &notes, room.min(NOTE_ROOM * foot_mm).min(most));
+    let foot = |size: DVec2| foot(size, [&legend, &block], &notes, given.scale, h);
     let cost = |size: DVec2| match given.scale {
         Scale::Full | Scale::Joined => sheet_cost(size, FOOT * h),
         Scale::Fitted => 1.0 / fitted(foot(size).1.size()),
     };
     let (grid, size) = grid(&blocks, flow, GAP * h, cost);
-    let (feet, frame) = foot(size);
+    let (feet, frame, title_block) = foot(size);
 
     let mut items = Vec::new();
     let mut views: Vec<View> = Vec::new();
@@ -129,7 +153,7 @@ pub(super) fn arrange(
     let many = blocks.len() > 1;
     for (block, (by, rise)) in blocks.into_iter().zip(grid) {
         items.extend(block.items.into_iter().map(|item| item.moved(by)));
-        items.push(block.title.moved(by + DVec2::new(0.0, rise)));
+        items.push(Item::Text(block.title.moved(by + DVec2::new(0.0, rise))));
         let key = &block.view.key;
         if many {
             // Beyond its outermost lines, which have a width.
@@ -164,6 +188,7 @@ pub(super) fn arrange(
             .into_iter()
             .map(|part| Part { rooms: part.rooms.into_iter().map(|room| room.moved(by)).collect(), ..part })
             .collect(),
+        title_block: title_block.moved(by),
         items: items.into_iter().map(|item| item.moved(by)).collect(),
     }
 }
@@ -199,7 +224,7 @@ fn sheet_cost(size: DVec2, foot: f64) -> f64 {
     wide.max(high) + wide.min(high) / 4.0
 }
 
-/// The foot below views so large, and the frame round all. The title block stands to the right, in the frame's corner;
+/// The foot below views so large, the frame round all, and where the title block lies. The title block stands to the right, in the frame's corner;
 /// legend and notes beside each other to its left while there is room, else above each other, else above it.
 fn foot(
     size: DVec2,
@@ -207,7 +232,7 @@ fn foot(
     notes: &dyn Fn(f64) -> Foot,
     scale: Scale,
     h: f64,
-) -> (Vec<Item>, Rect) {
+) -> (Vec<Item>, Rect, Rect) {
     let gap = GAP * h;
     let width = size.x.max(block.size.x).max(legend.size.x);
     let beside = width - block.size.x - gap;
@@ -215,12 +240,12 @@ fn foot(
     let top = -size.y - gap;
     let edge = h * if scale == Scale::Fitted { FITTED_PADDING } else { PADDING };
     let (notes, left_size) = if beside - legend.size.x - gap >= least {
-        let notes = notes((beside - legend.size.x - gap).min(NOTE_ROOM * h));
+        let notes = notes(beside - legend.size.x - gap);
         let height = legend.size.y.max(notes.size.y);
         (notes.moved(DVec2::new(legend.size.x + gap, top)), DVec2::new(beside, height))
     } else {
         let room = if beside >= least { beside } else { width };
-        let notes = notes(room.min(NOTE_ROOM * h));
+        let notes = notes(room);
         let below = top - legend.size.y - 1.5 * h;
         let height = top - below + notes.size.y;
         // The title block stands beside the notes alone where the legend is too wide for both.
@@ -235,7 +260,8 @@ fn foot(
     };
     let corner = DVec2::new(width - block.size.x + edge, low - edge + block.size.y);
     let items = [legend.moved(DVec2::new(0.0, top)), notes, block.moved(corner)].concat();
-    (items, Rect::new(DVec2::new(0.0, low), DVec2::new(width, 0.0)).grown(edge))
+    let title_block = Rect::around(&[corner, corner + DVec2::new(block.size.x, -block.size.y)]);
+    (items, Rect::new(DVec2::new(0.0, low), DVec2::new(width, 0.0)).grown(edge), title_block)
 }
 
 /// Rows of so many views each.
@@ -298,8 +324,9 @@ impl Foot {
     }
 }
 
-/// Samples of every line, hatching and mark in use.
-fn legend(what: What, words: &Words, h: f64, blocks: &[Block]) -> Foot {
+/// Samples of every line, hatching and mark in use, as large as for letters of height `h`, and what they mean in letters
+/// no higher.
+fn legend(what: What, words: &Words, (h, letters_mm): (f64, f64), blocks: &[Block]) -> Foot {
     let used = |test: &dyn Fn(&Item) -> bool| blocks.iter().any(|block| block.items.iter().any(test));
     let mut entries: Vec<(Vec<Item>, String)> = Vec::new();
     let sample = SAMPLE * h;
@@ -336,7 +363,7 @@ fn legend(what: What, words: &Words, h: f64, blocks: &[Block]) -> Foot {
         for (row, (samples, key)) in column.iter().enumerate() {
             let y = -(row as f64 * LEGEND_PITCH * h + sample.y);
             items.extend(samples.iter().map(|item| item.clone().moved(DVec2::new(x, y))));
-            let text = view::text(words, Message::new(key.clone()), DVec2::new(start, y + 0.15 * h), h, None);
+            let text = view::text(words, Message::new(key.clone()), DVec2::new(start, y + 0.15 * h), letters_mm, None);
             right = right.max(text.bounds.upright().max.x);
             low = low.min(text.bounds.upright().min.y).min(y);
             items.push(Item::Text(text));
@@ -379,7 +406,7 @@ fn notes(words: &Words, h: f64, notes: &[Message], room: f64) -> Foot {
 }
 
 /// Name of the sack; drawing; date, revision, scale, unit; tolerances.
-fn title_block(sack: &Sack, given: &Given, words: &Words, h: f64, title: &Message) -> Foot {
+fn title_block(sack: &Sack, given: &Given, words: &Words, h: f64, width: f64, title: &Message) -> Foot {
     let value = |text: &str| Message::new("drawing.field.value").with("value", Arg::text(text));
     let fixed = |key: &'static str| Message::new(key);
     let rows: [&[(f64, &str, Message)]; 4] = [
@@ -393,7 +420,6 @@ fn title_block(sack: &Sack, given: &Given, words: &Words, h: f64, title: &Messag
         ],
         &[(1.0, "tolerance", fixed("drawing.field.tolerance_note"))],
     ];
-    let width = TITLE_ROOM * h;
     let mut items = Vec::new();
     let rule = |a: DVec2, b: DVec2| Item::Line(LineType::Thin, Shape::Path { points: vec![a, b], closed: false });
     let mut top = 0.0;

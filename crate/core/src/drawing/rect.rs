@@ -56,6 +56,11 @@ impl Rect {
         [self.min, DVec2::new(self.max.x, self.min.y), self.max, DVec2::new(self.min.x, self.max.y)]
     }
 
+    /// Whether a point lies inside or on the edge.
+    pub(super) fn holds(&self, point: DVec2) -> bool {
+        point.cmpge(self.min).all() && point.cmple(self.max).all()
+    }
+
     /// Whether the insides have anything in common.
     #[must_use]
     pub fn overlaps(&self, other: &Self) -> bool {

@@ -17,12 +17,14 @@ pub struct Tiling {
     pub rows: usize,
     /// The sheets with something on them, row by row.
     pub tiles: Vec<Tile>,
+    /// How far the arms of a cross reach, mm.
+    pub arm_mm: f64,
     /// Names of the parts that can be laid onto sheets alone.
     pub parts: Vec<String>,
 }
 
 /// What one sheet shows.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Tile {
     /// Its column, from 0.
     pub column: usize,
@@ -32,22 +34,29 @@ pub struct Tile {
     pub left_mm: f64,
     /// Top of its window, mm from the drawing's top.
     pub top_mm: f64,
-    /// Where its crosses lie, left, top, right and bottom, mm as those: in what it shares with its neighbours, which have
-    /// them at the same places.
+    /// Where it is joined, left, top, right and bottom, mm as those: in what it shares with its neighbours.
     pub joints_mm: [f64; 4],
+    /// Its crosses, mm as those, each of them on a neighbour too and off every text: two with every neighbour beside,
+    /// above and below.
+    pub crosses_mm: Vec<[f64; 2]>,
     /// What of the window belongs to what is laid out: left, top, width and height, mm as those. All else stays white.
     pub seen_mm: [f64; 4],
 }
 
+/// How far the arms of a cross reach, mm.
+const ARM_MM: f64 = 4.0;
+
 /// Lays a drawing onto sheets of which windows so large (mm) are printed, the same for all, each at least `overlap_mm`
-/// over its neighbours, and so far that every text is whole on one of them, but those nearly as long as a window; the
-/// window with the fewest sheets is taken, of several the first. The drawing lies in the middle of the grid; with the name
+/// over its neighbours, and so far that every text and the title block is whole on one of them, but what is nearly as long
+/// as a window; the window with the fewest sheets is taken, of several the first. The drawing lies in the middle of the grid; with the name
 /// of a part of it every room of that part does, one grid below the other, and what lies beside it takes no sheet. Nothing
 /// for windows that are no larger than the overlap.
 #[must_use]
 pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Option<&str>) -> Tiling {
     let inks: Vec<Ink> = drawing.items.iter().map(Ink::of).collect();
-    let texts: Vec<Rect> = inks.iter().filter_map(|ink| Some(ink.text?.upright())).collect();
+    let texts: Vec<TurnedRect> = inks.iter().filter_map(|ink| ink.text).collect();
+    let wholes = texts.iter().map(TurnedRect::upright).chain([drawing.title_block]);
+    let wholes: Vec<Rect> = wholes.collect();
     let height = drawing.size_mm.y;
     let whole = [Rect::new(DVec2::ZERO, drawing.size_mm)];
     let part = part.and_then(|name| drawing.parts.iter().find(|part| part.name == name));
@@ -57,8 +66,9 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
     let tilings = tilings.map(|(index, window)| {
         let mut tiling = Tiling { window: index, ..Tiling::default() };
         for room in rooms {
+            let first = tiling.tiles.len();
             let set = |window: f64, span: &dyn Fn(&Rect) -> [f64; 2]| {
-                let spans: Vec<_> = texts.iter().filter(|text| text.overlaps(room)).map(span).collect();
+                let spans: Vec<_> = wholes.iter().filter(|whole| whole.overlaps(room)).map(span).collect();
                 Windows { room: span(room), window, overlap: overlap_mm }.set(&spans)
             };
             let across = set(window.x, &|rect| [rect.min.x, rect.max.x]);
@@ -67,7 +77,15 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
                 for (column, &[left, before, after]) in across.iter().enumerate() {
                     let low = DVec2::new(left, height - top - window.y);
                     let seen = Rect::new(low.max(room.min), (low + window).min(room.max));
-                    if inks.iter().any(|ink| ink.is_on(&seen)) {
+                    // Beyond a joint all is the neighbour's.
+                    let outer = |outer: bool, edge: f64, joint: f64| if outer { edge } else { joint };
+                    let foot = outer(row + 1 == down.len(), seen.min.y, height - below);
+                    let head = outer(row == 0, seen.max.y, height - above);
+                    let first_x = outer(column == 0, seen.min.x, before);
+                    let last_x = outer(column + 1 == across.len(), seen.max.x, after);
+                    let own =
+                        Rect::new(seen.min.max(DVec2::new(first_x, foot)), seen.max.min(DVec2::new(last_x, head)));
+                    if inks.iter().any(|ink| ink.is_on(&own)) {
                         let size = seen.size();
                         tiling.tiles.push(Tile {
                             column,
@@ -75,18 +93,101 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
                             left_mm: left,
                             top_mm: top,
                             joints_mm: [before, above, after, below],
+                            crosses_mm: Vec::new(),
                             seen_mm: [seen.min.x, height - seen.max.y, size.x, size.y],
                         });
                     }
                 }
             }
+            let shown: Vec<TurnedRect> = texts.iter().filter(|text| text.upright().overlaps(room)).copied().collect();
+            Crosses { window, height, texts: &shown, set: Vec::new() }.mark(&mut tiling.tiles[first..]);
             tiling.columns = tiling.columns.max(across.len());
             tiling.rows += down.len();
         }
         tiling
     });
     let parts = drawing.parts.iter().map(|part| part.name.clone()).collect();
-    Tiling { parts, ..tilings.min_by_key(|tiling| tiling.tiles.len()).unwrap_or_default() }
+    Tiling { parts, arm_mm: ARM_MM, ..tilings.min_by_key(|tiling| tiling.tiles.len()).unwrap_or_default() }
+}
+
+/// The crosses of one grid of sheets.
+struct Crosses<'a> {
+    window: DVec2,
+    /// Of the drawing, mm.
+    height: f64,
+    texts: &'a [TurnedRect],
+    set: Vec<DVec2>,
+}
+
+impl Crosses<'_> {
+    /// Gives the sheets their crosses.
+    fn mark(mut self, tiles: &mut [Tile]) {
+        let at = |row: usize, column: usize| tiles.iter().find(|tile| (tile.row, tile.column) == (row, column));
+        for one in &*tiles {
+            let (row, column) = (one.row, one.column);
+            let [left, top, right, bottom] = one.joints_mm;
+            let (beside, below) = (at(row, column + 1), at(row + 1, column));
+            for (other, ends) in [(beside, [[right, top], [right, bottom]]), (below, [[left, bottom], [right, bottom]])]
+            {
+                for end in ends {
+                    self.join([Some(one), other], end);
+                }
+            }
+            // Corner to corner only where no other sheet joins the two.
+            if beside.is_none() && below.is_none() {
+                self.join([Some(one), at(row + 1, column + 1)], [right, bottom]);
+            }
+            if below.is_none() && column > 0 && at(row, column - 1).is_none() {
+                self.join([Some(one), at(row + 1, column - 1)], [left, bottom]);
+            }
+        }
+        for tile in tiles {
+            let room = self.room(tile).grown(f64::EPSILON * self.height);
+            let on = self.set.iter().filter(|cross| room.holds(**cross));
+            tile.crosses_mm = on.map(|cross| [cross.x, self.height - cross.y]).collect();
+        }
+    }
+
+    /// Where on a sheet a cross has room.
+    fn room(&self, tile: &Tile) -> Rect {
+        let low = DVec2::new(tile.left_mm, self.height - tile.top_mm - self.window.y);
+        Rect::new(low, low + self.window).grown(-ARM_MM)
+    }
+
+    /// A cross that both of two sheets have, as near to a place as it is off every text; one that is set already and near
+    /// enough serves.
+    fn join(&mut self, sheets: [Option<&Tile>; 2], [x, y]: [f64; 2]) {
+        /// Grid on which free places are looked for, free room round a cross, and between two, mm.
+        const PITCH: f64 = 1.0;
+        const CLEAR: f64 = 0.5;
+        const APART: f64 = 3.0 * ARM_MM;
+        let [Some(one), Some(other)] = sheets else { return };
+        let wanted = DVec2::new(x, self.height - y);
+        let (one, other) = (self.room(one), self.room(other));
+        let shared = Rect::new(one.min.max(other.min), one.max.min(other.max));
+        let slack = shared.size();
+        if slack.min_element() < 0.0 {
+            return;
+        }
+        let near = self.window.min_element() / 8.0;
+        if self.set.iter().any(|cross| shared.holds(*cross) && cross.distance(wanted) < near) {
+            return;
+        }
+        let around = |place: Rect| TurnedRect::from(place.grown(ARM_MM + CLEAR));
+        let texts: Vec<_> = self.texts.iter().filter(|text| text.overlaps(&around(shared))).collect();
+        let steps = (slack / PITCH).ceil().max(DVec2::ONE);
+        let places = (0..=steps.x as u32).flat_map(|i| (0..=steps.y as u32).map(move |j| (i, j)));
+        let places = places.map(|(i, j)| shared.min + slack * DVec2::new(f64::from(i), f64::from(j)) / steps);
+        let free = |place: &DVec2| {
+            let cross = around(Rect::new(*place, *place));
+            !texts.iter().any(|text| text.overlaps(&cross)) && self.set.iter().all(|set| set.distance(*place) >= APART)
+        };
+        let best = core::iter::once(wanted)
+            .chain(places)
+            .filter(free)
+            .min_by(|one, other| one.distance_squared(wanted).total_cmp(&other.distance_squared(wanted)));
+        self.set.push(best.unwrap_or(wanted));
+    }
 }
 
 /// Windows one after the other along an axis, and from where to where what they show lies, mm.

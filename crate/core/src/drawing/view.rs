@@ -186,7 +186,7 @@ impl Text {
     }
 
     /// A copy elsewhere.
-    fn moved(mut self, by: DVec2) -> Self {
+    pub(super) fn moved(mut self, by: DVec2) -> Self {
         self.at += by;
         self.bounds = self.bounds.moved(by);
         self
@@ -369,13 +369,15 @@ pub(super) struct Draft<'a> {
     wanted: Vec<Wanted>,
     labels: Vec<Label>,
     pub ends: Vec<Rect>,
+    /// Labels that are longer stand in two lines wherever they can, mm.
+    pub longest_mm: f64,
 }
 
 /// A finished view, in its own coordinates: its origin lies on its centre lines.
 pub(super) struct Block {
     pub items: Vec<Item>,
     /// Above all else.
-    pub title: Item,
+    pub title: Text,
     pub room: Rect,
     pub view: View,
     /// Labels for which there was no room.
@@ -386,10 +388,21 @@ pub(super) struct Block {
     pub ends: Vec<Rect>,
 }
 
+impl Block {
+    /// Sets the title anew, no higher and in lines no longer than that, mm.
+    pub(super) fn limit_title(&mut self, words: &Words, height_mm: f64, room_mm: f64) {
+        let message = self.view.title.clone();
+        let title = text(words, message, self.title.at, self.title.height_mm.min(height_mm), Some(room_mm));
+        let rise = self.title.bounds.upright().min.y - title.bounds.upright().min.y;
+        self.title = title.moved(DVec2::new(0.0, rise));
+        self.room = self.drawn.join(self.title.bounds.upright());
+    }
+}
+
 impl<'a> Draft<'a> {
     pub(super) fn new(words: &'a Words<'a>, h: f64, key: impl Into<String>, title: Message) -> Self {
         let (items, wanted, labels, ends) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        Self { words, key: key.into(), title, h, items, wanted, labels, ends }
+        Self { words, key: key.into(), title, h, items, wanted, labels, ends, longest_mm: f64::INFINITY }
     }
 
     pub(super) fn line(&mut self, kind: LineType, points: &[DVec2]) {
@@ -601,10 +614,10 @@ impl<'a> Draft<'a> {
         let drawn = self.items.iter().fold(Rect::EMPTY, |room, item| room.join(item.room()));
         let at = DVec2::new(outline.min.x, drawn.max.y + 1.6 * self.h);
         let title = text(self.words, self.title.clone(), at, TITLE * self.h, None);
-        let room = drawn.join(title.bounds.upright());
         let view = View { key: self.key, title: self.title, origin: DVec2::ZERO, outline };
         let ends = self.ends.into_iter().map(|room| with_what_stays_whole(room, &self.items)).collect();
-        Block { items: self.items, title: Item::Text(title), room, view, left_over, drawn, ends }
+        let room = drawn.join(title.bounds.upright());
+        Block { items: self.items, title, room, view, left_over, drawn, ends }
     }
 
     /// Sets every dimension; the geometry's lines stand in `taken`, and the dimensions' are added.
@@ -828,7 +841,8 @@ impl<'a> Draft<'a> {
     fn set_label(&self, label: &Label, taken: &Taken) -> Option<Vec<Item>> {
         let text = text(self.words, label.message.clone(), DVec2::ZERO, self.h, None);
         let broken = self.in_two_lines(label, &text);
-        let forms = || core::iter::once(&text).chain(&broken);
+        let long = broken.is_some() && text.bounds.upright().size().x > self.longest_mm;
+        let forms = || core::iter::once(&text).filter(|_| !long).chain(&broken);
         if let Some(within) = forms().find_map(|text| self.set_within(label, text, taken)) {
             return Some(vec![Item::Text(within)]);
         }

@@ -27,11 +27,11 @@ pub(super) fn abreast(sack: &Sack) -> f64 {
 pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
     let tube = sack.tube();
     let plies = tube.plies.len();
-    let mut blocks: Vec<Block> = (0..plies).map(|ply| web(sack, ply, &given.practice, words, h)).collect();
+    let mut blocks: Vec<Block> = (0..plies).map(|ply| web(sack, ply, given, words, h)).collect();
     let tear = if tube.step_mm > 0.0 { "drawing.note.tear_lines" } else { "drawing.note.flush_tear_lines" };
     let mut notes = vec![Message::new("drawing.note.web_from_outside"), Message::new(tear)];
     if plies > 1 {
-        blocks.push(register(sack, words, h));
+        blocks.push(register(sack, given, words, h));
         // On the sheet that it is on: the last.
         if given.sheet.is_none_or(|(number, count)| number + 1 == count) {
             notes.push(Message::new("drawing.note.register"));
@@ -164,7 +164,7 @@ impl<'a> Web<'a> {
     }
 }
 
-fn web(sack: &Sack, ply: usize, practice: &Practice, words: &Words, h: f64) -> Block {
+fn web(sack: &Sack, ply: usize, given: &Given, words: &Words, h: f64) -> Block {
     let title = Message::new("drawing.view.web")
         .with("number", count(ply + 1))
         .with("paper", crate::finding::Arg::text(&sack.file().plies[ply].paper))
@@ -175,8 +175,9 @@ fn web(sack: &Sack, ply: usize, practice: &Practice, words: &Words, h: f64) -> B
     let mut draft = Draft::new(words, h, format!("ply-{}", ply + 1), title);
     let web = Web::new(sack, ply);
     draft.ends = web.ends();
+    draft.longest_mm = page::longest_mm(given.scale);
     let length = sack.tube().length_mm;
-    seam_paste(&mut draft, &web, practice);
+    seam_paste(&mut draft, &web, &given.practice);
     web.contour(&mut draft);
     web.creases(&mut draft);
     // The web goes on on both sides; what comes next begins at the same tear line.
@@ -196,7 +197,7 @@ fn web(sack: &Sack, ply: usize, practice: &Practice, words: &Words, h: f64) -> B
     let middle = DVec2::new(f64::midpoint(from, to), f64::midpoint(far_a, foot));
     draft.label(Message::new("drawing.label.next_tube"), middle, &next);
     if ply > 0 {
-        cross_paste(&mut draft, &web, practice);
+        cross_paste(&mut draft, &web, &given.practice);
     }
 
     let left = |y: f64| DVec2::new(0.0, y);
@@ -306,8 +307,9 @@ fn cross_paste(draft: &mut Draft, web: &Web, practice: &Practice) {
 }
 
 /// All plies over each other as they come into the tube, in register by their side folds, all as wide as the outermost.
-fn register(sack: &Sack, words: &Words, h: f64) -> Block {
+fn register(sack: &Sack, given: &Given, words: &Words, h: f64) -> Block {
     let mut draft = Draft::new(words, h, "register", Message::new("drawing.view.register"));
+    draft.longest_mm = page::longest_mm(given.scale);
     let tube = sack.tube();
     let (w, lap) = (tube.face_width_mm, tube.seam_lap_mm);
     // u from the left side fold.
