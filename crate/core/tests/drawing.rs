@@ -301,7 +301,9 @@ fn strays(drawing: &Drawing) -> Vec<String> {
         }
         for piece in points.windows(2).map(|pair| [pair[0], pair[1]]) {
             let crossed = drawing.dimensions().filter(|dimension| crosses(piece, dimension.line));
-            strays.extend(crossed.map(|dimension| format!("{} is crossed at {}", dimension.id, piece[0])));
+            strays.extend(
+                crossed.map(|dimension| format!("{} is crossed from {} to {}", dimension.id, points[0], points[2])),
+            );
         }
     }
     strays
@@ -350,6 +352,65 @@ fn a_turned_sleeve_has_its_place_its_angle_and_its_size_along_its_edges() {
             }
         }
     }
+}
+
+#[test]
+fn a_turned_spout_has_a_leader_and_no_text_lies_on_a_line() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sacks");
+    let line = harbour_mill();
+    let mut drawn = 0;
+    for path in fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
+        let text = fs::read_to_string(&path).unwrap();
+        for skew in [-30.0, -17.0, -8.0, -3.0, 4.0, 10.0, 22.0, 30.0] {
+            for (offset, (unit, words)) in [-6.0, 5.0].into_iter().zip(READ) {
+                let mut file: Value = serde_json::from_str(&text).unwrap();
+                if !file["valve_end"]["valve"].is_object() {
+                    continue;
+                }
+                file["valve_end"]["valve"]["skew_deg"] = skew.into();
+                file["valve_end"]["valve"]["offset_from_centre_mm"] = offset.into();
+                let Ok(sack) = Sack::read(&file.to_string()) else { continue };
+                for (what, scale) in
+                    [What::ValveBottom, What::Sack].into_iter().flat_map(|what| Scale::ALL.map(|scale| (what, scale)))
+                {
+                    let drawing =
+                        draw(&sack, what, &Given { line: Some(&line), scale, unit, ..Given::default() }, &words);
+                    let of = format!("{} {} {} {skew} {offset}", sack.file().name, what.name(), scale.name());
+                    assert_eq!(faults(&drawing, &words), [""; 0], "{of}");
+                    assert_eq!(strays(&drawing), [""; 0], "{of}");
+                    assert_eq!(drawing.displaced, 0, "{of}");
+                    if what == What::ValveBottom {
+                        hold_spout(&drawing, &of);
+                        drawn += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(drawn > 200, "{drawn}");
+}
+
+/// That the spout's word has a leader that ends in the spout.
+fn hold_spout(drawing: &Drawing, of: &str) {
+    let [label] = texts(drawing, "drawing.label.spout")[..] else { panic!("{of}: not one word") };
+    let room = label.bounds.grown(0.5 * label.height_mm).upright();
+    let path = |item: &Item, kind: LineType, count: usize| match item {
+        Item::Line(of, Shape::Path { points, closed: false }) if (*of, points.len()) == (kind, count) => {
+            Some(points.clone())
+        }
+        _ => None,
+    };
+    let leader =
+        drawing.items.iter().filter_map(|item| path(item, LineType::Thin, 3)).find(|leader| within(&room, leader[2]));
+    let leader = leader.unwrap_or_else(|| panic!("{of}: no leader"));
+    let mut spouts = drawing.items.iter().filter_map(|item| path(item, LineType::Adjacent, 4));
+    // From outside in, its tip, and out again.
+    let inside = spouts.any(|spout| {
+        let sides = spout.iter().zip(spout.iter().cycle().skip(1));
+        let left = sides.filter(|(a, b)| (**b - **a).perp_dot(leader[0] - **a) > 0.0).count();
+        left == 0 || left == spout.len()
+    });
+    assert!(inside, "{of}: the leader ends beside the spout");
 }
 
 /// That a dimension runs along a sleeve turned so far, or across, and its number with it, read from below or the right.

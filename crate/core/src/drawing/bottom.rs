@@ -333,9 +333,16 @@ fn spout(draft: &mut Draft, plan: &Plan, line: &Line) {
     // Where it is not yet in the sleeve, or its word would be taken for the sleeve's.
     let inwards = (corners[1] - corners[0]).normalize_or_zero() * (BEFORE * draft.h);
     let before = [corners[0], corners[0] + inwards, corners[3] + inwards, corners[3]];
-    // Beside its middle, where a turned sleeve's angle is.
-    let aside = if sleeve.skew_deg == 0.0 { DVec2::ZERO } else { (corners[3] - corners[0]) * 0.3 };
-    draft.label(Message::new("drawing.label.spout"), before.into_iter().sum::<DVec2>() / 4.0 + aside, &before);
+    let middle = before.into_iter().sum::<DVec2>() / 4.0;
+    let label = Message::new("drawing.label.spout");
+    if sleeve.skew_deg == 0.0 {
+        draft.label(label, middle, &before);
+    } else {
+        // Among slanting lines a level word needs a leader; beside its middle, where the sleeve's angle is.
+        let spots = [0.5, 0.2, 0.8].into_iter().flat_map(|deep| [0.3, -0.3, 0.42, -0.42].map(|aside| (deep, aside)));
+        let spot = |(deep, aside): (f64, f64)| middle + inwards * (deep - 0.5) + (corners[3] - corners[0]) * aside;
+        draft.label_at(label, spots.map(spot).collect(), &[]);
+    }
 }
 
 fn closed(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {

@@ -145,8 +145,18 @@ struct Wanted {
 
 struct Label {
     message: Message,
-    target: DVec2,
+    /// Where its leader may end; the first is where its text should be.
+    targets: Vec<DVec2>,
     area: Vec<DVec2>,
+}
+
+/// A label with a leader.
+struct Beside {
+    /// How far it is from good, mm.
+    cost: f64,
+    /// Whether it is among dimensions.
+    is_stray: bool,
+    items: Vec<Item>,
 }
 
 /// A small open square on its corner.
@@ -574,7 +584,12 @@ impl<'a> Draft<'a> {
 
     /// Wants a label for an area (a polygon), near to `target`, which lies in it.
     pub(super) fn label(&mut self, message: Message, target: DVec2, area: &[DVec2]) {
-        self.labels.push(Label { message, target, area: area.to_vec() });
+        self.label_at(message, vec![target], area);
+    }
+
+    /// Wants a label for an area, near to the first of some points, or with a leader that ends in one of them.
+    pub(super) fn label_at(&mut self, message: Message, targets: Vec<DVec2>, area: &[DVec2]) {
+        self.labels.push(Label { message, targets, area: area.to_vec() });
     }
 
     /// Sets dimensions, labels and the title.
@@ -825,7 +840,7 @@ impl<'a> Draft<'a> {
                 let share = DVec2::new(f64::from(i), f64::from(j)) / f64::from(STEPS);
                 let corner = room.min + free * share;
                 let bounds = Rect::new(corner, corner + size);
-                let away = bounds.middle().distance_squared(label.target);
+                let away = label.targets.first().map_or(0.0, |target| bounds.middle().distance_squared(*target));
                 let padded = bounds.grown(CLEAR * self.h);
                 if best.is_none_or(|(least, _)| away < least)
                     && padded.corners().iter().all(|corner| is_within(*corner, &label.area))
@@ -846,12 +861,18 @@ impl<'a> Draft<'a> {
         if let Some(within) = forms().find_map(|text| self.set_within(label, text, taken)) {
             return Some(vec![Item::Text(within)]);
         }
-        let beside = forms().filter_map(|text| self.set_beside(label, text, taken));
-        beside.min_by(|(one, _), (other, _)| one.total_cmp(other)).map(|(_, items)| items)
+        let best = |targets: &[DVec2]| {
+            let ends = targets.iter().flat_map(|target| forms().map(move |text| (text, *target)));
+            let beside = ends.filter_map(|(text, target)| self.set_beside(target, text, taken));
+            beside.min_by(|one, other| one.cost.total_cmp(&other.cost))
+        };
+        let beside = best(&label.targets).filter(|beside| !beside.is_stray);
+        // Elsewhere in its area the way may be free.
+        beside.or_else(|| best(&[label.targets.as_slice(), &spots(&label.area)].concat())).map(|beside| beside.items)
     }
 
-    /// A label's text at the nearest free place, with a leader; and how far that is from good.
-    fn set_beside(&self, label: &Label, text: &Text, taken: &Taken) -> Option<(f64, Vec<Item>)> {
+    /// A label's text at the nearest free place, with a leader.
+    fn set_beside(&self, target: DVec2, text: &Text, taken: &Taken) -> Option<Beside> {
         let h = self.h;
         let mut text = text.clone();
         let bounds = text.bounds.upright();
@@ -874,24 +895,24 @@ impl<'a> Draft<'a> {
         ];
         let landing = 0.8 * h;
         let dot = 0.22 * h;
-        let dot_room = Rect::new(label.target, label.target).grown(dot);
+        let dot_room = Rect::new(target, target).grown(dot);
         if taken.texts.iter().any(|text| text.overlaps(&dot_room.into())) {
             return None;
         }
-        let mut best: Option<(f64, DVec2, DVec2)> = None;
+        let mut best: Option<(f64, bool, DVec2, DVec2)> = None;
         for ring in 2..60 {
             let reach = f64::from(ring) * 1.2 * h;
             if best.is_some_and(|(least, ..)| least <= first + reach) {
                 break;
             }
             for (x, y) in DIRECTIONS {
-                let elbow = label.target + DVec2::new(x, y) * reach;
+                let elbow = target + DVec2::new(x, y) * reach;
                 let start = elbow.x + if x > 0.0 { landing + 0.3 * h } else { -landing - 0.3 * h - size.x };
                 let bounds = Rect::new(
                     DVec2::new(start, elbow.y - size.y / 2.0),
                     DVec2::new(start + size.x, elbow.y + size.y / 2.0),
                 );
-                let leader = [label.target, elbow];
+                let leader = [target, elbow];
                 let foot = [elbow, DVec2::new(elbow.x + landing.copysign(x), elbow.y)];
                 if !taken.free(&bounds.grown(CLEAR * h).into())
                     || !taken.clear_of_texts(leader)
@@ -910,16 +931,17 @@ impl<'a> Draft<'a> {
                 let among = taken.measured.iter().filter(|(line, strip)| {
                     crosses(leader, *line) || level.is_crossed(*line) || strip.overlaps(&bounds.grown(CLEAR * h))
                 });
+                let among = among.count();
                 let hatched = if taken.on_hatching(&bounds.into()) { HATCHED } else { 0 };
-                let against = crossed + 2 * along + 4 * leaders + hatched + 12 * among.count();
+                let against = crossed + 2 * along + 4 * leaders + hatched + 12 * among;
                 let cost = first + reach + against as f64 * 2.0 * h;
                 if best.is_none_or(|(least, ..)| cost < least) {
-                    best = Some((cost, elbow, bounds.min));
+                    best = Some((cost, among > 0, elbow, bounds.min));
                 }
             }
         }
-        let (cost, elbow, corner) = best?;
-        let landing = landing.copysign(elbow.x - label.target.x);
+        let (cost, is_stray, elbow, corner) = best?;
+        let landing = landing.copysign(elbow.x - target.x);
         if landing < 0.0 {
             // Words are rarely as wide as they were taken for: those to the left end at the leader.
             text.anchor = Anchor::End;
@@ -928,14 +950,14 @@ impl<'a> Draft<'a> {
         text = text.moved(corner - low);
         let round =
             [(1.0, 0.0), (0.7, 0.7), (0.0, 1.0), (-0.7, 0.7), (-1.0, 0.0), (-0.7, -0.7), (0.0, -1.0), (0.7, -0.7)];
-        let outline = round.iter().map(|&(x, y)| label.target + dot * DVec2::new(x, y)).collect();
-        let leader = vec![label.target, elbow, DVec2::new(elbow.x + landing, elbow.y)];
+        let outline = round.iter().map(|&(x, y)| target + dot * DVec2::new(x, y)).collect();
+        let leader = vec![target, elbow, DVec2::new(elbow.x + landing, elbow.y)];
         let items = vec![
             Item::Line(LineType::Thin, Shape::Path { points: leader, closed: false }),
             Item::Mark(Mark { kind: MarkKind::Dot, outline }),
             Item::Text(text),
         ];
-        Some((cost, items))
+        Some(Beside { cost, is_stray, items })
     }
 }
 
@@ -969,6 +991,16 @@ fn with_what_stays_whole(room: Rect, items: &[Item]) -> Rect {
     let wholes = items.iter().flat_map(wholes).filter(|(part, _)| part.overlaps(&room));
     let larger = wholes.map(|(_, whole)| whole).fold(room, Rect::join);
     if larger == room { room } else { with_what_stays_whole(larger, items) }
+}
+
+/// Points evenly over a polygon.
+fn spots(polygon: &[DVec2]) -> Vec<DVec2> {
+    const COUNT: u32 = 6;
+    let room = Rect::around(polygon);
+    let spot =
+        |(i, j): (u32, u32)| room.min + room.size() * (DVec2::new(f64::from(i), f64::from(j)) + 0.5) / f64::from(COUNT);
+    let all = (0..COUNT * COUNT).map(|place| spot((place % COUNT, place / COUNT)));
+    all.filter(|spot| is_within(*spot, polygon)).collect()
 }
 
 /// Whether a point lies in a polygon (even-odd rule).
