@@ -1,4 +1,5 @@
 import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
 
 import axe from "axe-core";
 
@@ -90,6 +91,29 @@ pageTest("the sleeve is dragged: sheet, form, figures and model follow, and one 
   await hook(page, "undo").click();
   assert.deepEqual(await valve(page), before);
 });
+
+for (const viewport of [undefined, PHONE.viewport]) {
+  pageTest(`numbers and words in the plan of a turned sleeve keep apart, ${viewport ? "on a phone" : "on a desk"}`, viewport ? { viewport } : {}, async (page) => {
+    await place(page);
+    for (const name of ["bread-flour-25-kg", "finishing-plaster-30-kg", "hydrated-lime-20-kg", "grout-10-kg"]) {
+      const file = JSON.parse(await readFile(new URL(`../../examples/sacks/${name}.sack.json`, import.meta.url), "utf8"));
+      for (const [skew_deg, offset_from_centre_mm] of [[0, 0], [6, 5], [-6, -5], [12, -4], [-20, 4]]) {
+        Object.assign(file.valve_end.valve, { skew_deg, offset_from_centre_mm });
+        const buffer = Buffer.from(JSON.stringify(file));
+        await hook(page, "file-input").setInputFiles({ name: `${name}.sack.json`, mimeType: "application/json", buffer });
+        await page.waitForFunction(
+          ([name, skew]) => {
+            const sheet = JSON.parse(globalThis.sackwright.workshop.sheetText());
+            return sheet.name === name && sheet.valve_end.valve.skew_deg === skew;
+          },
+          [file.name, skew_deg],
+        );
+        await rest(page);
+        assert.deepEqual(await crowded(page), [], `${name} ${skew_deg}`);
+      }
+    }
+  });
+}
 
 pageTest("near the centre line and the end edge it is held there; it is turned and made longer by its knobs", {}, async (page) => {
   await place(page);

@@ -40,6 +40,10 @@ const WAYS = {
 };
 /** px: the room that a number needs between two lines. */
 const BETWEEN = 20;
+/** px: how far the numbers along the bottom may stand lower, clear of the words at the foot. */
+const LOWER = 14;
+/** px: what letters may have below their base line. */
+const APART = 6;
 /** px beyond the sleeve's inner end. */
 const LEVER = 44;
 /** Degrees within which a sleeve that is turned lies straight, and the step it turns in. */
@@ -231,7 +235,11 @@ export class Placing {
     at(this.#grips.turn, end);
     setEnds(this.#lever, this.#at(inner), this.#at(end));
     const half = Math.max(...bottom.outline.map(([, spotY]) => spotY));
-    const base = this.#at([0, -half])[1];
+    const foot = this.#at([0, -half])[1];
+    // A short distance across has its number beyond it: there those along the bottom make room.
+    const across = distances.flatMap(({ key, line }) => (key === "middle_side" && line ? [line.map((spot) => this.#at(spot)[1])] : []));
+    const short = across.filter(([one = 0, other = 0]) => Math.abs(one - other) < BETWEEN).flat();
+    const base = Math.max(foot, ...short.map((y) => Math.min(y + APART, foot + LOWER)));
     put(
       this.#over,
       ...(spout?.touches ?? []).map(({ line }) => this.#line("touch", line)),
@@ -240,13 +248,13 @@ export class Placing {
     );
   }
 
-  /** A distance that no line in the plan shows, in words at its foot. @param {Distance} distance */
+  /** A distance that no line in the plan shows, from what to what in words at its foot. @param {Distance} distance */
   #beside({ key, value_mm, severity }) {
     const column = ["seam", "spout_round", "spout_fold"].indexOf(key);
     if (column < 0) return [];
-    const over = key === "seam" && value_mm < 0;
+    const over = key !== "spout_round" && value_mm < 0;
     const value = this.#words.bare("length", over ? -value_mm : value_mm);
-    const text = this.#words.text(`page.placing.beside.${over ? "seam_over" : key}`, { value });
+    const text = this.#words.text(`page.placing.beside.${key}${over ? "_over" : ""}`, { value });
     const [x, anchor] = /** @type {const} */ ([[8, "start"], [this.#width * 0.47, "middle"], [this.#width - 8, "end"]])[column] ?? [];
     // Three beside each other in one row would meet.
     const y = this.#svg.viewBox.baseVal.height - 8 - (this.#width < NARROW && column === 1 ? ROW : 0);
@@ -281,6 +289,7 @@ export class Placing {
       const [high, low] = [Math.min(from[1], to[1]), Math.max(from[1], to[1])];
       x += 5;
       y = low - high >= BETWEEN ? (high + low) / 2 + 4 : key === "end_side" ? Math.max(high - 4, 12) : low + 13;
+      y = Math.min(y, base - APART + 13);
       anchor = "start";
     }
     parts.push(sketchSvg("line", { class: "dimension", ...ends(from, to) }));
