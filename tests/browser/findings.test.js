@@ -153,3 +153,32 @@ pageTest("a barcode on a fold is moved where the filled sack is flat; what is em
   await front.fill("");
   assert.equal("front" in (await reported(page)).sheet.artwork, false);
 });
+
+pageTest("a barcode goes along with a cure by the length, which is said", {}, async (page) => {
+  const sheet = () => page.evaluate(() => JSON.parse(globalThis.sackwright.workshop.sheetText()));
+  const barcode = { width_mm: 75, height_mm: 35, offset_from_middle_mm: 20, from_plain_end_mm: 1200 };
+  const before = { ...(await sheet()), length_mm: 1400 };
+  before.artwork = { ...before.artwork, barcode };
+  await enter(page, "board");
+  await hook(page, "file-input").setInputFiles({
+    name: "long.sack.json",
+    mimeType: "application/json",
+    buffer: Buffer.from(JSON.stringify(before)),
+  });
+  const row = page.locator('[data-hook="finding"][data-rule="proportion"]');
+  await row.locator(".cure").filter({ hasText: "barcode goes along" }).waitFor();
+  // At once: the filled sack may bring a cure that asks for a shorter one still.
+  const said = await row.evaluate((item) => {
+    const text = item.querySelector(".cure p").textContent;
+    item.querySelector('[data-hook="apply"]').click();
+    return text;
+  });
+  const after = await sheet();
+  assert.ok(after.length_mm < 1400);
+  const { from_plain_end_mm: high, ...rest } = after.artwork.barcode;
+  assert.ok(high < 1200, String(high));
+  assert.match(said, new RegExp(`middle ${high}\\smm`));
+  assert.equal(rest.offset_from_middle_mm, 20);
+  const found = await reported(page);
+  assert.equal(found.findings.find(({ rule }) => rule === "barcode").severity, "good");
+});

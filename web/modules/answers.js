@@ -90,7 +90,7 @@ export class Answers {
     root.dataset.verdict = verdict;
     const reasons = [...stops, ...looks].map((finding) => {
       const lines = [make("span", {}, this.#words.message(finding.message))];
-      if (finding.cure) lines.push(make("span", { class: "cure-words" }, this.#words.message(finding.cure.message)));
+      if (finding.cure) lines.push(make("span", { class: "cure-words" }, this.#words.cure(finding.cure)));
       return make("li", {}, ...lines);
     });
     root.replaceChildren(make("p", { class: "verdict" }, this.#words.text(`page.table.${about}_${verdict}`)));
@@ -109,7 +109,7 @@ export class Answers {
     this.#care.hidden = findings.length === 0;
     this.#careText.replaceChildren(
       ...findings.map(({ message, cure, source }) => {
-        const sentences = [words.message(message), cure ? words.message(cure.message) : "", words.text(source)];
+        const sentences = [words.message(message), cure ? words.cure(cure) : "", words.text(source)];
         return make("p", {}, sentences.filter((sentence) => sentence !== "").join(" "));
       }),
     );

@@ -760,7 +760,7 @@ export class App {
     if (!finding.cure) return;
     for (const { field, value } of finding.cure.set) this.#work.sheet.set(field, value);
     this.#changed(`cure ${finding.rule} ${finding.place}`);
-    this.#say(this.#words.text("page.findings.applied", { cure: this.#words.message(finding.cure.message) }));
+    this.#say(this.#words.text("page.findings.applied", { cure: this.#words.cure(finding.cure) }));
   }
 
   /** @param {KeyboardEvent} event */
@@ -849,7 +849,7 @@ export class App {
       return;
     }
     const name = fileName(String(this.#report.sheet?.name ?? ""), "sack.json");
-    save(name, this.#workshop.sheetText());
+    save(name, `${JSON.stringify(this.#report.sheet, undefined, 2)}\n`);
     const key = this.#troubled ? "page.file.saved_last" : "page.file.saved";
     // A sheet with mistakes in it is not in the file.
     if (!this.#troubled) this.#work.keep();

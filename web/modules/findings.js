@@ -258,7 +258,8 @@ export class FindingsList {
   }
 
   /** @param {import("./types.js").Cure} cure @param {boolean} stale */
-  #cure({ message, worsens, set }, stale) {
+  #cure(cure, stale) {
+    const { message, worsens, set } = cure;
     const words = this.#words;
     const worse = worsens.map(({ rule, severity }) =>
       words.text("page.findings.worse", {
@@ -270,7 +271,7 @@ export class FindingsList {
     return sketch(
       "div",
       { class: "cure" },
-      sketch("p", {}, words.message(message)),
+      sketch("p", {}, words.cure(cure)),
       ...(worse.length > 0
         ? [sketch("p", { class: "worsens" }, words.text("page.findings.worsens", { findings: worse.join(", ") }))]
         : []),

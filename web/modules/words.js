@@ -4,6 +4,7 @@
  *
  * @typedef {import("./types.js").Arg} Arg
  * @typedef {import("./types.js").Message} Message
+ * @typedef {{message: Message, set: readonly {field: string, value: number}[]}} Cured
  */
 
 import { inSystem } from "./measures.js";
@@ -112,9 +113,19 @@ export class Words {
     return this.text(message.key, message.args ?? {});
   }
 
-  /** What a finding says, and what would cure it. @param {{message: Message, cure?: {message: Message} | null}} finding */
+  /** What a finding says, and what would cure it. @param {{message: Message, cure?: Cured | null}} finding */
   finding({ message, cure }) {
-    return cure ? `${this.message(message)} ${this.message(cure.message)}` : this.message(message);
+    return cure ? `${this.message(message)} ${this.cure(cure)}` : this.message(message);
+  }
+
+  /** What would cure, and where a barcode goes along with it. @param {Cured} cure */
+  cure({ message, set }) {
+    const words = this.message(message);
+    const at = (/** @type {string} */ name) => set.find(({ field }) => field === `artwork.barcode.${name}`)?.value;
+    const [value, aside] = [at("from_plain_end_mm"), at("offset_from_middle_mm")];
+    if (value === undefined || aside === undefined || message.key === "cure.barcode_place") return words;
+    const place = { value: { kind: "length", value }, aside: { kind: "length", value: aside } };
+    return `${words} ${this.text("page.findings.barcode_along", /** @type {Record<string, Arg>} */ (place))}`;
   }
 
   /**

@@ -53,7 +53,7 @@ fn captions_have_their_words() {
                 let text = text(&words, &key).unwrap_or_else(|| panic!("no words for {key}"));
                 for part in text.split('{').skip(1) {
                     let name = part.split('}').next().unwrap_or_default();
-                    assert!(figures.contains_key(name), "{key}: nothing fills {{{name}}}");
+                    assert!(figures.get(name).is_some(), "{key}: nothing fills {{{name}}}");
                 }
             }
         }

@@ -104,7 +104,7 @@ impl Args {
     }
 
     /// Fills a placeholder, anew if it was filled before.
-    fn insert(&mut self, name: &'static str, arg: Arg) {
+    pub(crate) fn insert(&mut self, name: &'static str, arg: Arg) {
         let after = self.0.iter().position(|(known, _)| *known >= name).unwrap_or(self.0.len());
         match self.0.get_mut(after) {
             Some((known, old)) if *known == name => *old = arg,
@@ -288,7 +288,7 @@ pub struct Change {
 pub struct Cure {
     /// In words: "valve 114 mm or wider".
     pub message: Message,
-    /// The fields to set; empty when the cure is not a change of the sheet.
+    /// The fields to set, a barcode's that goes along among them; empty when the cure is not a change of the sheet.
     pub set: Vec<Change>,
     /// What gets worse for it. What can't be told before the filled shape is computed anew is not among it.
     pub worsens: Vec<Worse>,

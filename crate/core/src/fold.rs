@@ -13,13 +13,12 @@
 //! v along the tube from the valve end's nominal rim.
 
 use core::f64::consts::PI;
-use std::collections::BTreeMap;
 
 use glam::{DVec2, DVec3};
 use serde::Serialize;
 
 use crate::bottom::{Bottom, Sleeve};
-use crate::finding::{Arg, Place};
+use crate::finding::{Args, Place};
 use crate::geom::Placement;
 use crate::sack::Sack;
 use crate::sheet::{End, Side, SleeveKind};
@@ -524,9 +523,9 @@ pub fn captions(sack: &Sack, stage: Stage) -> Captions {
 
 /// What the captions of a sack's stages may name of it, by placeholder.
 #[must_use]
-pub fn caption_figures(sack: &Sack) -> BTreeMap<&'static str, Arg> {
+pub fn caption_figures(sack: &Sack) -> Args {
     let bottom = sack.bottom(End::ValveEnd);
-    let mut figures = BTreeMap::new();
+    let mut figures = Args::default();
     let mut tell = |name, figure: Quantity| figures.insert(name, figure.into());
     for (name, figure) in [
         ("face_width", length(sack.tube().face_width_mm)),

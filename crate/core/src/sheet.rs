@@ -549,7 +549,7 @@ impl Sheet {
         }
     }
 
-    /// The sheet as pretty JSON, ready to be saved.
+    /// The sheet as JSON.
     #[must_use]
     pub fn to_json(&self) -> String {
         self.file.to_json()
@@ -559,9 +559,7 @@ impl Sheet {
 impl SheetFile {
     fn to_json(&self) -> String {
         // Strings and finite numbers only: this can't fail.
-        let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
-        text.push('\n');
-        text
+        serde_json::to_string(self).unwrap_or_default()
     }
 
     /// The sheet as a tree of values by field. By way of its text: a second writer for every type of the sheet would cost

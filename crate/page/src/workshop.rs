@@ -1,13 +1,11 @@
 //! The class `Workshop`: the sheet and the cards that the page works on, and what the core says of them.
 
-use std::collections::BTreeMap;
-
 use js_sys::Error;
 use sackwright::cards::{self, Line, LineFile, Pallet, Works};
 use sackwright::check::{Against, HABITS_KIND, Habits, check_with, read_habits};
 use sackwright::figures::{Figures, PasteHabits, figures};
 use sackwright::fill::Filled;
-use sackwright::finding::{Arg, Finding, Problem, Silent};
+use sackwright::finding::{Args, Finding, Problem, Silent};
 use sackwright::fold::{Captions, Stage, caption_figures, captions};
 use sackwright::pallet::Stack;
 use sackwright::sack::Sack;
@@ -31,7 +29,7 @@ struct Report<'a> {
     silent: Vec<Silent>,
     stages: Vec<StageTold>,
     /// What fills the stages' captions, by placeholder.
-    caption_figures: BTreeMap<&'static str, Arg>,
+    caption_figures: Args,
 }
 
 /// A stage in words.
@@ -152,7 +150,7 @@ impl Workshop {
         parsed(&news)
     }
 
-    /// The last good sheet as pretty JSON.
+    /// The last good sheet as JSON.
     #[wasm_bindgen(js_name = sheetText)]
     pub fn sheet_text(&self) -> Result<String, Error> {
         Ok(self.sack()?.sheet().to_json())

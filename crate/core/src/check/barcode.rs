@@ -8,9 +8,9 @@
 //! where there is least wrinkle. A code that misses its place may still be read: never more than a look.
 
 use crate::check::context::{Context, reaches};
-use crate::check::remedy::{advice, down, set_lengths, up};
+use crate::check::remedy::{advice, down, up};
 use crate::check::rule::{Judgement, Outcome, Rule, Silence};
-use crate::finding::{Certainty, Place, Severity, Topic};
+use crate::finding::{Certainty, Change, Cure, Message, Place, Severity, Topic};
 use crate::sheet::{Barcode, SheetFile};
 use crate::units::length;
 
@@ -40,8 +40,8 @@ fn check(context: &Context) -> Outcome {
     };
     let moved = || {
         let [x, y] = face.nearest_place([x, y], clear.value)?;
-        let [aside, high] = FIELDS;
-        Some(set_lengths("cure.barcode_place", [("aside", aside.into(), x), ("value", high.into(), y)]))
+        let message = Message::new("cure.barcode_place").with("aside", length(x)).with("value", length(y));
+        Some(Cure::new(message, place_changes([x, y]).into()))
     };
     Ok(vec![judgement.remedy_if_any(moved).remedy(|| advice("cure.barcode_elsewhere"))])
 }
@@ -51,6 +51,25 @@ const FIELDS: [&str; 2] = ["artwork.barcode.offset_from_middle_mm", "artwork.bar
 
 const fn place(barcode: &Barcode) -> [f64; 2] {
     [barcode.offset_from_middle_mm, barcode.from_plain_end_mm]
+}
+
+/// Where a barcode that lies well goes with a change of the sack that would leave it where it does not; none where it stays, is
+/// part of the change, or has no place any more.
+pub(super) fn along(before: &SheetFile, after: &SheetFile, clear: f64) -> Option<[f64; 2]> {
+    let of = |file: &SheetFile| file.artwork.as_ref()?.barcode;
+    let (barcode, now) = (of(before)?, of(after)?);
+    let at = place(&barcode);
+    let lies_well = |file| Face::of(file, &barcode).is_clear(at, clear);
+    if barcode != now || !lies_well(before) || lies_well(after) {
+        return None;
+    }
+    Face::of(after, &barcode).nearest_place(at, clear)
+}
+
+/// What sets a barcode's place.
+pub(super) fn place_changes([x, y]: [f64; 2]) -> [Change; 2] {
+    let [aside, high] = FIELDS;
+    [Change { field: aside.into(), value: x }, Change { field: high.into(), value: y }]
 }
 
 /// A face of the filled sack, as a barcode's middle may lie on it: x off its middle, y from the plain end, mm.
@@ -146,23 +165,29 @@ mod tests {
         assert_eq!(to(support::with_barcode(false, -170.0, 640.0)), [-142.0, 552.0]);
     }
 
-    /// A cure by the size tells when the barcode comes to lie where it should not: the tuber asks for a sack of 1200 mm,
-    /// and there the code stands on its end; then it has a cure of its own.
+    /// A sack too long for the tuber, and for its width, is to be 850 mm: there the code would stand on its end, and goes along as
+    /// far as it must. One that lies well still stays, and so does one that lay badly before.
     #[test]
-    fn a_size_that_spoils_its_place_says_so() {
-        let file = SheetFile { length_mm: 1400.0, ..support::with_barcode(false, 0.0, 1200.0) };
+    fn it_goes_along_with_a_cure_by_the_size() {
         let card = r#"{"format":"sackwright-works/1","name":"w","tuber":{"tube_length_mm":{"max":1340}}}"#;
         let works = read_works(card).unwrap();
         let against = Against { works: Some(&works), ..Against::default() };
         let found = |file| check_with(&Sack::new(Sheet::new(file).unwrap()), &against).findings;
-        let before = found(file.clone());
-        let ill = before.iter().find(|finding| finding.rule == "works-tube-length").unwrap();
-        let cure = ill.cure.as_ref().unwrap();
-        assert!(cure.worsens.iter().any(|worse| worse.rule == RULE.name), "{cure:?}");
-        let shorter = apply(&file, &cure.set).unwrap();
-        let after = found(shorter.clone()).into_iter().find(|finding| finding.rule == RULE.name).unwrap();
-        let moved = apply(&shorter, &after.cure.unwrap().set).unwrap();
-        assert!(found(moved).iter().all(|finding| finding.rule != RULE.name || finding.severity == Severity::Good));
+        let long = |barcode: SheetFile| SheetFile { length_mm: 1400.0, ..barcode };
+        let cure = |file| {
+            let ill = found(file).into_iter().find(|finding| finding.rule == "works-tube-length").unwrap();
+            ill.cure.unwrap()
+        };
+        let file = long(support::with_barcode(false, 20.0, 1200.0));
+        let own = cure(file.clone());
+        let set: Vec<_> = own.set.iter().map(|change| (change.field.as_str(), change.value)).collect();
+        assert_eq!(set, [("length_mm", 850.0), (FIELDS[0], 20.0), (FIELDS[1], 762.0)]);
+        assert!(own.worsens.iter().all(|worse| worse.rule != RULE.name), "{own:?}");
+        let after = found(apply(&file, &own.set).unwrap());
+        assert!(after.iter().all(|finding| finding.rule != RULE.name || finding.severity == Severity::Good));
+
+        assert_eq!(cure(long(support::with_barcode(false, 20.0, 200.0))).set.len(), 1);
+        assert_eq!(cure(long(support::with_barcode(false, 170.0, 1200.0))).set.len(), 1);
     }
 
     /// Half of the face is 190 mm wide between its edges, and the strip at either end 60.

@@ -5,6 +5,7 @@ use std::rc::Rc;
 
 use serde_json::Value;
 
+use crate::check::barcode;
 use crate::check::context::Context;
 use crate::check::found;
 use crate::check::rule::Remedy;
@@ -12,6 +13,7 @@ use crate::finding::{Change, Cure, Finding, Severity, Worse};
 use crate::geom::sort_short;
 use crate::sack::Sack;
 use crate::sheet::{self, Sheet, SheetFile};
+use crate::units::length;
 
 /// A sheet with some fields set, as a cure proposes; `None` when a field does not exist or the value is outside what
 /// the field's schema allows.
@@ -48,13 +50,24 @@ pub(super) fn cures(context: &Context, before: &[Finding], judged: &[(Finding, V
     let told = |(finding, cure): (&(Finding, _), Option<Remedy>)| {
         let remedy = cure?;
         let worsens = trials.harm(&finding.0, &remedy).map_or_else(Vec::new, |harm| harm.worse);
-        Some(Cure { worsens, ..remedy.cure().clone() })
+        let Cure { message, mut set, .. } = remedy.cure().clone();
+        let moved = trials.after(&set).and_then(|after| after.moved);
+        set.extend(moved.into_iter().flat_map(barcode::place_changes));
+        Some(Cure { message, set, worsens })
     };
     judged.iter().zip(cures).map(told).collect()
 }
 
-/// Changes of a sheet, and what is found after them; none where they make no sheet.
-type Made = (Vec<Change>, Option<Rc<[Finding]>>);
+/// Changes of a sheet, and what comes of them; none where they make no sheet.
+type Made = (Vec<Change>, Option<After>);
+
+/// What comes of changes of the sheet.
+#[derive(Clone)]
+struct After {
+    found: Rc<[Finding]>,
+    /// Where the barcode goes along with them.
+    moved: Option<[f64; 2]>,
+}
 
 /// Trying remedies on one sack.
 struct Trials<'a> {
@@ -76,7 +89,8 @@ impl Trials<'_> {
             return None;
         }
         let elsewhere = remedies.iter().find(|remedy| remedy.cure().set.is_empty());
-        let changes = remedies.iter().filter(|remedy| !remedy.cure().set.is_empty());
+        let stepped: Vec<Remedy> = remedies.iter().filter_map(|remedy| self.stepped(remedy)).collect();
+        let changes = remedies.iter().chain(&stepped).filter(|remedy| !remedy.cure().set.is_empty());
         let best =
             changes.filter_map(|remedy| Some((self.harm(ill, remedy)?.count(), remedy))).min_by_key(|(harm, _)| *harm);
         match (best, elsewhere) {
@@ -86,6 +100,20 @@ impl Trials<'_> {
             }
             (Some((_, best)), _) => Some(best.clone()),
         }
+    }
+
+    /// A remedy by the length, gone on to the next length of tube that the works makes.
+    fn stepped(&self, remedy: &Remedy) -> Option<Remedy> {
+        // What the filled shape gave can't be tried with another value.
+        let Remedy::Tried(Cure { message, set, .. }) = remedy else { return None };
+        let [Change { field, value }] = set.as_slice() else { return None };
+        let now = self.context.file().length_mm;
+        let ends = self.context.sack.tube().length_mm - now;
+        let tuber = &self.context.works().ok().filter(|_| field == "length_mm")?.tuber;
+        let is_on = |length: &f64| (length - value) * (value - now) > 0.0;
+        let to = tuber.nearest_sack_lengths_mm(*value, ends)?.into_iter().find(is_on)?;
+        let set = vec![Change { field: field.clone(), value: to }];
+        Some(Remedy::Tried(Cure::new(message.clone().with("value", length(to)), set)))
     }
 
     /// Cures of several findings that set the same field in the same direction: each becomes the strictest of them that
@@ -119,7 +147,7 @@ impl Trials<'_> {
 
     /// What a remedy breaks elsewhere; `None` when it does not cure.
     fn harm(&self, ill: &Finding, remedy: &Remedy) -> Option<Harm> {
-        let after = self.after(&remedy.cure().set)?;
+        let after = self.after(&remedy.cure().set)?.found;
         let same = |a: &Finding, b: &Finding| a.rule == b.rule && a.place == b.place;
         let cures = match remedy {
             Remedy::Tried(_) => after.iter().any(|now| same(now, ill) && now.severity == Severity::Good),
@@ -134,18 +162,25 @@ impl Trials<'_> {
         cures.then(|| Harm { worse: worse.collect() })
     }
 
-    /// What is found of the sack after changes; `None` where they make no sheet.
-    fn after(&self, changes: &[Change]) -> Option<Rc<[Finding]>> {
+    /// What comes of changes of the sheet; `None` where they make none.
+    fn after(&self, changes: &[Change]) -> Option<After> {
         let made = self.made.borrow().iter().find(|(of, _)| of == changes).map(|(_, after)| after.clone());
         made.unwrap_or_else(|| {
-            let sheet = apply_to(self.file.clone(), changes).and_then(|file| Sheet::new(file).ok());
-            let after = sheet.map(|sheet| {
-                let sack = Sack::new(sheet);
-                found(&Context { sack: &sack, ..*self.context }).into()
-            });
+            let after = self.make(changes);
             self.made.borrow_mut().push((changes.to_vec(), after.clone()));
             after
         })
+    }
+
+    fn make(&self, changes: &[Change]) -> Option<After> {
+        let mut file = apply_to(self.file.clone(), changes)?;
+        let moved = barcode::along(self.context.file(), &file, self.context.habits.barcode_clear_mm);
+        let barcode = file.artwork.as_mut().and_then(|artwork| artwork.barcode.as_mut());
+        if let (Some(barcode), Some([x, y])) = (barcode, moved) {
+            (barcode.offset_from_middle_mm, barcode.from_plain_end_mm) = (x, y);
+        }
+        let sack = Sack::new(Sheet::new(file).ok()?);
+        Some(After { found: found(&Context { sack: &sack, ..*self.context }).into(), moved })
     }
 }
 
@@ -205,7 +240,8 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::check::{Against, Habits, check, support};
+    use crate::cards::read_works;
+    use crate::check::{Against, Habits, check, check_with, support};
 
     #[test]
     fn a_change_outside_the_schema_or_of_no_field_is_refused() {
@@ -217,6 +253,26 @@ mod tests {
         assert!(change("valve_end.patch.length_mm", 300.0).is_some());
         assert!(change("plain_end.patch.length_mm", 300.0).is_none(), "there is no patch to change");
         assert!(change("no_such_field", 1.0).is_none());
+    }
+
+    /// T = L + 120 + 20: of 799 mm at most, 659 mm of sack; of whole steps, 650.
+    #[test]
+    fn a_cure_by_the_length_goes_on_to_one_that_the_tuber_makes() {
+        let file = SheetFile { length_mm: 700.0, ..support::plain_sheet() };
+        let cured = |step: &str| {
+            let tuber = format!(r#"{{"tube_length_mm":{{"max":799}}{step}}}"#);
+            let card = format!(r#"{{"format":"sackwright-works/1","name":"w","tuber":{tuber}}}"#);
+            let works = read_works(&card).unwrap();
+            let against = Against { works: Some(&works), ..Against::default() };
+            let found = check_with(&Sack::new(Sheet::new(file.clone()).unwrap()), &against).findings;
+            found.into_iter().find(|finding| finding.rule == "works-tube-length").unwrap().cure.unwrap()
+        };
+        let length = |value| vec![Change { field: "length_mm".into(), value }];
+        assert_eq!(cured("").set, length(659.0));
+        let stepped = cured(r#","tube_length_step_mm":10"#);
+        assert_eq!(stepped.set, length(650.0));
+        assert_eq!(stepped.message.args.get("value"), Some(&crate::units::length(650.0).into()));
+        assert_eq!(stepped.worsens, []);
     }
 
     proptest! {
