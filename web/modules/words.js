@@ -34,6 +34,7 @@ const QUANTITIES = /** @type {const} */ ({
   grammage: { unit: "g_m2", decimals: 1 },
   number: { unit: "", decimals: 3 },
   rate: { unit: "per_h", decimals: 0 },
+  time: { unit: "s", decimals: 1 },
 });
 
 /**

@@ -11,7 +11,7 @@ export interface SpoutMesh { normals: Float32Array; triangles: Uint32Array }
 /** A quantity with its dimension, what a person typed, or a word of the words table. */
 export type Arg =
   | { kind: "length" | "mass" | "mass_small" | "volume" | "area" | "angle" | "ratio" | "count" | "density" | "rate"
-      | "grammage" | "number"; value: number }
+      | "grammage" | "number" | "time"; value: number }
   | { kind: "text"; text: string }
   | { kind: "word"; key: string };
 /** A key of the words table with what fills its placeholders. */

@@ -108,6 +108,7 @@ impl Words {
             Dimension::Density => number(value, more) + &unit("kg_m3"),
             Dimension::Rate => number(value, more) + &unit("per_h"),
             Dimension::Grammage => number(value, 1 + more) + &unit("g_m2"),
+            Dimension::Time => number(value, 1 + more) + &unit("s"),
             Dimension::Count => number(value, more),
             Dimension::Number => number(value, 3 + more),
         }
@@ -155,6 +156,7 @@ mod tests {
             Dimension::Density,
             Dimension::Rate,
             Dimension::Grammage,
+            Dimension::Time,
         ] {
             let text = words.quantity(Quantity { dimension, value: 3.0 }, 0);
             assert!(!text.contains("page."), "{text}");

@@ -30,6 +30,8 @@ pub enum Dimension {
     Rate,
     /// Mass of paper per area, g/m2.
     Grammage,
+    /// Time, s.
+    Time,
     /// A bare number without a unit.
     Number,
 }
@@ -38,7 +40,7 @@ impl Dimension {
     /// The dimension that a file key tells by its ending: `length_mm` is a length, `mass_kg` a mass.
     #[must_use]
     pub fn of_key(key: &str) -> Self {
-        let ends: [(&str, Self); 8] = [
+        let ends: [(&str, Self); 9] = [
             ("_mm", Self::Length),
             ("_kg", Self::Mass),
             ("_deg", Self::Angle),
@@ -46,6 +48,7 @@ impl Dimension {
             ("_g_m2", Self::Grammage),
             ("_g", Self::MassSmall),
             ("_l", Self::Volume),
+            ("_s", Self::Time),
             ("_per_h", Self::Rate),
         ];
         // The longest ending wins: `_kg_m3` must not be read by a shorter one.
@@ -102,6 +105,7 @@ mod tests {
         assert_eq!(Dimension::of_key("grammage_g_m2"), Dimension::Grammage);
         assert_eq!(Dimension::of_key("mass_kg"), Dimension::Mass);
         assert_eq!(Dimension::of_key("rate_sacks_per_h"), Dimension::Rate);
+        assert_eq!(Dimension::of_key("air_resistance_gurley_s"), Dimension::Time);
         assert_eq!(Dimension::of_key("tea_md_j_m2"), Dimension::Number);
     }
 }

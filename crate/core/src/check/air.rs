@@ -23,7 +23,7 @@ fn check(context: &Context) -> Outcome {
         return Err(Silence::not_applicable("silent.little_air"));
     }
     let (sum, most) = (context.gurley_s()?, context.habits.most_gurley_s);
-    let seconds = |value| quantity(Dimension::Number, value);
+    let seconds = |value| quantity(Dimension::Time, value);
     let judgement = Judgement::advised(Place::Plies, within(sum, most), ["finding.air.holds", "finding.air.tight"])
         .compared(seconds(sum), seconds(most))
         .remedy(|| advice("cure.air"));

@@ -31,7 +31,7 @@ fn check(context: &Context) -> Outcome {
     let walls_m2 = 2.0 * context.face_width_mm() * context.file().length_mm * 1e-6;
     let time = air_m3 * gurley / (PERMEANCE * walls_m2 * 1e3 * habits.filling_pressure_kpa);
     let most = habits.air_time_share * S_PER_H / rate;
-    let seconds = |value| quantity(Dimension::Number, value);
+    let seconds = |value| quantity(Dimension::Time, value);
     let judgement =
         Judgement::advised(Place::Contents, within(time, most), ["finding.air_time.holds", "finding.air_time.slow"])
             .compared(seconds(time), seconds(most))
