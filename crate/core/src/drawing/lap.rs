@@ -38,7 +38,7 @@ pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing
     let mut notes = vec![
         Message::new("drawing.note.section"),
         Message::new("drawing.note.enlarged").with("factor", quantity(crate::units::Dimension::Number, factor)),
-        Message::new("drawing.note.plies_counted"),
+        Message::new(if sack.tube().plies.len() == 1 { "drawing.note.one_ply" } else { "drawing.note.plies_counted" }),
     ];
     notes.extend(End::ALL.map(|end| {
         let pair = |strip: &LapStrip| {
