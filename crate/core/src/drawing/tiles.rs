@@ -73,18 +73,15 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
             };
             let across = set(window.x, &|rect| [rect.min.x, rect.max.x]);
             let down = set(window.y, &|rect| [height - rect.max.y, height - rect.min.y]);
-            for (row, &[top, above, below]) in down.iter().enumerate() {
-                for (column, &[left, before, after]) in across.iter().enumerate() {
+            let (columns, lines) = (shares(&across, overlap_mm), shares(&down, overlap_mm));
+            for (row, (&[top, above, below], [head, foot])) in down.iter().zip(lines).enumerate() {
+                for (column, (&[left, before, after], [from, to])) in across.iter().zip(&columns).enumerate() {
                     let low = DVec2::new(left, height - top - window.y);
                     let seen = Rect::new(low.max(room.min), (low + window).min(room.max));
-                    // Beyond a joint all is the neighbour's.
-                    let outer = |outer: bool, edge: f64, joint: f64| if outer { edge } else { joint };
-                    let foot = outer(row + 1 == down.len(), seen.min.y, height - below);
-                    let head = outer(row == 0, seen.max.y, height - above);
-                    let first_x = outer(column == 0, seen.min.x, before);
-                    let last_x = outer(column + 1 == across.len(), seen.max.x, after);
-                    let own =
-                        Rect::new(seen.min.max(DVec2::new(first_x, foot)), seen.max.min(DVec2::new(last_x, head)));
+                    let own = Rect::new(
+                        seen.min.max(DVec2::new(*from, height - foot)),
+                        seen.max.min(DVec2::new(*to, height - head)),
+                    );
                     if inks.iter().any(|ink| ink.is_on(&own)) {
                         let size = seen.size();
                         tiling.tiles.push(Tile {
@@ -108,6 +105,21 @@ pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Opt
     });
     let parts = drawing.parts.iter().map(|part| part.name.clone()).collect();
     Tiling { parts, arm_mm: ARM_MM, ..tilings.min_by_key(|tiling| tiling.tiles.len()).unwrap_or_default() }
+}
+
+/// From where to where what is on windows in a row, given by where they begin and are joined, is counted as each one's alone:
+/// from joint to joint, but of what the outermost share with their neighbours all is the neighbours'.
+fn shares(windows: &[[f64; 3]], overlap: f64) -> Vec<[f64; 2]> {
+    let count = windows.len();
+    let between = |after: usize, joint: f64| match after {
+        0 => f64::NEG_INFINITY,
+        _ if after == count => f64::INFINITY,
+        _ if after + 1 == count => joint + overlap / 2.0,
+        1 => joint - overlap / 2.0,
+        _ => joint,
+    };
+    let share = |(index, &[_, before, after]): (usize, &[f64; 3])| [between(index, before), between(index + 1, after)];
+    windows.iter().enumerate().map(share).collect()
 }
 
 /// The crosses of one grid of sheets.
