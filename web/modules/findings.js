@@ -290,6 +290,5 @@ function isSame(a, b) {
 
 /** @param {HTMLElement} list @param {readonly HTMLElement[]} items */
 function fill(list, items) {
-  const same = items.length === list.children.length && items.every((item, at) => item === list.children[at]);
-  if (!same) list.replaceChildren(...items);
+  if (!isSame(items, [...list.children])) list.replaceChildren(...items);
 }

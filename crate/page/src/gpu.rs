@@ -24,6 +24,13 @@ use crate::place::Band;
 use crate::scene::{Group, Ink, Paper, Scene};
 use crate::tone::{self, Rgb, Theme};
 
+/// The text of a shader, without comments.
+macro_rules! shader {
+    ($name:literal) => {
+        include_str!(concat!(env!("OUT_DIR"), "/", $name))
+    };
+}
+
 /// Side of the shadow map, texels.
 const SHADOW_SIDE: u32 = 512;
 /// Side of the footprint's picture, texels.
@@ -258,12 +265,7 @@ impl Gpu {
             table: Vec::new(),
             seen: None,
             kept: None,
-            ink: compiled(
-                &context,
-                0,
-                include_str!(concat!(env!("OUT_DIR"), "/ink.vert")),
-                include_str!(concat!(env!("OUT_DIR"), "/ink.frag")),
-            )?,
+            ink: compiled(&context, 0, shader!("ink.vert"), shader!("ink.frag"))?,
             uniforms: UniformBuffer::new(&context, &[UNIFORMS as u32]),
             sack: Buffers::new(&context),
             spout: Buffers::new(&context),
@@ -363,8 +365,7 @@ impl Gpu {
             }
         };
         for group in scene.slices.iter().map(|slice| slice.group).chain(spout.map(|_| Group::Board)) {
-            let (vertex, fragment) =
-                (include_str!(concat!(env!("OUT_DIR"), "/paper.vert")), include_str!("../../../shaders/paper.frag"));
+            let (vertex, fragment) = (shader!("paper.vert"), shader!("paper.frag"));
             need(&mut self.paper, &self.context, with(group), vertex, fragment)?;
         }
         let bounds = spout.unwrap_or(scene.bounds);
@@ -433,15 +434,11 @@ impl Gpu {
     fn draw_shadows(&mut self, scene: &Scene) -> Result<(), CoreError> {
         let copies = copies(scene).len() as u32;
         let with = if copies > 0 { STACK } else { 0 };
-        let (vertex, fragment) = (
-            include_str!(concat!(env!("OUT_DIR"), "/footprint.vert")),
-            include_str!("../../../shaders/footprint.frag"),
-        );
+        let (vertex, fragment) = (shader!("footprint.vert"), shader!("footprint.frag"));
         need(&mut self.thrown, &self.context, with, vertex, fragment)?;
         // Flat paper throws none on itself.
         if relief(scene) > 0.0 {
-            let (vertex, fragment) =
-                (include_str!(concat!(env!("OUT_DIR"), "/depth.vert")), include_str!("../../../shaders/depth.frag"));
+            let (vertex, fragment) = (shader!("depth.vert"), shader!("depth.frag"));
             need(&mut self.depth, &self.context, with, vertex, fragment)?;
         }
         let uniforms = &self.uniforms;
@@ -498,8 +495,7 @@ impl Gpu {
             (true, true) => [KEPT, KEPT | SHADOW],
         };
         for with in with {
-            let (vertex, fragment) =
-                (include_str!(concat!(env!("OUT_DIR"), "/table.vert")), include_str!("../../../shaders/table.frag"));
+            let (vertex, fragment) = (shader!("table.vert"), shader!("table.frag"));
             need(&mut self.table, &self.context, with, vertex, fragment)?;
         }
         if frame.look.rich && again && self.kept.as_ref().is_none_or(|(kept, _)| *kept != view) {
@@ -665,7 +661,7 @@ fn loaded(gl: &WebGl2RenderingContext) -> Gl {
 fn compiled(context: &Context, with: usize, vertex: &str, fragment: &str) -> Result<Program, CoreError> {
     let wanted = WITH.iter().enumerate().filter(|(bit, _)| with & (1 << bit) != 0);
     let mut before: String = wanted.map(|(_, name)| format!("#define {name}\n")).collect();
-    before += include_str!(concat!(env!("OUT_DIR"), "/frame.glsl"));
+    before += shader!("frame.glsl");
     Program::from_source(context, &format!("{before}{vertex}"), &format!("{before}{fragment}"))
 }
 

@@ -107,9 +107,12 @@ impl Trials<'_> {
         // What the filled shape gave can't be tried with another value.
         let Remedy::Tried(Cure { message, set, .. }) = remedy else { return None };
         let [Change { field, value }] = set.as_slice() else { return None };
+        if field != "length_mm" {
+            return None;
+        }
+        let tuber = &self.context.works().ok()?.tuber;
         let now = self.context.file().length_mm;
         let ends = self.context.sack.tube().length_mm - now;
-        let tuber = &self.context.works().ok().filter(|_| field == "length_mm")?.tuber;
         let is_on = |length: &f64| (length - value) * (value - now) > 0.0;
         let to = tuber.nearest_sack_lengths_mm(*value, ends)?.into_iter().find(is_on)?;
         let set = vec![Change { field: field.clone(), value: to }];

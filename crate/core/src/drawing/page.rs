@@ -121,11 +121,9 @@ pub(super) fn arrange(
     let title = Message::new(format!("drawing.{}.title", what.name()));
     // Views' letters are for one who sees a whole view; what is read sheet by sheet needs none so large.
     let most = longest_mm(given.scale);
-    let [foot_mm, block_mm] = [JOINED_FOOT_MM, JOINED_BLOCK_MM].map(|most| match given.scale {
-        Scale::Joined => h.min(most),
-        Scale::Full | Scale::Fitted => h,
-    });
-    if given.scale == Scale::Joined {
+    let joined = given.scale == Scale::Joined;
+    let [foot_mm, block_mm] = [JOINED_FOOT_MM, JOINED_BLOCK_MM].map(|highest| if joined { h.min(highest) } else { h });
+    if joined {
         blocks.iter_mut().for_each(|block| block.limit_title(words, JOINED_TITLE_MM, most));
     }
     let legend = legend(what, words, (h, foot_mm), &blocks);

@@ -55,8 +55,7 @@ const ARM_MM: f64 = 4.0;
 pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Option<&str>) -> Tiling {
     let inks: Vec<Ink> = drawing.items.iter().map(Ink::of).collect();
     let texts: Vec<TurnedRect> = inks.iter().filter_map(|ink| ink.text).collect();
-    let wholes = texts.iter().map(TurnedRect::upright).chain([drawing.title_block]);
-    let wholes: Vec<Rect> = wholes.collect();
+    let wholes: Vec<Rect> = texts.iter().map(TurnedRect::upright).chain([drawing.title_block]).collect();
     let height = drawing.size_mm.y;
     let whole = [Rect::new(DVec2::ZERO, drawing.size_mm)];
     let part = part.and_then(|name| drawing.parts.iter().find(|part| part.name == name));

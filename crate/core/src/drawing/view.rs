@@ -928,10 +928,10 @@ impl<'a> Draft<'a> {
                 let crossed = taken.lines.iter().filter(|line| crosses(leader, **line)).count();
                 let along = taken.lines.iter().filter(|line| level.is_crossed(**line)).count();
                 // Across a dimension line, or among dimensions, only where nothing else is left.
-                let among = taken.measured.iter().filter(|(line, strip)| {
+                let is_among = |(line, strip): &&([DVec2; 2], Rect)| {
                     crosses(leader, *line) || level.is_crossed(*line) || strip.overlaps(&bounds.grown(CLEAR * h))
-                });
-                let among = among.count();
+                };
+                let among = taken.measured.iter().filter(is_among).count();
                 let hatched = if taken.on_hatching(&bounds.into()) { HATCHED } else { 0 };
                 let against = crossed + 2 * along + 4 * leaders + hatched + 12 * among;
                 let cost = first + reach + against as f64 * 2.0 * h;
