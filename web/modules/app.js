@@ -680,11 +680,14 @@ export class App {
   /** @param {FillAnswer} answer @param {string} sheet that it is of, as text */
   #fill(answer, sheet) {
     // A sheet that came to grief meanwhile left the sack as it was.
-    if (answer.rests[0]?.lying) this.#film.make(sheet);
+    const isSeen = Boolean(answer.rests[0]?.lying);
+    if (isSeen) this.#film.make(sheet);
     else this.#film.drop();
     this.#noFilling.show(answer, sheet);
     this.#workshop.setFilled(answer.filled);
-    this.#takeSoon();
+    // Why there is no filling is said as its stage goes, and as the finding with the cure comes.
+    if (isSeen) this.#takeSoon();
+    else this.#take(false);
     this.#pallets.take(sheet);
   }
 
