@@ -214,21 +214,28 @@ async function measureStudies({ rounds }) {
 /**
  * A length that is dragged on the drawing board, a new value every frame, while the worker follows: JavaScript and wasm of a
  * frame (core, form, figures, findings, mesh, buffers) without what the browser takes for layout and drawing commands, the same
- * with both, and how long after the last change the answers are there.
+ * with both, and how long after the last change the answers are there. Software WebGL draws on the cores that the page runs
+ * on: once its picture is waited for before the next change (rendering apart), and once not.
  */
 async function drag() {
-  const runs = await visit(measureDrag, { count: FRAMES, rounds: 5 }, { calm: true, commands: true });
+  const [runs, beside] = [
+    await visit(measureDrag, { count: 3 * FRAMES, rounds: 5, apart: true }, { calm: true, commands: true }),
+    await visit(measureDrag, { count: 3 * FRAMES, rounds: 0, apart: false }, { calm: true, commands: true }),
+  ];
   return [
     { name: "a frame of a drag, JavaScript and wasm while the worker follows", times: runs.work },
-    { name: "the same with layout and drawing commands", times: runs.whole },
+    { name: "the same while the picture before is still drawn on the same cores", times: beside.work },
+    { name: "the same with layout and drawing commands", times: beside.whole },
     { name: "from a change to the coarse filled sack", times: runs.coarse },
     { name: "from a change to the fine filled sack", times: runs.fine },
   ];
 }
 
 /** Runs in the page. */
-async function measureDrag({ count, rounds }) {
+async function measureDrag({ count, rounds, apart }) {
   location.hash = "board";
+  const gl = document.querySelector("canvas").getContext("webgl2");
+  const finish = () => gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
   const root = document.querySelector('[data-hook="filled-figures"]');
   const input = document.querySelector('[data-hook="sheet-form"] [data-field="length_mm"] input');
   const answered = (detail) =>
@@ -262,6 +269,11 @@ async function measureDrag({ count, rounds }) {
       const layout = performance.now() - changed;
       requestAnimationFrame(() => resolve({ work: changed - start + (performance.now() - begun) - (commands.ms - before), layout, drawing: commands.ms - before }));
     });
+    if (apart) {
+      finish();
+      await new Promise((resolve) => requestAnimationFrame(resolve));
+      finish();
+    }
     if (step < 0) continue;
     times.work.push(work);
     times.whole.push(work + layout + drawing);

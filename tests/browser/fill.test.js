@@ -96,6 +96,31 @@ pageTest("newer questions overtake: of many changes only the last one's figures 
   }
 });
 
+pageTest("while a hand moves only coarse figures are asked for; fine ones once it rests", {}, async (page) => {
+  await filmed(page);
+  const asked = await page.evaluate(() => {
+    globalThis.asked = [];
+    const { postMessage } = Worker.prototype;
+    Worker.prototype.postMessage = function (message) {
+      if (message.ask) globalThis.asked.push([message.kind, ...(message.question.details ?? [])].join(" "));
+      return postMessage.call(this, message);
+    };
+    const input = document.querySelector('[data-field="length_mm"] input');
+    // In one go: no time to rest.
+    for (const length of [650, 660, 670, 680]) {
+      input.value = String(length);
+      input.dispatchEvent(new Event("input", { bubbles: true }));
+    }
+    return [...globalThis.asked];
+  });
+  assert.deepEqual(asked, ["fill coarse fine", "fill coarse", "fill coarse", "fill coarse"]);
+  await settled(page);
+  const later = await page.evaluate(() => globalThis.asked.slice(4));
+  assert.match(later[0], /^fill (coarse )?fine$/);
+  assert.ok(later.slice(1).every((one) => !one.startsWith("fill")), later.join(", "));
+  await filmed(page);
+});
+
 pageTest("a worker that breaks down is replaced; the sheet stays", {}, async (page) => {
   await settled(page);
   await enter(page, "board");

@@ -11,6 +11,11 @@ import { FilledAnswer } from "./filled-answer.js";
 import { FilledFigures } from "./filled-figures.js";
 import { Renewal } from "./renewal.js";
 
+/** Changes that follow each other as closely are those of a hand that drags or types. */
+const HAND_MS = 300;
+/** How long the hand rests before the fine answer, and all that waits for that, is worked at. */
+const REST_MS = 150;
+
 /** What of a sheet shapes the filled sack and what goes into it. */
 const SHAPES = /** @type {const} */ ([
   "face_width_mm",
@@ -30,6 +35,12 @@ export class FilledSack {
   #asked = "";
   /** The fine answer to it, once it is there. @type {FillAnswer | undefined} */
   #answer;
+  /** Whether the coarse answer to it is there. */
+  #outlined = false;
+  /** When it was asked, as `performance.now()` has it. */
+  #at = -Infinity;
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  #rest;
 
   /**
    * @param {object} options
@@ -70,34 +81,54 @@ export class FilledSack {
     }
     this.#asked = shape;
     this.#answer = undefined;
-    const text = JSON.stringify(sheet);
+    this.#outlined = false;
     for (const renewal of this.#renewals) renewal.show(0);
+    clearTimeout(this.#rest);
+    const before = this.#at;
+    this.#at = performance.now();
+    if (this.#at - before > HAND_MS) this.#ask(sheet, ["coarse", "fine"]);
+    else {
+      // The coarse figures follow the hand. What the fine ones set going would be overtaken, and hold it up.
+      this.#ask(sheet, ["coarse"]);
+      this.#rest = setTimeout(() => this.#ask(sheet, this.#outlined ? ["fine"] : ["coarse", "fine"]), REST_MS);
+    }
+    return undefined;
+  }
+
+  /**
+   * @param {NonNullable<Report["sheet"]>} sheet
+   * @param {readonly import("../pkg/sackwright_desk.js").Detail[]} details
+   */
+  #ask(sheet, details) {
+    const text = JSON.stringify(sheet);
     this.#desk.ask(
       "fill",
-      { sheet: text },
+      { sheet: text, details },
       {
         onProgress: (share) => {
           for (const renewal of this.#renewals) renewal.show(share);
         },
         onPart: (answer) => {
           for (const view of this.#views) view.show(answer, sheet);
+          this.#outlined = true;
           // Judging takes longer than the coarse answer: while a length is dragged, findings wait.
           if (answer.detail !== "fine") return;
           this.#answer = answer;
           this.#onAnswer(answer, text);
         },
         onDone: () => {
+          if (!this.#answer) return;
           for (const renewal of this.#renewals) renewal.hide();
         },
         onTrouble: () => {
           // A like sheet may be asked for again.
           this.#asked = "";
+          clearTimeout(this.#rest);
           for (const renewal of this.#renewals) renewal.hide();
           for (const view of this.#views) view.trouble();
           this.#onTrouble();
         },
       },
     );
-    return undefined;
   }
 }

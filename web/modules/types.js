@@ -37,7 +37,7 @@
  * @typedef {"table" | "board" | "bench"} Place
  *
  * What the desk's worker is asked, by kind, and what comes back, part by part.
- * @typedef {{fill: {sheet: string}, pallet: {sheet: string, pallet: string}, film: {sheet: string},
+ * @typedef {{fill: {sheet: string, details: readonly import("../pkg/sackwright_desk.js").Detail[]}, pallet: {sheet: string, pallet: string}, film: {sheet: string},
  *   order: {}, sizing: {order: string}}} DeskQuestions
  * @typedef {{fill: FillAnswer, pallet: StackAnswer, film: FilmFrame, order: Record<string, any>,
  *   sizing: {problems: Problem[]} | SizingFound}} DeskAnswers

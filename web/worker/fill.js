@@ -1,5 +1,5 @@
 /**
- * The filled sack: a coarse answer first, then the fine one. Each mesh keeps its last answer, from which the next one
+ * The filled sack: a coarse answer first, then the fine one, or one of them. Each mesh keeps its last answer, from which the next one
  * starts.
  *
  * @typedef {import("../modules/types.js").Tell} Tell
@@ -9,16 +9,17 @@
 import { Filler } from "../pkg/sackwright_desk.js";
 import { sliced } from "./slices.js";
 
-const DETAILS = /** @type {const} */ (["coarse", "fine"]);
+const DETAILS = /** @type {readonly Detail[]} */ (["coarse", "fine"]);
 /** Steps of a study that has to look for lengths that cure; others have fewer. */
 const MOST_STEPS = 24;
 /** One for each mesh, and the sheet it is at. @type {Map<Detail, {filler: Filler, sheet: string}>} */
 const fillers = new Map();
 
-/** @param {{sheet: string}} question @param {Tell} tell @returns {Generator<void, void, void>} */
-export function* fill({ sheet }, tell) {
-  for (const [index, detail] of DETAILS.entries()) {
-    tell.part(yield* studied(detail, sheet, (share) => tell.progress((index + share) / DETAILS.length)));
+/** @param {{sheet: string, details: readonly Detail[]}} question @param {Tell} tell @returns {Generator<void, void, void>} */
+export function* fill({ sheet, details }, tell) {
+  for (const detail of details) {
+    const behind = DETAILS.indexOf(detail);
+    tell.part(yield* studied(detail, sheet, (share) => tell.progress((behind + share) / DETAILS.length)));
     yield;
   }
 }

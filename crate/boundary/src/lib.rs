@@ -10,6 +10,6 @@ mod value;
 
 #[cfg(target_arch = "wasm32")]
 pub use fault::{Fault, refused};
-pub use news::Told;
+pub use news::{Part, Parts, Told, whole};
 #[cfg(target_arch = "wasm32")]
 pub use value::{filled, finite, floats, from_js, object, parsed, stack, to_js, to_text};

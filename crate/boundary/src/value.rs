@@ -8,6 +8,7 @@ use serde::de::DeserializeOwned;
 use wasm_bindgen::{JsCast, JsValue};
 
 use crate::fault::Fault;
+use crate::news::Part;
 
 /// A value as JSON would give it: maps as objects, none as null.
 ///
@@ -24,6 +25,24 @@ pub fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, Error> {
 /// [`Fault::BadShape`] for a value that JSON has no like of.
 pub fn to_text<T: Serialize + ?Sized>(value: &T) -> Result<String, Error> {
     serde_json::to_string(value).map_err(|error| Fault::BadShape.with(&error.to_string()))
+}
+
+impl Part {
+    /// A value that is told as a whole.
+    ///
+    /// # Errors
+    /// As for [`to_text`].
+    pub fn whole<T: Serialize + ?Sized>(value: &T) -> Result<Self, Error> {
+        to_text(value).map(Self::Whole)
+    }
+
+    /// A list of objects that are told one by one.
+    ///
+    /// # Errors
+    /// As for [`to_text`].
+    pub fn list<T: Serialize>(items: &[T]) -> Result<Self, Error> {
+        items.iter().map(to_text).collect::<Result<_, _>>().map(Self::List)
+    }
 }
 
 /// The value of a JSON text.

@@ -215,12 +215,15 @@ fn long(mesh: &Mesh, ends: [u32; 2], least: f64) -> bool {
 /// width of a ply's chart: u = 0 and u = `around` are the same side fold, and bends over it may go on below 0.
 fn chart_points(mesh: &Mesh, around: f64) -> Vec<u32> {
     let sheets: Vec<(u32, bool)> = mesh.parts.iter().map(|part| (sheet(part), part.piece == Piece::Ply)).collect();
-    let grid = |x: f64| (x / SAME_MM).round() as i64;
+    // Ties to even is one instruction in wasm.
+    let grid = |x: f64| (x / SAME_MM).round_ties_even() as i64;
     let around = grid(around).max(1);
+    // Nearly all lie on the first round: a division for each would be felt.
+    let wrapped = |u: i64| if (0..around).contains(&u) { u } else { u.rem_euclid(around) };
     let mut known = FxHashMap::with_capacity_and_hasher(mesh.paper.len() / 2, FxBuildHasher);
     let number = |(&[u, v], &part): (&[f64; 2], &u16)| {
         let (sheet, ply) = sheets[usize::from(part)];
-        let u = if ply { grid(u).rem_euclid(around) } else { grid(u) };
+        let u = if ply { wrapped(grid(u)) } else { grid(u) };
         let next = known.len() as u32;
         // 27 bits each reach 67 m to either side.
         let [u, v] = [u, grid(v)].map(|x| (x as u64) & ((1 << 27) - 1));

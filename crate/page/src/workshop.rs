@@ -1,36 +1,18 @@
 //! The class `Workshop`: the sheet and the cards that the page works on, and what the core says of them.
 
 use js_sys::Error;
-use sackwright::cards::{self, Line, LineFile, Pallet, Works};
+use sackwright::cards::{self, Line, Pallet, Works};
 use sackwright::check::{Against, HABITS_KIND, Habits, check_with, read_habits};
-use sackwright::figures::{Figures, PasteHabits, figures};
+use sackwright::figures::{PasteHabits, figures};
 use sackwright::fill::Filled;
-use sackwright::finding::{Args, Finding, Problem, Silent};
+use sackwright::finding::Problem;
 use sackwright::fold::{Captions, Stage, caption_figures, captions};
 use sackwright::pallet::Stack;
 use sackwright::sack::Sack;
-use sackwright::sheet::{self, SheetFile};
-use sackwright_boundary::{Fault, filled, parsed, stack, to_js, to_text};
+use sackwright::sheet;
+use sackwright_boundary::{Fault, Part, Parts, Told, filled, parsed, stack, to_js, whole};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
-
-use sackwright_boundary::Told;
-
-/// What the page is told after every change.
-#[derive(Serialize)]
-struct Report<'a> {
-    problems: &'a [Problem],
-    habits_problems: &'a [Problem],
-    sheet: Option<&'a SheetFile>,
-    line: Option<&'a LineFile>,
-    habits: &'a Habits,
-    figures: Option<Figures>,
-    findings: Vec<Finding>,
-    silent: Vec<Silent>,
-    stages: Vec<StageTold>,
-    /// What fills the stages' captions, by placeholder.
-    caption_figures: Args,
-}
 
 /// A stage in words.
 #[derive(Serialize)]
@@ -139,15 +121,14 @@ impl Workshop {
     /// after all that changed together was set.
     #[wasm_bindgen(unchecked_return_type = "Report")]
     pub fn report(&self) -> Result<JsValue, Error> {
-        parsed(&self.report_text()?)
+        parsed(&whole(&self.parts()?))
     }
 
     /// What is new in the report since this was asked last.
     #[wasm_bindgen(unchecked_return_type = "News")]
     pub fn news(&mut self) -> Result<JsValue, Error> {
-        let report = self.report_text()?;
-        let news = self.told.news(report).ok_or_else(|| Fault::BadShape.with("the report"))?;
-        parsed(&news)
+        let report = self.parts()?;
+        parsed(&self.told.news(report))
     }
 
     /// The last good sheet as JSON.
@@ -164,8 +145,8 @@ impl Workshop {
         self.sack.as_ref().ok_or_else(none)
     }
 
-    /// The report as JSON.
-    fn report_text(&self) -> Result<String, Error> {
+    /// What the page is told after every change.
+    fn parts(&self) -> Result<Parts, Error> {
         let (sack, line) = (self.sack.as_ref(), self.line.as_ref());
         let against = Against {
             line,
@@ -177,18 +158,19 @@ impl Workshop {
         };
         let checked = sack.map(|sack| check_with(sack, &against)).unwrap_or_default();
         let told = |sack| Stage::ALL.map(|stage| StageTold { name: stage.name(), captions: captions(sack, stage) });
-        to_text(&Report {
-            problems: &self.problems,
-            habits_problems: &self.habits_problems,
-            sheet: sack.map(Sack::file),
-            line: line.map(Line::file),
-            habits: &self.habits,
-            figures: sack.map(|sack| figures(sack, line, &PasteHabits::default())),
-            findings: checked.findings,
-            silent: checked.silent,
-            stages: sack.map_or_else(Vec::new, |sack| told(sack).into()),
-            caption_figures: sack.map(caption_figures).unwrap_or_default(),
-        })
+        Ok(vec![
+            ("problems", Part::whole(&self.problems)?),
+            ("habits_problems", Part::whole(&self.habits_problems)?),
+            ("sheet", Part::whole(&sack.map(Sack::file))?),
+            ("line", Part::whole(&line.map(Line::file))?),
+            ("habits", Part::whole(&self.habits)?),
+            ("figures", Part::whole(&sack.map(|sack| figures(sack, line, &PasteHabits::default())))?),
+            ("findings", Part::list(&checked.findings)?),
+            ("silent", Part::list(&checked.silent)?),
+            ("stages", Part::whole(&sack.map_or_else(Vec::new, |sack| told(sack).into()))?),
+            // What fills the stages' captions, by placeholder.
+            ("caption_figures", Part::whole(&sack.map(caption_figures).unwrap_or_default())?),
+        ])
     }
 }
 
