@@ -218,10 +218,10 @@ async function measureStudies({ rounds }) {
  * on: once its picture is waited for before the next change (rendering apart), and once not.
  */
 async function drag() {
-  const [runs, beside] = [
-    await visit(measureDrag, { count: 3 * FRAMES, rounds: 5, apart: true }, { calm: true, commands: true }),
-    await visit(measureDrag, { count: 3 * FRAMES, rounds: 0, apart: false }, { calm: true, commands: true }),
-  ];
+  const measured = (rounds, apart) =>
+    visit(measureDrag, { count: 3 * FRAMES, rounds, apart }, { calm: true, commands: true });
+  const runs = await measured(5, true);
+  const beside = await measured(0, false);
   return [
     { name: "a frame of a drag, JavaScript and wasm while the worker follows", times: runs.work },
     { name: "the same while the picture before is still drawn on the same cores", times: beside.work },

@@ -89,15 +89,16 @@ export class FilledSack {
     if (this.#at - before > HAND_MS) this.#ask(sheet, ["coarse", "fine"]);
     else {
       // The coarse figures follow the hand. What the fine ones set going would be overtaken, and hold it up.
-      this.#ask(sheet, ["coarse"]);
       this.#rest = setTimeout(() => this.#ask(sheet, this.#outlined ? ["fine"] : ["coarse", "fine"]), REST_MS);
+      // Trouble can come at once, and then nothing more is asked.
+      this.#ask(sheet, ["coarse"]);
     }
     return undefined;
   }
 
   /**
    * @param {NonNullable<Report["sheet"]>} sheet
-   * @param {readonly import("../pkg/sackwright_desk.js").Detail[]} details
+   * @param {readonly import("./types.js").Detail[]} details
    */
   #ask(sheet, details) {
     const text = JSON.stringify(sheet);

@@ -33,12 +33,13 @@
  * @typedef {import("../pkg/sackwright_desk.js").SizingTable} SizingTable
  * @typedef {{table: SizingTable, spread: Float32Array}} SizingFound `spread`: paper in
  *   g, sacks on the pallet and findings to stop at, of every candidate
+ * @typedef {import("../pkg/sackwright_desk.js").Detail} Detail
  * @typedef {"valve_end" | "plain_end"} End
  * @typedef {"table" | "board" | "bench"} Place
  *
  * What the desk's worker is asked, by kind, and what comes back, part by part.
- * @typedef {{fill: {sheet: string, details: readonly import("../pkg/sackwright_desk.js").Detail[]}, pallet: {sheet: string, pallet: string}, film: {sheet: string},
- *   order: {}, sizing: {order: string}}} DeskQuestions
+ * @typedef {{fill: {sheet: string, details: readonly Detail[]}, pallet: {sheet: string, pallet: string},
+ *   film: {sheet: string}, order: {}, sizing: {order: string}}} DeskQuestions
  * @typedef {{fill: FillAnswer, pallet: StackAnswer, film: FilmFrame, order: Record<string, any>,
  *   sizing: {problems: Problem[]} | SizingFound}} DeskAnswers
  * @typedef {{module: WebAssembly.Module} | {ask: number, kind: keyof DeskQuestions, question: unknown}

@@ -1,6 +1,6 @@
 /**
- * The filled sack: a coarse answer first, then the fine one, or one of them. Each mesh keeps its last answer, from which the next one
- * starts.
+ * The filled sack: a coarse answer first, then the fine one, or one of them. Each mesh keeps its last answer, from which
+ * the next one starts.
  *
  * @typedef {import("../modules/types.js").Tell} Tell
  * @typedef {import("../pkg/sackwright_desk.js").Detail} Detail

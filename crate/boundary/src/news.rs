@@ -18,12 +18,8 @@ impl Part {
             Self::List(items) => items,
         };
         let known: &[String] = if let Some(Self::List(known)) = before { known } else { &[] };
-        // Most lists keep their order.
-        let place = |at: usize, item| {
-            if known.get(at) == Some(item) { Some(at) } else { known.iter().position(|one| one == item) }
-        };
-        let told =
-            items.iter().enumerate().map(|(at, item)| place(at, item).map_or(item.clone(), |place| place.to_string()));
+        let place = |item| known.iter().position(|one| one == item);
+        let told = items.iter().map(|item| place(item).map_or_else(|| item.clone(), |place| place.to_string()));
         format!("[{}]", told.collect::<Vec<_>>().join(","))
     }
 }

@@ -454,7 +454,7 @@ fn line_starts(text: &str) -> Vec<usize> {
 ///
 /// # Errors
 /// When `object` is the text of no JSON object.
-pub fn entries(object: &str) -> serde_json::Result<Vec<(Cow<'_, str>, &str)>> {
+pub(crate) fn entries(object: &str) -> serde_json::Result<Vec<(Cow<'_, str>, &str)>> {
     serde_json::from_str(object).map(|Entries(entries)| entries)
 }
 
@@ -462,7 +462,7 @@ pub fn entries(object: &str) -> serde_json::Result<Vec<(Cow<'_, str>, &str)>> {
 ///
 /// # Errors
 /// When `list` is the text of no JSON list.
-pub fn items(list: &str) -> serde_json::Result<Vec<&str>> {
+pub(crate) fn items(list: &str) -> serde_json::Result<Vec<&str>> {
     let items: Vec<&RawValue> = serde_json::from_str(list)?;
     Ok(items.into_iter().map(RawValue::get).collect())
 }
