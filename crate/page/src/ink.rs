@@ -3,8 +3,9 @@
 //! A cut line runs along each side of a cut edge. A crease is where triangles of two panels meet in the paper's chart,
 //! which is in the middle of the bend between them.
 
+use std::cmp::Ordering;
+
 use glam::DVec3;
-use rustc_hash::{FxBuildHasher, FxHashMap};
 use sackwright::fold::{PanelName, Piece};
 use sackwright::geom::sort_short;
 use sackwright::model::{Face, Mesh, Part};
@@ -71,7 +72,7 @@ pub struct Finder {
     triangles: Vec<[u32; 3]>,
     part: Vec<u16>,
     parts: Vec<Part>,
-    points: Vec<u32>,
+    points: Points,
     /// Lines there may be, each with the part in whose sight it must be.
     found: Vec<(Line, usize)>,
 }
@@ -84,7 +85,7 @@ impl Finder {
             self.triangles.clone_from(&mesh.triangles);
             self.part.clone_from(&mesh.part);
             self.parts.clone_from(&mesh.parts);
-            self.points.clear();
+            self.points = Points::default();
         }
         !alike
     }
@@ -92,10 +93,8 @@ impl Finder {
     /// All lines that can be seen from anywhere, of the mesh that was taken in last.
     #[must_use]
     pub fn lines(&mut self, mesh: &Mesh, sizes: &Sizes) -> Vec<Line> {
-        let points = chart_points(mesh, 2.0 * sizes.face_width);
-        if self.points != points {
-            self.points = points;
-            self.found = possible(mesh, &self.points);
+        if self.points.take(mesh, 2.0 * sizes.face_width) {
+            self.found = possible(mesh, &self.points.numbers);
         }
         let (sight, shortest) = (Sight::new(mesh, sizes), SHORTEST_CREASE * sizes.face_width);
         let shows = |&&(ref line, part): &&(Line, usize)| {
@@ -211,25 +210,59 @@ fn long(mesh: &Mesh, ends: [u32; 2], least: f64) -> bool {
     du * du + dv * dv > least * least
 }
 
-/// A number for every vertex, equal for vertices at the same point of the same side of the same sheet. `around` is the
-/// width of a ply's chart: u = 0 and u = `around` are the same side fold, and bends over it may go on below 0.
-fn chart_points(mesh: &Mesh, around: f64) -> Vec<u32> {
+/// The points of the chart that a mesh's vertices lie at.
+#[derive(Debug, Default)]
+struct Points {
+    /// A number for every vertex, equal for vertices at the same point of the same side of the same sheet.
+    numbers: Vec<u32>,
+    /// The vertices by their points' places. In a sack a little larger they come in the same order, and to see that costs a
+    /// fraction of sorting them.
+    order: Vec<u32>,
+}
+
+impl Points {
+    /// Takes a mesh in that hangs together like the last one, if there was one; whether its points are others. `around` is
+    /// the width of a ply's chart: u = 0 and u = `around` are the same side fold, and bends over it may go on below 0.
+    fn take(&mut self, mesh: &Mesh, around: f64) -> bool {
+        let places = places(mesh, around);
+        let stays = |pair: &[u32]| {
+            let [a, b] = [pair[0], pair[1]].map(|vertex| vertex as usize);
+            let order = places[a].cmp(&places[b]);
+            order == if self.numbers[a] == self.numbers[b] { Ordering::Equal } else { Ordering::Less }
+        };
+        if !self.order.is_empty() && self.order.windows(2).all(stays) {
+            return false;
+        }
+        let mut sorted: Vec<(u64, u32)> = places.iter().copied().zip(0..).collect();
+        sorted.sort_unstable();
+        self.order.clear();
+        self.numbers.resize(sorted.len(), 0);
+        let (mut number, mut last) = (0, None);
+        for (place, vertex) in sorted {
+            number += u32::from(last.replace(place).is_some_and(|last| last != place));
+            self.numbers[vertex as usize] = number;
+            self.order.push(vertex);
+        }
+        true
+    }
+}
+
+/// The place of every vertex on its sheet, as one number.
+fn places(mesh: &Mesh, around: f64) -> Vec<u64> {
     let sheets: Vec<(u32, bool)> = mesh.parts.iter().map(|part| (sheet(part), part.piece == Piece::Ply)).collect();
     // Ties to even is one instruction in wasm.
     let grid = |x: f64| (x / SAME_MM).round_ties_even() as i64;
     let around = grid(around).max(1);
     // Nearly all lie on the first round: a division for each would be felt.
     let wrapped = |u: i64| if (0..around).contains(&u) { u } else { u.rem_euclid(around) };
-    let mut known = FxHashMap::with_capacity_and_hasher(mesh.paper.len() / 2, FxBuildHasher);
-    let number = |(&[u, v], &part): (&[f64; 2], &u16)| {
+    let place = |(&[u, v], &part): (&[f64; 2], &u16)| {
         let (sheet, ply) = sheets[usize::from(part)];
         let u = if ply { wrapped(grid(u)) } else { grid(u) };
-        let next = known.len() as u32;
         // 27 bits each reach 67 m to either side.
         let [u, v] = [u, grid(v)].map(|x| (x as u64) & ((1 << 27) - 1));
-        *known.entry(u64::from(sheet) << 54 | u << 27 | v).or_insert(next)
+        u64::from(sheet) << 54 | u << 27 | v
     };
-    mesh.paper.iter().zip(&mesh.part).map(number).collect()
+    mesh.paper.iter().zip(&mesh.part).map(place).collect()
 }
 
 /// Whether triangles of several parts meet at a point of the chart: elsewhere there is no crease.
