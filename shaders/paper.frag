@@ -1,6 +1,6 @@
 // Paper: kraft with fibres, in the light that reaches it. Inputs, spaces and units: README.md.
 //
-// Compiled once for each set of GRAIN, SHADOW, SEAM, LIT, WALL and BOTTOM that a picture needs: software renderers work
+// Compiled once for each set of GRAIN, SHADOW, SEAM, LIT, WALL, BOTTOM and PRINT that a picture needs: software renderers work
 // through every branch for every pixel. WALL and BOTTOM draw what lies on a filled sack, by the chart.
 
 #ifdef SHADOW
@@ -11,15 +11,22 @@ in vec3 inLight;
 #ifdef GRAIN
 uniform sampler2D grainMap;
 #endif
-#ifdef WALL
+#ifdef PRINT
+uniform sampler2D artwork;
+uniform vec2 printSize;
+#endif
+#if defined(WALL) || defined(PRINT)
 uniform float faceWidth;
 uniform vec2 rims;
+#endif
+#ifdef WALL
 uniform vec2 foldBacks;
 #endif
 #ifdef BOTTOM
 uniform vec4 plan;
 uniform float last;
 uniform vec3 patchPlace;
+uniform float patchPrint;
 uniform vec3 sleevePlace;
 uniform vec3 wallTones[2];
 uniform vec3 patchTone;
@@ -36,6 +43,8 @@ out vec4 colour;
 const uint LIT_FLAG = 1u;
 const uint SEAM_FLAG = 2u;
 const uint INNER_FLAG = 4u;
+const uint PRINTED_FLAG = 128u;
+const uint PATCH = 6u;
 
 #ifdef SEAM
 // The seam: the edge of the overlap as a fine line, with the step's soft shade beside it. 1: plain paper.
@@ -129,6 +138,23 @@ void main() {
     int top;
     vec4 sheet = bottom(top);
     paper = mix(paper * sheet.rgb, inkTone, sheet.a);
+#endif
+#ifdef PRINT
+    // Front and back stand beside each other in the picture, the patches below them.
+    float below = rims.y - rims.x;
+#ifdef BOTTOM
+    bool printed = top == 4;
+    // Seen from outside, left and right change places from one end to the other.
+    float across = (chart.x - patchPlace.z) * (patchPrint > 0.0 ? -1.0 : 1.0);
+    vec2 print = vec2(patchPrint + across, below - chart.y) + 0.5 * patchPlace.xy;
+#else
+    uint sheet = (flags >> 3u) & 7u;
+    vec2 print = sheet < PATCH ? chart - vec2(0.0, rims.x) : chart + vec2(sheet == PATCH ? 0.0 : faceWidth, below);
+    bool printed = (flags & PRINTED_FLAG) != 0u && (sheet >= PATCH || abs(print.y / below - 0.5) < 0.5);
+#endif
+    // Inks are transparent: what is white in the picture is paper.
+    vec3 ink = texture(artwork, print / printSize).rgb;
+    paper *= printed ? ink : vec3(1.0);
 #endif
 #ifdef WALL
     paper = mix(paper, inkTone, creases());

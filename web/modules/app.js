@@ -12,6 +12,7 @@
  * @typedef {import("./words.js").Words} Words
  */
 import { Answers } from "./answers.js";
+import { Artwork } from "./artwork.js";
 import { CardDesk } from "./card-desk.js";
 import { SackChooser } from "./choosers.js";
 import { Desk, loadDesk } from "./desk.js";
@@ -107,6 +108,7 @@ export class App {
   #drafter;
   #drawings;
   #answers;
+  #artwork;
   #notices;
   #sacks;
   #openSheets;
@@ -124,6 +126,16 @@ export class App {
     this.#report = this.#workshop.report();
     this.#notices = new Notices(hook("notices", HTMLElement), words);
     this.#answers = new Answers(words);
+    this.#artwork = new Artwork({
+      words,
+      onName: (part, name) => {
+        this.#work.sheet.set(`artwork.${part}`, name);
+        if (Object.keys(Object(this.#work.sheet.get("artwork"))).length === 0) this.#work.sheet.set("artwork", undefined);
+        this.#changed(`artwork ${part}`);
+      },
+      onTrouble: (text) => this.#notices.show("file", "trouble", text),
+      onPrint: (print) => this.#view.setArtwork(print),
+    });
     this.#figures = new FigureTables(hook("figures", HTMLElement), words);
     this.#filled = new FilledSack({
       desk: this.#desk,
@@ -337,6 +349,7 @@ export class App {
     hook("copy-sheet", HTMLButtonElement).addEventListener("click", () => this.#copy());
     new FileDesk({
       onText: (name, text) => this.#open(name, text),
+      onPicture: (file) => void this.#openPicture(file),
       onTooLarge: (name) => this.#notices.show("file", "trouble", words.text("page.file.too_large", { file: name })),
     });
     hook("save", HTMLButtonElement).addEventListener("click", () => this.#save());
@@ -402,10 +415,12 @@ export class App {
    * what was being worked on is back.
    * @param {readonly import("./examples.js").Example[]} sacks
    * @param {Record<import("./card-rack.js").CardKind, readonly import("./examples.js").Example[]>} cards
+   * @param {ReadonlyMap<string, string>} pictures what is printed on them
    */
-  async begin(sacks, cards) {
+  async begin(sacks, cards, pictures) {
     const [first] = sacks;
     if (!first) return;
+    this.#artwork.offer(pictures);
     const found = await this.#found;
     const resumed = found !== undefined && this.#resume(found.kept);
     if (!resumed) this.#work.open(first.value, first.path);
@@ -737,6 +752,7 @@ export class App {
         plain_end: report.sheet.plain_end.bottom_width_mm,
       });
       write(this.#sackName, report.sheet.name);
+      this.#artwork.show(report.sheet);
       this.#drafter.take({
         sheet: JSON.stringify(report.sheet),
         line: report.line ? JSON.stringify(report.line) : undefined,
@@ -784,6 +800,12 @@ export class App {
     if (desk) this.#openCard(desk, name, text);
     else if (format.startsWith(HABITS_FORMAT)) this.#openHabits(name, text);
     else this.#openSheet(name, text);
+  }
+
+  /** @param {File} file */
+  async #openPicture(file) {
+    if (!(await this.#artwork.put("front", file))) return;
+    this.#notices.show("file", "note", this.#words.text("page.artwork.printed", { file: file.name }));
   }
 
   /** @param {string} name @param {string} text @param {string} [example] its path, when it is one */

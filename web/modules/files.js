@@ -1,20 +1,25 @@
 /** Files in and out: the picker, a drop anywhere on the page, and saving. Nothing leaves the machine. */
 import { hook, make } from "./dom.js";
 
-/** No sheet or card is this large; a picture dropped by mistake is. */
+/** No sheet or card is this large. */
 const MOST_BYTES = 8 << 20;
+/** A picture may be as printers hand them on. */
+const MOST_PICTURE_BYTES = 64 << 20;
 
 export class FileDesk {
   #onText;
+  #onPicture;
   #onTooLarge;
 
   /**
    * @param {object} options
    * @param {(name: string, text: string) => void} options.onText
+   * @param {(file: File) => void} options.onPicture
    * @param {(name: string) => void} options.onTooLarge
    */
-  constructor({ onText, onTooLarge }) {
+  constructor({ onText, onPicture, onTooLarge }) {
     this.#onText = onText;
+    this.#onPicture = onPicture;
     this.#onTooLarge = onTooLarge;
     const picker = hook("file-input", HTMLInputElement);
     hook("open", HTMLButtonElement).addEventListener("click", () => picker.click());
@@ -43,7 +48,9 @@ export class FileDesk {
   /** @param {FileList | null} files */
   async #read(files) {
     for (const file of files ?? []) {
-      if (file.size > MOST_BYTES) this.#onTooLarge(file.name);
+      const isPicture = file.type.startsWith("image/");
+      if (file.size > (isPicture ? MOST_PICTURE_BYTES : MOST_BYTES)) this.#onTooLarge(file.name);
+      else if (isPicture) this.#onPicture(file);
       else this.#onText(file.name, await file.text());
     }
   }

@@ -31,8 +31,8 @@ async function start() {
     }),
   });
   try {
-    const { sacks, cards } = await examples;
-    await app.begin(sacks, cards);
+    const { sacks, cards, pictures } = await examples;
+    await app.begin(sacks, cards, pictures);
   } catch (error) {
     console.error(error);
     app.trouble(table.text("page.trouble.examples"));

@@ -142,6 +142,12 @@ export class StageView {
     this.#onChange();
   }
 
+  /** What is printed on it; undefined: nothing. @param {HTMLCanvasElement | undefined} print */
+  setArtwork(print) {
+    this.viewer?.setArtwork(print);
+    this.#onChange();
+  }
+
   /** The filling line's spout in the valve; undefined: none. @param {SpoutSolid | undefined} spout */
   setSpout(spout) {
     if (spout) this.viewer?.setSpout(spout.positions, spout.normals, spout.triangles, spout.within, spout.touches);

@@ -370,6 +370,18 @@ pub struct Artwork {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(test, schemars(length(max = 400)))]
     pub front: Option<String>,
+    /// The same for the back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(test, schemars(length(max = 400)))]
+    pub back: Option<String>,
+    /// The same for the patch of the valve end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(test, schemars(length(max = 400)))]
+    pub valve_patch: Option<String>,
+    /// The same for the patch of the plain end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(test, schemars(length(max = 400)))]
+    pub plain_patch: Option<String>,
     /// Print repeat; left out: the tube length.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(test, schemars(range(min = 10, max = 5000)))]

@@ -80,6 +80,8 @@ pub enum View {
     Whole,
     /// The whole sack, straight from above.
     Above,
+    /// The whole sack, from below its valve end: its back.
+    Below,
     /// The whole sack, low from its right-hand side.
     Side,
     /// The valve end, from beyond it.
@@ -92,9 +94,10 @@ pub enum View {
 
 impl View {
     /// Every view with its name at the boundary.
-    pub const ALL: [(&'static str, Self); 6] = [
+    pub const ALL: [(&'static str, Self); 7] = [
         ("whole", Self::Whole),
         ("above", Self::Above),
+        ("below", Self::Below),
         ("side", Self::Side),
         ("valve-end", Self::ValveEnd),
         ("plain-end", Self::PlainEnd),
@@ -113,6 +116,7 @@ impl View {
         match self {
             Self::Whole => (-24.0, 47.0),
             Self::Above => (0.0, 90.0),
+            Self::Below => (160.0, -47.0),
             Self::Side => (68.0, 16.0),
             Self::ValveEnd => (180.0 - 28.0 * valve_side, 38.0),
             Self::PlainEnd => (-22.0, 38.0),

@@ -14,7 +14,7 @@ use three_d::core::{
     Texture2D, UniformBuffer, UniformDataType, Vec3, VertexBuffer, Viewport, Wrapping, WriteMask, f24, vec2, vec4,
 };
 use wasm_bindgen::JsValue;
-use web_sys::WebGl2RenderingContext;
+use web_sys::{HtmlCanvasElement, WebGl2RenderingContext};
 
 use crate::camera::{Bounds, Camera, Canvas, View};
 use crate::filled;
@@ -88,8 +88,9 @@ const WALL: usize = 16;
 const BOTTOM: usize = 32;
 const STACK: usize = 64;
 const KEPT: usize = 128;
+const PRINT: usize = 256;
 /// Their names in the shaders.
-const WITH: [&str; 8] = ["GRAIN", "SHADOW", "SEAM", "LIT", "WALL", "BOTTOM", "STACK", "KEPT"];
+const WITH: [&str; 9] = ["GRAIN", "SHADOW", "SEAM", "LIT", "WALL", "BOTTOM", "STACK", "KEPT", "PRINT"];
 
 /// What one picture is drawn from.
 struct Frame<'a> {
@@ -212,6 +213,8 @@ pub struct Gpu {
     /// The two triangles of a line.
     ribbon: ElementBuffer<u32>,
     grain: Texture2D,
+    /// What is printed, as [`crate::place::Sizes::print`] lays it out; none: nothing.
+    artwork: Option<Texture2D>,
     shadow: DepthTexture2D,
     footprint_map: Texture2D,
     /// The picture without its lines, for the lines' soft edges; as large as the canvas.
@@ -227,6 +230,7 @@ impl Gpu {
     ///
     /// # Errors
     /// The context refuses, or a shader does not compile on this machine.
+    #[cold]
     pub fn new(gl: &WebGl2RenderingContext) -> Result<Self, CoreError> {
         #[expect(clippy::arc_with_non_send_sync, reason = "three-d asks for an Arc; a page has one thread")]
         let shared = Arc::new(loaded(gl));
@@ -276,6 +280,7 @@ impl Gpu {
             cells: [false, true].map(|middle| VertexBuffer::new_with_data(&context, &cells(middle))),
             ribbon: ElementBuffer::new_with_data(&context, &[0, 1, 2, 0, 2, 3]),
             grain: tile,
+            artwork: None,
             shadow,
             footprint_map,
             picture: None,
@@ -284,6 +289,30 @@ impl Gpu {
             context,
             gl: gl.clone(),
         })
+    }
+
+    /// Sends what is printed, laid out as [`crate::place::Sizes::print`] says and white where no ink is; none: nothing.
+    ///
+    /// # Errors
+    /// The picture is another origin's: the context must not read it.
+    #[cold]
+    pub fn send_artwork(&mut self, picture: Option<&HtmlCanvasElement>) -> Result<(), JsValue> {
+        self.artwork = None;
+        let Some(picture) = picture else { return Ok(()) };
+        let (linear, clamp) = (Interpolation::Linear, Wrapping::ClampToEdge);
+        let mipmap = Some(Mipmap { max_ratio: 1, max_levels: 12, filter: linear });
+        let [width, height] = [picture.width(), picture.height()];
+        // Front and back meet at both side folds.
+        let around = Wrapping::Repeat;
+        let context = &self.context;
+        let texture = Texture2D::new_empty::<[u8; 4]>(context, width, height, linear, linear, mipmap, around, clamp);
+        let (target, format) = (WebGl2RenderingContext::TEXTURE_2D, WebGl2RenderingContext::RGBA);
+        let numbers = WebGl2RenderingContext::UNSIGNED_BYTE;
+        // The new texture is still bound.
+        self.gl.tex_sub_image_2d_with_u32_and_u32_and_html_canvas_element(target, 0, 0, 0, format, numbers, picture)?;
+        self.gl.generate_mipmap(target);
+        self.artwork = Some(texture);
+        Ok(())
     }
 
     /// Sends what follows from the mesh's topology, and then the rest.
@@ -353,14 +382,15 @@ impl Gpu {
         let with = if rich { GRAIN } else { 0 }
             | if rich && !below && relief(scene) > 0.0 { SHADOW } else { 0 }
             | if scene.is_lit() { LIT } else { 0 };
+        let print = if self.artwork.is_some() { PRINT } else { 0 };
         let with = |group| {
             let stack = if copies(scene).is_empty() { 0 } else { STACK };
             match group {
-                Group::Plain => with,
-                Group::Seam => with | SEAM,
-                Group::Wall => with | WALL | stack,
-                Group::SeamWall => with | WALL | SEAM | stack,
-                Group::Bottom(_) => with | BOTTOM | stack,
+                Group::Plain => with | print,
+                Group::Seam => with | SEAM | print,
+                Group::Wall => with | WALL | stack | print,
+                Group::SeamWall => with | WALL | SEAM | stack | print,
+                Group::Bottom(_) => with | BOTTOM | stack | print,
                 Group::Board => with & !LIT,
             }
         };
@@ -552,6 +582,9 @@ impl Gpu {
         if program.requires_uniform("grainMap") {
             program.use_texture("grainMap", &self.grain);
         }
+        if let Some(artwork) = self.artwork.as_ref().filter(|_| program.requires_uniform("artwork")) {
+            program.use_texture("artwork", artwork);
+        }
         attribute(program, "position", &buffers.positions);
         attribute(program, "normal", &buffers.normals);
         attribute(program, "paper", &buffers.chart);
@@ -576,6 +609,8 @@ impl Gpu {
         let [f, plain_f] = [0, 1].map(|end| (sizes.bottom_width[end] + sizes.lap[end]) / 2.0);
         set(program, "rims", vec2(f as f32, (sizes.tube_length - plain_f) as f32));
         set(program, "foldBacks", vec2(d as f32, (sizes.tube_length - plain_d) as f32));
+        let [width, height] = sizes.print();
+        set(program, "printSize", vec2(width as f32, height as f32));
         let Group::Bottom(end) = group else { return };
         let plan = &sizes.plans[end as usize];
         let half = (sizes.face_width - plan.width) / 2.0;
@@ -584,6 +619,7 @@ impl Gpu {
         set(program, "last", plan.last as f32);
         let three = |values: [f64; 3]| Vec3::from(values.map(|value| value as f32));
         set(program, "patchPlace", three(plan.patch));
+        set(program, "patchPrint", (sizes.face_width * f64::from(end as u8)) as f32);
         set(program, "sleevePlace", three(plan.sleeve));
         let first = filled::first_part(end);
         let tone = |part: usize| srgb(tone::of(&scene.mesh.parts[first + part], &scene.papers));
@@ -644,6 +680,7 @@ impl Drop for Gpu {
 
 /// The context as three-d takes it. Its loader asks for every extension that there is, and each that is had costs a browser
 /// two round trips. One is used for textures; of the others it is told that they are not to be had.
+#[cold]
 fn loaded(gl: &WebGl2RenderingContext) -> Gl {
     gl.get_extension("EXT_texture_filter_anisotropic").unwrap_or_default();
     let name = JsValue::from("getExtension");
@@ -658,6 +695,7 @@ fn loaded(gl: &WebGl2RenderingContext) -> Gl {
 }
 
 /// A program with so many of [`WITH`].
+#[cold]
 fn compiled(context: &Context, with: usize, vertex: &str, fragment: &str) -> Result<Program, CoreError> {
     let wanted = WITH.iter().enumerate().filter(|(bit, _)| with & (1 << bit) != 0);
     let mut before: String = wanted.map(|(_, name)| format!("#define {name}\n")).collect();
@@ -671,6 +709,7 @@ fn known(programs: &[(usize, Program)], with: usize) -> Option<&Program> {
 }
 
 /// Compiles a program into the list unless it is there.
+#[inline(never)]
 fn need(
     programs: &mut Vec<(usize, Program)>,
     context: &Context,

@@ -131,6 +131,13 @@ impl Sizes {
     pub fn length(&self) -> f64 {
         self.centre_distance + (self.bottom_width[0] + self.bottom_width[1]) / 2.0
     }
+
+    /// Width and height of all that is printed, mm: front and back beside each other, the patches of both ends below them.
+    #[must_use]
+    pub fn print(&self) -> [f64; 2] {
+        let [valve, plain] = self.plans.map(|plan| plan.patch[1]);
+        [2.0 * self.face_width, self.length() + valve.max(plain)]
+    }
 }
 
 impl Sizes {
@@ -143,7 +150,7 @@ impl Sizes {
         let far = -self.centre_distance;
         let across = |y: f64, z: f64| [DVec3::new(-h, y, z), DVec3::new(h, y, z)];
         match view {
-            View::Whole | View::Above | View::Side => {
+            View::Whole | View::Above | View::Below | View::Side => {
                 [across(valve, 0.0), across(0.0, valve), across(far, plain), across(far - plain, 0.0)].concat()
             }
             View::ValveEnd => [across(valve, 0.0), across(0.0, valve * 0.8), across(-valve, 0.0)].concat(),

@@ -28,8 +28,12 @@ pub const FLAG_SEAM: u8 = 2;
 pub const FLAG_INNER: u8 = 4;
 /// Flag of a vertex: of a bend.
 pub const FLAG_BEND: u8 = 64;
-/// The ply's index is shifted by this in the flags.
+/// Flag of a vertex: on a side that is printed, the outer one of the outermost ply or of a patch.
+pub const FLAG_PRINTED: u8 = 128;
+/// The ply's index is shifted by this in the flags; plies are at most six.
 pub const PLY_SHIFT: u8 = 3;
+/// What stands in the ply's stead for the patch of the valve end; the plain end's is one more.
+pub const PATCH: u8 = 6;
 
 /// What covers may be drawn after what lies this much further down, mm.
 const OUT_OF_ORDER_MM: f64 = 20.0;
@@ -347,7 +351,7 @@ impl Scene {
         if self.filled.is_none() {
             return self.sizes.points(view);
         }
-        if !self.reach.is_empty() && matches!(view, View::Whole | View::Above | View::Side) {
+        if !self.reach.is_empty() && matches!(view, View::Whole | View::Above | View::Below | View::Side) {
             let last = self.reach.len().saturating_sub(8);
             let mut points = if self.opened <= 1.0 { self.sizes.points(view) } else { self.reach[last..].to_vec() };
             let middle = points.iter().sum::<DVec3>() / points.len() as f64;
@@ -362,7 +366,7 @@ impl Scene {
         match view {
             // Of a stack every view shows the whole.
             _ if self.is_stack() => {}
-            View::Whole | View::Above | View::Side => {}
+            View::Whole | View::Above | View::Below | View::Side => {}
             View::ValveEnd => bounds.min.y = bounds.max.y - 1.5 * valve,
             View::PlainEnd => bounds.max.y = bounds.min.y + 1.5 * plain,
             View::Corner => {
@@ -455,10 +459,15 @@ impl Scene {
             .zip(&self.lit)
             .map(|(part, &lit)| {
                 let [r, g, b] = tone::of(part, &self.papers);
-                let mut flags = part.ply.unwrap_or(0) << PLY_SHIFT;
+                let sheet = match (part.piece, part.end) {
+                    (Piece::Patch, Some(end)) => PATCH + end as u8,
+                    _ => part.ply.unwrap_or(0),
+                };
+                let mut flags = sheet << PLY_SHIFT;
                 flags |= if lit { FLAG_LIT } else { 0 };
                 flags |= if tone::on_wall_b(part) { FLAG_SEAM } else { 0 };
                 flags |= if part.face == Face::Inner { FLAG_INNER } else { 0 };
+                flags |= if is_printed(part) { FLAG_PRINTED } else { 0 };
                 [r, g, b, flags]
             })
             .collect();
@@ -770,6 +779,11 @@ impl Scene {
     }
 }
 
+/// Whether a part is of a side that is printed.
+fn is_printed(part: &Part) -> bool {
+    part.face == Face::Outer && (part.piece == Piece::Patch || (part.piece, part.ply) == (Piece::Ply, Some(0)))
+}
+
 /// A point turned about z by quarter turns.
 fn quarter(p: DVec3, turns: f64) -> DVec3 {
     match (turns.round() as i64).rem_euclid(4) {
@@ -867,6 +881,28 @@ mod tests {
         scene.light_up(None);
         assert!(scene.paper.tags.iter().all(|tags| tags[3] & FLAG_LIT == 0));
         assert!(scene.ink.style.iter().all(|style| style[1] == 0));
+    }
+
+    #[test]
+    fn the_outermost_ply_and_the_patches_are_printed_outside_and_nothing_else() {
+        let scene = scene(&sack(STEPPED), Stage::LayPatch, 1.0, 1.0);
+        let mut printed = Vec::new();
+        for (tags, &part) in scene.paper.tags.iter().zip(&scene.mesh.part) {
+            let part = &scene.mesh.parts[usize::from(part)];
+            let number = tags[3] >> PLY_SHIFT & 7;
+            match (part.piece, part.end) {
+                (Piece::Patch, Some(end)) => assert_eq!(number, PATCH + end as u8),
+                _ => assert_eq!(number, part.ply.unwrap_or(0)),
+            }
+            if tags[3] & FLAG_PRINTED != 0 {
+                assert_eq!(part.face, Face::Outer);
+                assert!(number == 0 || number >= PATCH, "{number}");
+                printed.push(part.panel);
+            }
+        }
+        for panel in [PanelName::Body(Wall::A), PanelName::Body(Wall::B), PanelName::Patch] {
+            assert!(printed.contains(&panel), "{panel:?}");
+        }
     }
 
     #[test]

@@ -1,7 +1,7 @@
 /** How the sack is drawn. `thickness` is a factor on the paper's own thickness, 1 (true) to 20. */
 export interface Look { dark: boolean; thickness: number; plain: boolean }
 /** A named view. */
-export type View = "whole" | "above" | "side" | "valve-end" | "plain-end" | "corner";
+export type View = "whole" | "above" | "below" | "side" | "valve-end" | "plain-end" | "corner";
 /** What lies under a point of the canvas: panel name, its key in the words table, paper coordinates in mm. */
 export interface Picked {
   part: string; word: string; end: "valve_end" | "plain_end" | null; ply: number | null;

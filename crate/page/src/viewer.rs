@@ -94,6 +94,7 @@ pub struct Viewer {
     /// A filled sack or a stack, in the fold's stead.
     filled: Option<Scene>,
     spout: Option<Spout>,
+    artwork: Option<HtmlCanvasElement>,
     pose: Pose,
     thickness: Thickness,
     asked: Asked,
@@ -123,6 +124,7 @@ impl Viewer {
             shown: None,
             filled: None,
             spout: None,
+            artwork: None,
             pose,
             thickness: Thickness::TRUE,
             asked: Asked { dark: false, thickness: 1.0, plain: false },
@@ -262,6 +264,16 @@ impl Viewer {
     #[wasm_bindgen(js_name = clearSpout)]
     pub fn clear_spout(&mut self) {
         self.stale |= self.spout.take().is_some();
+    }
+
+    /// Prints the sack with a picture that is white where no ink is, laid out in mm as it is seen from outside with the valve
+    /// end above: front and back side by side over the whole length of the sack; below them the patch of the valve end from the
+    /// left, and that of the plain end from the middle, each with its outer edge above. Nothing for none.
+    #[wasm_bindgen(js_name = setArtwork)]
+    pub fn set_artwork(&mut self, picture: Option<HtmlCanvasElement>) -> Result<(), Error> {
+        self.artwork = picture;
+        self.stale = true;
+        self.send_artwork()
     }
 
     /// Theme, thickness and plainness.
@@ -479,7 +491,7 @@ impl Viewer {
         self.gpu = Some(Gpu::new(&self.gl).map_err(graphics)?);
         self.unsent = Unsent::Everything;
         self.stale = true;
-        Ok(())
+        self.send_artwork()
     }
 }
 
@@ -487,6 +499,12 @@ impl Viewer {
     /// What is shown: a filled sack or stack, else the fold.
     fn scene(&self) -> Option<&Scene> {
         self.filled.as_ref().or(self.shown.as_ref().map(|shown| &shown.scene))
+    }
+
+    fn send_artwork(&mut self) -> Result<(), Error> {
+        let Some(gpu) = &mut self.gpu else { return Ok(()) };
+        let sent = gpu.send_artwork(self.artwork.as_ref());
+        sent.map_err(|_| Fault::Graphics.with("the artwork is a picture that may not be read"))
     }
 
     fn show_filled(
@@ -551,6 +569,7 @@ impl Viewer {
 }
 
 /// Takes a filled mesh from the page.
+#[cold]
 fn given(mesh: &JsValue) -> Result<Given, Error> {
     let given = Given {
         positions: array::<Float32Array>(mesh, "positions")?.to_vec(),
@@ -564,6 +583,7 @@ fn given(mesh: &JsValue) -> Result<Given, Error> {
     }
 }
 
+#[cold]
 fn context(canvas: &HtmlCanvasElement) -> Result<WebGl2RenderingContext, Error> {
     let options = Object::new();
     let wanted = [("alpha", true), ("antialias", false), ("depth", true), ("stencil", false)];
@@ -582,6 +602,7 @@ fn context(canvas: &HtmlCanvasElement) -> Result<WebGl2RenderingContext, Error> 
 }
 
 /// Takes a film's spout from the page.
+#[cold]
 fn pipe(spout: &JsValue) -> Result<Pipe, Error> {
     let (normals, triangles) = (array::<Float32Array>(spout, "normals")?, array::<Uint32Array>(spout, "triangles")?);
     Pipe::new(&normals.to_vec(), &triangles.to_vec())
@@ -589,6 +610,7 @@ fn pipe(spout: &JsValue) -> Result<Pipe, Error> {
 }
 
 /// A typed array of an object of the page.
+#[cold]
 fn array<T: JsCast>(mesh: &JsValue, key: &str) -> Result<T, Error> {
     let found = Reflect::get(mesh, &key.into()).ok().and_then(|found| found.dyn_into().ok());
     found.ok_or_else(|| Fault::BadShape.with(&format!("mesh: {key} is no typed array of the right kind")))
@@ -598,10 +620,12 @@ fn graphics(error: CoreError) -> Error {
     Fault::Graphics.with(&error.to_string())
 }
 
+#[cold]
 fn range(what: &str, value: f64, would_do: &str) -> Error {
     Fault::BadNumber.with(&format!("{what} is {value}; {would_do} would do"))
 }
 
+#[cold]
 fn unknown(what: &str, name: &str) -> Error {
     Fault::UnknownName.with(&format!("no {what} is named \"{name}\""))
 }

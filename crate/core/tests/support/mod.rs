@@ -129,6 +129,9 @@ pub fn valid_sheet() -> impl Strategy<Value = SheetFile> {
             let tube = file.length_mm + ends.iter().map(|(width, lap)| (width + lap) / 2.0).sum::<f64>();
             file.artwork = artwork.map(|(front, off)| Artwork {
                 front: front.then(|| "front.png".into()),
+                back: off.map(|_| "back.png".into()),
+                valve_patch: None,
+                plain_patch: front.then(|| "end.svg".into()),
                 repeat_mm: off.map(|off: f64| tube * (1.0 + off)),
                 barcode: barcode(&file),
             });
@@ -254,7 +257,14 @@ pub fn plain_sheet() -> SheetFile {
 pub fn with_barcode(on_back: bool, offset_from_middle_mm: f64, from_plain_end_mm: f64) -> SheetFile {
     let (width_mm, height_mm, bars_across) = (80.0, 40.0, false);
     let barcode = Barcode { width_mm, height_mm, offset_from_middle_mm, from_plain_end_mm, on_back, bars_across };
-    let artwork = Artwork { front: None, repeat_mm: None, barcode: Some(barcode) };
+    let artwork = Artwork {
+        front: None,
+        back: None,
+        valve_patch: None,
+        plain_patch: None,
+        repeat_mm: None,
+        barcode: Some(barcode),
+    };
     SheetFile { artwork: Some(artwork), ..plain_sheet() }
 }
 

@@ -1,0 +1,245 @@
+/**
+ * What is printed on the sack: a picture for the front, the back and each patch, named in the sheet, and all of them laid out
+ * as the viewer prints them.
+ *
+ * @typedef {import("./words.js").Words} Words
+ * @typedef {import("./types.js").Plain} Plain
+ * @typedef {(typeof PRINTED)[number]} Printed
+ * @typedef {{x: number, y: number, width: number, height: number, turned: boolean}} Place mm
+ */
+import { hook, make, write } from "./dom.js";
+import { PictureStore } from "./picture-store.js";
+
+/** What can be printed, as the sheet's artwork names it. */
+const PRINTED = /** @type {const} */ (["front", "back", "valve_patch", "plain_patch"]);
+
+/** Larger side of what is printed, and px for a mm: finer than the eye sees on the screen is a burden. */
+const MOST_PX = 2048;
+const MOST_PX_PER_MM = 4;
+/** ms. While a hand drags a size, the print is stretched; it is laid out anew when the hand rests. */
+const REST = 200;
+/** Side of the small pictures in the list, px. */
+const SMALL = 96;
+/** The longest name that a sheet takes. */
+const LONGEST_NAME = 400;
+
+export class Artwork {
+  #words;
+  #onName;
+  #onTrouble;
+  #onPrint;
+  #store = new PictureStore();
+  /** Those of the examples. @type {ReadonlyMap<string, string>} */
+  #examples = new Map();
+  /** By name; undefined: there is none. @type {Map<string, Promise<HTMLImageElement | undefined>>} */
+  #pictures = new Map();
+  /** @type {Map<Printed, {row: HTMLElement, file: HTMLElement, small: HTMLCanvasElement, choose: HTMLButtonElement, off: HTMLButtonElement}>} */
+  #rows = new Map();
+  #picker = make("input", { type: "file", hidden: true, accept: "image/png,image/jpeg,image/webp,image/svg+xml" });
+  /** @type {Printed} */
+  #chosenFor = "front";
+  /** The sheet as it was shown last, what it prints, and how large. @type {Plain | undefined} */
+  #sheet;
+  #names = "";
+  #sizes = "";
+  #timer = 0;
+  /** Counts layouts: an older one that is late is dropped. */
+  #round = 0;
+
+  /**
+   * @param {object} options
+   * @param {Words} options.words
+   * @param {(part: Printed, name: string | undefined) => void} options.onName a picture was put on, or taken off
+   * @param {(text: string) => void} options.onTrouble
+   * @param {(print: HTMLCanvasElement | undefined) => void} options.onPrint as the viewer prints it; undefined: nothing is printed
+   */
+  constructor({ words, onName, onTrouble, onPrint }) {
+    this.#words = words;
+    this.#onName = onName;
+    this.#onTrouble = onTrouble;
+    this.#onPrint = onPrint;
+    const list = hook("artwork", HTMLElement);
+    for (const part of PRINTED) list.append(this.#row(part));
+    list.after(this.#picker);
+    this.#picker.addEventListener("change", () => {
+      const [file] = this.#picker.files ?? [];
+      if (file) void this.put(this.#chosenFor, file);
+      // The same file can be chosen again after it was changed.
+      this.#picker.value = "";
+    });
+  }
+
+  /** The pictures that the examples name. @param {ReadonlyMap<string, string>} examples SVG by name */
+  offer(examples) {
+    this.#examples = examples;
+    this.#names = "";
+    this.#pictures.clear();
+    if (this.#sheet) this.show(this.#sheet);
+  }
+
+  /** @param {Plain} sheet a good one */
+  show(sheet) {
+    this.#sheet = sheet;
+    const names = JSON.stringify(PRINTED.map((part) => sheet.artwork?.[part] ?? null));
+    const sizes = JSON.stringify(layout(sheet));
+    const isNamed = names !== this.#names;
+    if (!isNamed && sizes === this.#sizes) return;
+    [this.#names, this.#sizes] = [names, sizes];
+    this.#rows.get("valve_patch")?.row.toggleAttribute("hidden", !sheet.valve_end.patch);
+    this.#rows.get("plain_patch")?.row.toggleAttribute("hidden", !sheet.plain_end.patch);
+    clearTimeout(this.#timer);
+    if (isNamed) void this.#lay(sheet);
+    else if (PRINTED.some((part) => sheet.artwork?.[part])) this.#timer = setTimeout(() => void this.#lay(sheet), REST);
+  }
+
+  /** Puts a file's picture on. @param {Printed} part @param {File} file @returns {Promise<boolean>} whether it is on */
+  async put(part, file) {
+    const picture = await decoded(file);
+    if (!picture) {
+      this.#onTrouble(this.#words.text("page.artwork.unreadable", { file: file.name }));
+      return false;
+    }
+    const name = await this.#store.keep(file.name.slice(-LONGEST_NAME), file);
+    this.#pictures.set(name, Promise.resolve(picture));
+    // The same picture chosen again may have been missing so far.
+    this.#names = "";
+    this.#onName(part, name);
+    return true;
+  }
+
+  /** Finds the pictures and hands them on, laid out. @param {Plain} sheet */
+  async #lay(sheet) {
+    this.#round += 1;
+    const round = this.#round;
+    const named = PRINTED.map((part) => /** @type {string | undefined} */ (sheet.artwork?.[part] ?? undefined));
+    const pictures = await Promise.all(named.map((name) => (name === undefined ? undefined : this.#find(name))));
+    if (round !== this.#round) return;
+    PRINTED.forEach((part, at) => this.#showRow(part, named[at], pictures[at]));
+    this.#onPrint(pictures.some((picture) => picture !== undefined) ? print(sheet, pictures) : undefined);
+  }
+
+  /** @param {string} name @returns {Promise<HTMLImageElement | undefined>} */
+  #find(name) {
+    let found = this.#pictures.get(name);
+    if (!found) {
+      const example = this.#examples.get(name);
+      const kept = example === undefined ? this.#store.find(name) : new Blob([example], { type: "image/svg+xml" });
+      found = Promise.resolve(kept).then((file) => file && decoded(file));
+      this.#pictures.set(name, found);
+    }
+    return found;
+  }
+
+  /** @param {Printed} part */
+  #row(part) {
+    const words = this.#words;
+    const where = words.text(`page.artwork.on.${part}`);
+    const small = make("canvas", { width: SMALL, height: SMALL, "aria-hidden": "true", hidden: true });
+    const file = make("span", { class: "artwork-file", "data-hook": `artwork-file-${part}` });
+    const label = (/** @type {string} */ key) => words.text(`page.artwork.${key}_label`, { where });
+    const choose = make("button", { type: "button", class: "quiet", "data-hook": `artwork-choose-${part}`, "aria-label": label("choose") });
+    const off = make("button", { type: "button", class: "quiet", "data-hook": `artwork-off-${part}`, "aria-label": label("off"), hidden: true });
+    write(choose, words.text("page.artwork.choose"));
+    write(off, words.text("page.artwork.off"));
+    choose.addEventListener("click", () => {
+      this.#chosenFor = part;
+      this.#picker.click();
+    });
+    off.addEventListener("click", () => {
+      this.#onName(part, undefined);
+      choose.focus();
+    });
+    const row = make(
+      "li",
+      {},
+      make("div", { class: "artwork-small" }, small),
+      make("div", { class: "artwork-told" }, make("strong", {}, words.text(`page.artwork.part.${part}`)), file),
+      make("div", { class: "artwork-do" }, choose, off),
+    );
+    this.#rows.set(part, { row, file, small, choose, off });
+    return row;
+  }
+
+  /** @param {Printed} part @param {string | undefined} name @param {HTMLImageElement | undefined} picture */
+  #showRow(part, name, picture) {
+    const row = this.#rows.get(part);
+    if (!row) return;
+    const { file, small, off } = row;
+    const words = this.#words;
+    const isMissing = name !== undefined && !picture;
+    const shown = name?.slice(name.lastIndexOf("/") + 1) ?? "";
+    const none = words.text("page.artwork.none");
+    write(file, name === undefined ? none : isMissing ? words.text("page.artwork.missing", { file: shown }) : shown);
+    file.classList.toggle("missing", isMissing);
+    off.hidden = name === undefined;
+    small.hidden = !picture;
+    const pen = small.getContext("2d");
+    if (!picture || !pen) return;
+    pen.clearRect(0, 0, SMALL, SMALL);
+    fit(pen, picture, { x: 0, y: 0, width: SMALL, height: SMALL, turned: false });
+  }
+}
+
+/** Where everything lies that the viewer prints, as `Viewer.setArtwork` says, and how large the whole is. @param {Plain} sheet */
+function layout({ face_width_mm: width, length_mm: height, valve_end, plain_end }) {
+  const patch = (/** @type {Plain} */ end, /** @type {number} */ x) => ({
+    x,
+    y: height,
+    width: end.patch?.length_mm ?? 0,
+    height: end.patch?.width_mm ?? 0,
+    // What stands upright on a lying sack has its head towards the front.
+    turned: true,
+  });
+  const front = { x: 0, y: 0, width, height, turned: false };
+  const places = [front, { ...front, x: width }, patch(valve_end, 0), patch(plain_end, width)];
+  return { width: 2 * width, height: Math.max(...places.map((place) => place.y + place.height)), places };
+}
+
+/** @param {Plain} sheet @param {readonly (HTMLImageElement | undefined)[]} pictures one for every part or none */
+function print(sheet, pictures) {
+  const { width, height, places } = layout(sheet);
+  const scale = Math.min(MOST_PX / Math.max(width, height), MOST_PX_PER_MM);
+  const canvas = make("canvas", { width: Math.ceil(width * scale), height: Math.ceil(height * scale) });
+  const pen = canvas.getContext("2d");
+  if (!pen) return undefined;
+  pen.fillStyle = "#fff";
+  pen.fillRect(0, 0, canvas.width, canvas.height);
+  pen.scale(canvas.width / width, canvas.height / height);
+  places.forEach((place, at) => {
+    const picture = pictures[at];
+    if (picture && place.height > 0) fit(pen, picture, place);
+  });
+  return canvas;
+}
+
+/** Draws a picture whole and undistorted into the middle of a place. @param {CanvasRenderingContext2D} pen @param {HTMLImageElement} picture @param {Place} place */
+function fit(pen, picture, { x, y, width, height, turned }) {
+  const scale = Math.min(width / picture.naturalWidth, height / picture.naturalHeight);
+  const [wide, high] = [picture.naturalWidth * scale, picture.naturalHeight * scale];
+  pen.save();
+  pen.translate(x + width / 2, y + height / 2);
+  if (turned) pen.rotate(Math.PI);
+  pen.imageSmoothingQuality = "high";
+  pen.drawImage(picture, -wide / 2, -high / 2, wide, high);
+  pen.restore();
+}
+
+/** @param {Blob} file @returns {Promise<HTMLImageElement | undefined>} undefined: it is no picture that may be drawn and read */
+async function decoded(file) {
+  const url = URL.createObjectURL(file);
+  try {
+    const picture = new Image();
+    picture.src = url;
+    await picture.decode();
+    if (picture.naturalWidth === 0 || picture.naturalHeight === 0) return undefined;
+    const pen = make("canvas", { width: 1, height: 1 }).getContext("2d");
+    pen?.drawImage(picture, 0, 0, 1, 1);
+    // Throws where the picture brings in what the page may not read.
+    pen?.getImageData(0, 0, 1, 1);
+    return picture;
+  } catch {
+    return undefined;
+  } finally {
+    URL.revokeObjectURL(url);
+  }
+}
