@@ -392,6 +392,11 @@ export class App {
     return this.#view.viewer;
   }
 
+  /** Settles when the sack carries its print. */
+  get printed() {
+    return this.#artwork.laid;
+  }
+
   get workshop() {
     return this.#workshop;
   }

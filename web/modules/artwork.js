@@ -31,7 +31,7 @@ export class Artwork {
   #store = new PictureStore();
   /** Those of the examples. @type {ReadonlyMap<string, string>} */
   #examples = new Map();
-  /** By name; undefined: there is none. @type {Map<string, Promise<HTMLImageElement | undefined>>} */
+  /** Those that were looked for, by name; undefined: there is none. @type {Map<string, HTMLImageElement | undefined>} */
   #pictures = new Map();
   /** @type {Map<Printed, {row: HTMLElement, file: HTMLElement, small: HTMLCanvasElement, choose: HTMLButtonElement, off: HTMLButtonElement}>} */
   #rows = new Map();
@@ -45,6 +45,8 @@ export class Artwork {
   #timer = 0;
   /** Counts layouts: an older one that is late is dropped. */
   #round = 0;
+  /** Settles when what is printed has been handed on. */
+  laid = Promise.resolve();
 
   /**
    * @param {object} options
@@ -88,8 +90,11 @@ export class Artwork {
     this.#rows.get("valve_patch")?.row.toggleAttribute("hidden", !sheet.valve_end.patch);
     this.#rows.get("plain_patch")?.row.toggleAttribute("hidden", !sheet.plain_end.patch);
     clearTimeout(this.#timer);
-    if (isNamed) void this.#lay(sheet);
-    else if (PRINTED.some((part) => sheet.artwork?.[part])) this.#timer = setTimeout(() => void this.#lay(sheet), REST);
+    const lay = () => {
+      this.laid = this.#lay(sheet);
+    };
+    if (isNamed) lay();
+    else if (PRINTED.some((part) => sheet.artwork?.[part])) this.#timer = setTimeout(lay, REST);
   }
 
   /** Puts a file's picture on. @param {Printed} part @param {File} file @returns {Promise<boolean>} whether it is on */
@@ -100,7 +105,7 @@ export class Artwork {
       return false;
     }
     const name = await this.#store.keep(file.name.slice(-LONGEST_NAME), file);
-    this.#pictures.set(name, Promise.resolve(picture));
+    this.#pictures.set(name, picture);
     // The same picture chosen again may have been missing so far.
     this.#names = "";
     this.#onName(part, name);
@@ -112,22 +117,23 @@ export class Artwork {
     this.#round += 1;
     const round = this.#round;
     const named = PRINTED.map((part) => /** @type {string | undefined} */ (sheet.artwork?.[part] ?? undefined));
-    const pictures = await Promise.all(named.map((name) => (name === undefined ? undefined : this.#find(name))));
-    if (round !== this.#round) return;
+    const sought = named.filter((name) => name !== undefined).filter((name) => !this.#pictures.has(name));
+    if (sought.length > 0) {
+      // Until they are there, better nothing than what is on another sack.
+      this.#onPrint(undefined);
+      await Promise.all(sought.map((name) => this.#find(name)));
+      if (round !== this.#round) return;
+    }
+    const pictures = named.map((name) => (name === undefined ? undefined : this.#pictures.get(name)));
     PRINTED.forEach((part, at) => this.#showRow(part, named[at], pictures[at]));
     this.#onPrint(pictures.some((picture) => picture !== undefined) ? print(sheet, pictures) : undefined);
   }
 
-  /** @param {string} name @returns {Promise<HTMLImageElement | undefined>} */
-  #find(name) {
-    let found = this.#pictures.get(name);
-    if (!found) {
-      const example = this.#examples.get(name);
-      const kept = example === undefined ? this.#store.find(name) : new Blob([example], { type: "image/svg+xml" });
-      found = Promise.resolve(kept).then((file) => file && decoded(file));
-      this.#pictures.set(name, found);
-    }
-    return found;
+  /** @param {string} name */
+  async #find(name) {
+    const example = this.#examples.get(name);
+    const file = example === undefined ? await this.#store.find(name) : new Blob([example], { type: "image/svg+xml" });
+    this.#pictures.set(name, file && (await decoded(file)));
   }
 
   /** @param {Printed} part */

@@ -11,7 +11,7 @@ export async function loadExamples() {
   if (!answer.ok) throw new Error(`examples.json: ${answer.status}`);
   const { sacks, lines, works, pallets, artwork } = await answer.json();
   const cards = { line: lines.map(read), works: works.map(read), pallet: pallets.map(read) };
-  const beside = (/** @type {{path: string, text: string}} */ { path, text }) => /** @type {[string, string]} */ ([path.slice(path.indexOf("/") + 1), text]);
+  const beside = (/** @type {{path: string, text: string}} */ { path, text }) => /** @type {[string, string]} */ ([`../${path}`, text]);
   return { sacks: sacks.map(read), cards, pictures: new Map(artwork.map(beside)) };
 }
 

@@ -39,7 +39,8 @@ async function start() {
   }
   // Not before the sack is drawn: where software paints, a page that is painted first makes the sack wait.
   delete document.documentElement.dataset.wordless;
-  document.documentElement.dataset.ready = "";
   // The frame after next: the first picture has been painted.
   requestAnimationFrame(() => requestAnimationFrame(() => app.startDesk()));
+  await app.printed;
+  document.documentElement.dataset.ready = "";
 }

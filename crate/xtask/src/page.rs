@@ -55,7 +55,7 @@ pub fn build() -> Result<PathBuf> {
     bundle(&fresh)?;
     let examples = examples(&root.join("examples"))?;
     write(&fresh.join("examples.json"), &examples.to_string())?;
-    let listed = LISTED.map(|(name, ..)| format!("{} {name}", count(&examples[name])));
+    let listed = LISTED.map(|(folder, _)| format!("{} {folder}", count(&examples[folder])));
     println!("page: {web} files of web/, and of examples/ {}", listed.join(", "));
 
     replace(&dist, &fresh, &root.join("target/dist.last"))?;
@@ -152,23 +152,23 @@ fn one_style<'a>(html: &'a str, style: &str) -> Option<(String, Vec<&'a str>)> {
     Some((kept.map(|line| format!("{line}\n")).collect::<String>().replace(first, style), styles))
 }
 
-/// What the page is given of the examples: what it is called, folder, and how its files end.
-const LISTED: [(&str, &str, &str); 5] = [
-    ("sacks", "sacks", ".sack.json"),
-    ("artwork", "sacks/artwork", ".svg"),
-    ("lines", "lines", ".line.json"),
-    ("pallets", "pallets", ".pallet.json"),
-    ("works", "works", ".works.json"),
+/// What the page is given of the examples: folder, and how its files end.
+const LISTED: [(&str, &str); 5] = [
+    ("sacks", ".sack.json"),
+    ("artwork", ".svg"),
+    ("lines", ".line.json"),
+    ("pallets", ".pallet.json"),
+    ("works", ".works.json"),
 ];
 
 /// The examples by folder: path relative to that of the examples, and text; sorted.
 fn examples(folder: &Path) -> Result<Value> {
     let files = tree::files(folder, &is_served)?;
     let mut all = Map::new();
-    for (name, below, ending) in LISTED {
+    for (below, ending) in LISTED {
         let of_kind = files.iter().filter(|path| path.starts_with(below) && tree::name(path).ends_with(ending));
         let read = of_kind.map(|path| Ok(json!({ "path": address(path), "text": read(&folder.join(path))? })));
-        all.insert(name.to_owned(), Value::Array(read.collect::<Result<_>>()?));
+        all.insert(below.to_owned(), Value::Array(read.collect::<Result<_>>()?));
     }
     Ok(Value::Object(all))
 }
