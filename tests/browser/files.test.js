@@ -98,3 +98,49 @@ pageTest("every example opens without trouble", {}, async (page) => {
     );
   }
 });
+
+pageTest("a link carries the whole sheet to another visit, and leaves nothing behind", {}, async (page) => {
+  await enter(page, "board");
+  await page.locator('[data-hook="sheet-form"] [data-field="name"] input').fill("Grüße, 20 kg ½ ✓");
+  await page.locator('[data-hook="sheet-form"] [data-field="length_mm"] input').fill("702,5");
+  await enter(page, "table");
+  // A page without a clipboard gives the link to be copied by hand.
+  await page.evaluate(() => Object.defineProperty(navigator, "clipboard", { value: undefined, configurable: true }));
+  await hook(page, "copy-link").click();
+  const link = await page.locator('[data-notice="link"] input').inputValue();
+  const sent = JSON.parse(await sheetText(page));
+  assert.ok(link.length < 1500, `${link.length} letters fit into any mail`);
+  assert.match(link, /#sack=[\w-]+$/);
+
+  const other = await page.context().browser().newContext({ reducedMotion: "reduce" });
+  try {
+    const visit = await other.newPage();
+    await visit.goto(link);
+    await visit.locator("#sack-name", { hasText: "Grüße" }).waitFor();
+    assert.deepEqual(JSON.parse(await sheetText(visit)), sent);
+    assert.equal(new URL(visit.url()).hash, "#table", "a reload does not open it again");
+    await visit.locator('[data-notice="file"]', { hasText: "The link is open." }).waitFor();
+
+    // Into the address of a page that is open already, with a part lost, and with what is no sheet.
+    await visit.evaluate((hash) => (location.hash = hash), new URL(link).hash.slice(0, -9));
+    await trouble(visit).filter({ hasText: "not whole" }).waitFor();
+    assert.deepEqual(JSON.parse(await sheetText(visit)), sent);
+    await visit.evaluate(async () => {
+      const pressed = new Blob(['{"format":"sackwright-sheet/1"}']).stream().pipeThrough(new CompressionStream("deflate-raw"));
+      const bytes = new Uint8Array(await new Response(pressed).arrayBuffer());
+      location.hash = `sack=${btoa(String.fromCharCode(...bytes)).replaceAll("+", "-").replaceAll("/", "_").replaceAll("=", "")}`;
+    });
+    await trouble(visit).filter({ hasText: "face_width_mm" }).waitFor();
+    assert.deepEqual(JSON.parse(await sheetText(visit)), sent);
+    assert.equal(new URL(visit.url()).hash, "#table");
+  } finally {
+    await other.close();
+  }
+});
+
+pageTest("the link goes to the clipboard", { permissions: ["clipboard-read", "clipboard-write"] }, async (page) => {
+  await hook(page, "copy-link").click();
+  await page.locator('[data-notice="link"]').waitFor();
+  const link = await page.evaluate(() => navigator.clipboard.readText());
+  assert.match(link, /#sack=[\w-]+$/);
+});

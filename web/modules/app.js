@@ -43,6 +43,7 @@ import { Placing } from "./placing.js";
 import { Places } from "./places.js";
 import { ProblemList, problemText } from "./problems.js";
 import { parseFile } from "./sheet-document.js";
+import { hasSheet, linkTo, sheetOf } from "./sheet-link.js";
 import { Proposal } from "./proposal.js";
 import { renewed } from "./report.js";
 import { Specification } from "./specification.js";
@@ -353,6 +354,8 @@ export class App {
       onTooLarge: (name) => this.#notices.show("file", "trouble", words.text("page.file.too_large", { file: name })),
     });
     hook("save", HTMLButtonElement).addEventListener("click", () => this.#save());
+    hook("copy-link", HTMLButtonElement).addEventListener("click", () => void this.#copyLink());
+    addEventListener("hashchange", () => void this.#openLink());
     hook("ticket", HTMLElement).addEventListener("focusout", () => this.#work.settle());
     this.#undo.addEventListener("click", () => this.#work.undo() && this.#showAll());
     this.#redo.addEventListener("click", () => this.#work.redo() && this.#showAll());
@@ -443,6 +446,7 @@ export class App {
       this.#player.play();
     }
     this.#view.draw();
+    await this.#openLink();
   }
 
   /** @param {string} head @param {string} [detail] */
@@ -825,6 +829,32 @@ export class App {
     this.#work.open(parseFile(text), example);
     this.#changed(`open ${name}`);
     if (example === undefined) this.#notices.show("file", "note", this.#words.text("page.file.opened", { file: name }));
+  }
+
+  /** Opens the sheet that the address has, if it has one: once, a reload shows what became of it. */
+  async #openLink() {
+    const { hash } = location;
+    if (!hasSheet(hash)) return;
+    history.replaceState(history.state, "", "#table");
+    this.#places.follow();
+    const text = await sheetOf(hash);
+    const name = this.#words.text("page.link.name");
+    if (text === undefined) this.#notices.show("file", "trouble", this.#words.text("page.link.damaged"));
+    else this.#openSheet(name, text);
+  }
+
+  async #copyLink() {
+    const words = this.#words;
+    const link = await linkTo(JSON.stringify(this.#report.sheet));
+    try {
+      await navigator.clipboard.writeText(link);
+      this.#notices.show("link", "note", words.text("page.link.copied"), [words.text("page.link.has")]);
+    } catch {
+      // No clipboard for this page: the link is there to be copied by hand.
+      const field = make("input", { type: "text", readonly: true, value: link, "aria-label": words.text("page.link.name") });
+      this.#notices.show("link", "note", words.text("page.link.here"), [field, words.text("page.link.has")]);
+      field.select();
+    }
   }
 
   /** @param {CardDesk} desk of its kind @param {string} name @param {string} text */

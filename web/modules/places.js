@@ -17,17 +17,18 @@ export class Places {
   constructor(words, onChange) {
     this.#words = words;
     this.#onChange = onChange;
-    addEventListener("hashchange", () => this.#follow());
-    this.#follow();
+    addEventListener("hashchange", () => this.follow());
+    this.follow();
   }
 
   /** @param {Place} place */
   go(place) {
     location.hash = place;
-    this.#follow();
+    this.follow();
   }
 
-  #follow() {
+  /** Goes where the address leads. */
+  follow() {
     const wanted = location.hash.slice(1);
     // Other fragments lead to a spot on the page, not to another place.
     const place = PLACES.find((name) => name === wanted) ?? (wanted === "" ? "table" : this.current);
