@@ -129,3 +129,28 @@ pageTest("the picture keeps its size when the filling joins the stages", {}, asy
   await filmed(page);
   assert.deepEqual(await hook(page, "canvas").boundingBox(), size);
 });
+
+pageTest("the fold is saved as a short film; stopped, there is none", {}, async (page) => {
+  await filmed(page);
+  await hook(page, "speed").selectOption("2");
+  await page.locator(".look summary").click();
+  const button = hook(page, "save-film");
+  const downloads = [];
+  page.on("download", (download) => downloads.push(download));
+  await button.click();
+  assert.equal(await button.innerText(), "Stop the film");
+  await button.click();
+  assert.equal(await button.innerText(), "Save a short film");
+  assert.equal(await hook(page, "play").getAttribute("data-state"), "play", "it has stopped");
+
+  const [film] = await Promise.all([page.waitForEvent("download", { timeout: 90_000 }), button.click()]);
+  assert.match(film.suggestedFilename(), /^Bread flour.*\.(mp4|webm)$/);
+  const bytes = await readFile(await film.path());
+  assert.ok(bytes.length > 20_000, `${bytes.length} bytes`);
+  const isMp4 = bytes.subarray(4, 8).toString() === "ftyp";
+  const isWebm = bytes.readUInt32BE(0) === 0x1a45dfa3;
+  assert.ok(isMp4 || isWebm);
+  assert.equal(await button.innerText(), "Save a short film");
+  assert.equal(downloads.length, 1, "the one that was stopped is not saved");
+  assert.equal(await hook(page, "play").getAttribute("data-state"), "again", "the sack is finished");
+});

@@ -24,6 +24,7 @@ import { FigureTables } from "./figures.js";
 import { FileDesk, fileName, save } from "./files.js";
 import { FilledSack } from "./filled-sack.js";
 import { FILL, Film } from "./film.js";
+import { FilmRecorder } from "./film-recorder.js";
 import { FindingsList } from "./findings.js";
 import { Form } from "./form.js";
 import { Frames } from "./frames.js";
@@ -95,6 +96,8 @@ export class App {
   #stackPicture;
   #waiting = new Waiting();
   #view;
+  #recorder;
+  #saveFilm = hook("save-film", HTMLButtonElement);
   #timeline;
   #lesson;
   #sheetForm;
@@ -249,6 +252,9 @@ export class App {
       onChange: () => this.#frames.request(),
       namePart: (picked) => this.#lesson.partName(picked),
     });
+    this.#recorder = new FilmRecorder(hook("canvas", HTMLCanvasElement), (film, ending) => this.#filmSaved(film, ending));
+    this.#saveFilm.hidden = !this.#view.viewer || !this.#recorder.can;
+    this.#saveFilm.addEventListener("click", () => this.#recordFilm());
     new NearPicture([
       { part: hook("placing-plan", HTMLElement), onFirst: () => this.#view.setView("valve-end") },
       { part: hook("lesson", HTMLElement) },
@@ -470,6 +476,7 @@ export class App {
     this.#pose();
     this.#timeline.show();
     this.#showLesson();
+    if (this.#recorder.records && player.finished && !player.playing) this.#recorder.finish();
     if (change.stage) this.#say(this.#lesson.spoken(player.index, this.#places.current === "bench"));
     this.#frames.request();
   }
@@ -481,6 +488,37 @@ export class App {
     if (stage === FILL) this.#view.setFilling(this.#film, at);
     else this.#view.setPose(stage, at);
     this.#frames.request();
+  }
+
+  /** Plays fold and filling once and makes a film of it; pressed again, gives that up. */
+  #recordFilm() {
+    const player = this.#player;
+    if (this.#recorder.records) {
+      this.#recorder.giveUp();
+      player.pause();
+    } else {
+      player.seek(0);
+      this.#recorder.start();
+      player.play();
+    }
+    this.#showRecording();
+  }
+
+  #showRecording() {
+    write(this.#saveFilm, this.#words.text(this.#recorder.records ? "page.look.film_stop" : "page.look.film"));
+  }
+
+  /** @param {Blob | undefined} film @param {string} ending of its file's name */
+  #filmSaved(film, ending) {
+    this.#showRecording();
+    const words = this.#words;
+    if (!film) {
+      this.#notices.show("file", "trouble", words.text("page.look.film_failed"));
+      return;
+    }
+    const file = fileName(String(this.#report.sheet?.name ?? ""), ending);
+    save(file, film, film.type);
+    this.#notices.show("file", "note", words.text("page.file.saved", { file }));
   }
 
   /** One more frame of the filling is there. */
