@@ -35,9 +35,8 @@ impl Level {
 
         self.system.reshape(self.surface_of(&last.grid));
         let measure = self.system.measure(&state.positions, task, state.head);
-        let before = self.system.slopes(task, state);
-        let top = if gap.is_some() { self.system.pressed_up(task, state) } else { Vec::new() };
-        let push = if gap.is_some() { self.system.reaction(task, state) } else { 0.0 };
+        let tangent = self.system.tangent(task, state);
+        let top = tangent.pressed_up.clone();
 
         self.system.reshape(self.surface_of(&near));
         let mut near_state = self.carried(&near, last);
@@ -47,29 +46,26 @@ impl Level {
         let mut raise = 0.0;
         if gap.is_some() {
             let grown = (found.volume - found.stretching - measure.volume + measure.stretching) / PART;
-            raise = (more - grown) * state.head / push;
+            raise = (more - grown) * state.head / tangent.reaction;
             if !raise.is_finite() {
                 self.system.reshape(present);
                 return None;
             }
             lift(&mut near_state, &top, PART * raise);
         }
-        let after = self.system.slopes(&near_task, &near_state);
-        let pull = after.iter().zip(&before).map(|(after, before)| (after - before) / PART).collect();
+        let pulled = self.system.slopes(&near_task, &near_state);
         let miss = (found.volume - measure.volume) / PART - more;
 
-        self.system.reshape(self.surface_of(&last.grid));
-        let step = self.system.respond(task, state, pull, miss);
         self.system.reshape(present);
-        let (step, rise) = step?;
-        let mut moved = self.carried(&self.grid, last);
-        self.system.advance(&mut moved, &step);
-        moved.head += rise;
+        let mut present_task = *task;
+        present_task.limit = self.grid.facet_stretch();
+        present_task.heights[1] += raise;
+        let mut carried = self.carried(&self.grid, last);
+        lift(&mut carried, &top, raise);
         if let Some(gap) = gap {
             *gap += 2.0 * raise;
-            lift(&mut moved, &top, raise);
         }
-        Some(moved)
+        self.system.respond(&present_task, tangent, (&pulled, PART), miss, &carried)
     }
 
     /// The last answer on a mesh of the same topology, scaled with the lengths.
@@ -87,17 +83,16 @@ impl Level {
 
 /// Moves the upper one of two plates with a mirror plane between them by `by` mm, and the sheet with it to first order.
 pub(super) fn raise_plate(system: &mut System, task: &mut Task, state: &mut State, by: f64) {
-    let top = system.pressed_up(task, state);
-    let before = system.slopes(task, state);
+    let tangent = system.tangent(task, state);
+    let top = tangent.pressed_up.clone();
     let mut near = state.clone();
     lift(&mut near, &top, PART * by);
-    let after = system.slopes(task, &near);
-    let pull = after.iter().zip(&before).map(|(after, before)| (after - before) / PART).collect();
-    if let Some((step, _)) = system.respond(task, state, pull, 0.0) {
-        system.advance(state, &step);
-    }
+    let pulled = system.slopes(task, &near);
     lift(state, &top, by);
     task.heights[1] += by;
+    if let Some(moved) = system.respond(task, tangent, (&pulled, PART), 0.0, state) {
+        *state = moved;
+    }
 }
 
 fn lift(state: &mut State, vertices: &[u32], by: f64) {

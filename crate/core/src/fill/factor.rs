@@ -198,6 +198,10 @@ impl Factor {
                 *value = y[row as usize];
             }
             for (j, column) in self.panels[front.panel..].chunks_exact(front.size).take(front.pivots).enumerate() {
+                // A column of the inverse begins with nothing.
+                if local[j] == [0.0; K] {
+                    continue;
+                }
                 let value = local[j].map(|value| value / column[j]);
                 local[j] = value;
                 for (into, entry) in local[j + 1..].iter_mut().zip(&column[j + 1..]) {

@@ -91,7 +91,7 @@ impl Stretch {
         [(self.lambda[0] / limit - 1.0).max(0.0), (self.lambda[1] / limit - 1.0).max(0.0)]
     }
 
-    /// Adds the gradient of the energy and the lower blocks of its second derivative.
+    /// Adds the gradient of the energy and, where wanted, the lower blocks of its second derivative.
     #[inline]
     pub(crate) fn derivatives(
         &self,
@@ -99,7 +99,7 @@ impl Stretch {
         stiffness: f64,
         limit: f64,
         gradient: &mut [[f64; 3]; 3],
-        matrix: &mut Matrix,
+        matrix: Option<&mut Matrix>,
     ) {
         let [e0, e1] = self.excess(limit);
         if e0 <= 0.0 {
@@ -111,7 +111,6 @@ impl Stretch {
         let (t0, t1) = (stiffness * e0, stiffness * e1);
         let u0 = scaled(self.columns[0], 1.0 / self.lambda[0]);
         let u1 = if self.lambda[1] > 1e-9 { scaled(self.columns[1], 1.0 / self.lambda[1]) } else { perpendicular(u0) };
-        let n = cross(u0, u1);
         let project = |d: [f64; 2]| {
             [0, 1, 2].map(|i| (triangle.gradients[i][0] * d[0] + triangle.gradients[i][1] * d[1]) * scale)
         };
@@ -122,6 +121,8 @@ impl Stretch {
                 gradient[i][c] += area * (t0 * p[i] * u0[c] + t1 * q[i] * u1[c]);
             }
         }
+        let Some(matrix) = matrix else { return };
+        let n = cross(u0, u1);
         let k0 = area * stiffness;
         let k1 = if e1 > 0.0 { k0 } else { 0.0 };
         // Twist (mixed derivatives with unlike signs) and flip (with like signs).
@@ -314,7 +315,7 @@ mod tests {
         for (x, load) in shapes.into_iter().flat_map(|x| loads.map(|load| (x, load))) {
             let derivatives = |x: &[[f64; 3]; 3]| {
                 let (mut g, mut m) = ([[0.0; 3]; 3], [[0.0; 9]; 9]);
-                Stretch::new(&triangle(), x).derivatives(&triangle(), 7.0, limit, &mut g, &mut m);
+                Stretch::new(&triangle(), x).derivatives(&triangle(), 7.0, limit, &mut g, Some(&mut m));
                 load_derivatives(x, load, &mut g, &mut m);
                 (g, m)
             };

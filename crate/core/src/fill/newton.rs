@@ -141,6 +141,17 @@ struct Gradients {
     surface: f64,
 }
 
+/// What moves an answer to first order; its matrix stays in the system.
+pub(crate) struct Tangent {
+    gradients: Gradients,
+    out: Vec<bool>,
+    shift: f64,
+    /// Vertices that the upper bound holds.
+    pub pressed_up: Vec<u32>,
+    /// What the bounds push back with, as a force.
+    pub reaction: f64,
+}
+
 /// A step's system: which unknowns are given, and what follows from that.
 struct Led {
     out: Vec<bool>,
@@ -158,6 +169,21 @@ impl Gradients {
     /// Slope of the energy along a step, with the head that it rises to.
     fn along(&self, step: &[f64], raise: f64) -> f64 {
         step.iter().zip(&self.all).zip(&self.volume).map(|((d, g), v)| d * (g - raise * v)).sum()
+    }
+
+    /// The step, and the head's rise with which it keeps the volume.
+    fn raised(&self, [step, along]: &[Vec<f64>; 2], led: &Led) -> Option<(Vec<f64>, f64)> {
+        if along.is_empty() {
+            return Some((step.clone(), 0.0));
+        }
+        let grown = |side: &[f64]| {
+            let free = self.volume.iter().zip(side).zip(&led.out).filter(|(_, out)| !**out);
+            free.map(|((v, d), _)| v * d).sum::<f64>()
+        };
+        let raise = (-led.miss - grown(step)) / (grown(along) + self.surface);
+        let mut raised = step.clone();
+        add(raise, along, &mut raised);
+        raise.is_finite().then_some((raised, raise))
     }
 }
 
@@ -452,49 +478,71 @@ impl System {
 
     /// What the bounds push back with, as a force.
     pub(crate) fn reaction(&self, task: &Task, state: &State) -> f64 {
-        let gradients = self.gradients(state, task);
-        let mut out = self.taken_out(task, state, &gradients.all);
-        self.held_plates().for_each(|first| out[first] = false);
-        gradients.all.iter().zip(&out).filter(|(_, out)| **out).map(|(slope, _)| slope.abs()).sum()
+        let slopes = self.slopes(task, state);
+        let out = self.taken_out(task, state, &slopes);
+        self.pushed_back(&slopes, out)
     }
 
-    /// Vertices that the upper bound holds.
-    pub(crate) fn pressed_up(&self, task: &Task, state: &State) -> Vec<u32> {
-        let out = self.taken_out(task, state, &self.slopes(task, state));
+    fn pushed_back(&self, slopes: &[f64], mut out: Vec<bool>) -> f64 {
+        self.held_plates().for_each(|first| out[first] = false);
+        slopes.iter().zip(&out).filter(|(_, out)| **out).map(|(slope, _)| slope.abs()).sum()
+    }
+
+    /// An answer with what it takes to move it to first order.
+    pub(crate) fn tangent(&mut self, task: &Task, state: &State) -> Tangent {
+        let gradients = self.assemble(state, task);
+        let out = self.taken_out(task, state, &gradients.all);
         let is_held = |v: &u32| {
             let (unknown, z) = (self.unknown[*v as usize][2], state.positions[*v as usize][2]);
             unknown != NONE && out[unknown as usize] && z >= task.heights[1]
         };
-        (0..state.positions.len() as u32).filter(is_held).collect()
+        Tangent {
+            pressed_up: (0..state.positions.len() as u32).filter(is_held).collect(),
+            reaction: self.pushed_back(&gradients.all, out.clone()),
+            gradients,
+            out,
+            shift: LEAST_SHIFT * state.head / self.scale,
+        }
     }
 
-    /// The energy's gradient by unknown.
-    pub(crate) fn slopes(&self, task: &Task, state: &State) -> Vec<f64> {
-        self.gradients(state, task).all
-    }
-
-    /// How far an answer's unknowns and its head move, to first order, when `pull` is added to its gradient and its volume
-    /// is `miss` too large: Newton's step with the tensions that the answer has.
-    pub(crate) fn respond(&mut self, task: &Task, state: &State, pull: Vec<f64>, miss: f64) -> Option<(Vec<f64>, f64)> {
-        let mut state = State { shift: LEAST_SHIFT * state.head / self.scale, ..state.clone() };
-        let mut gradients = self.assemble(&state, task);
-        let out = self.taken_out(task, &state, &gradients.all);
-        gradients.all = pull;
+    /// Where `from`, which is an answer carried over to a change, comes to be to first order, within the task's bounds.
+    /// `pulled` is the answer's gradient at a `part` of the change, and `miss` how much too large its volume gets. Newton's
+    /// step with the tensions that the answer has; its tangent must be the last one taken of the system.
+    ///
+    /// A few vertices that it takes a little through a bound are led there. Where it takes one far through, many more will
+    /// meet the bound, and the few would bend the sheet wrongly.
+    pub(crate) fn respond(
+        &mut self,
+        task: &Task,
+        Tangent { mut gradients, out, shift, .. }: Tangent,
+        (pulled, part): (&[f64], f64),
+        miss: f64,
+        from: &State,
+    ) -> Option<State> {
+        for (slope, pulled) in gradients.all.iter_mut().zip(pulled) {
+            *slope = (pulled - *slope) / part;
+        }
+        let mut state = State { shift, ..from.clone() };
         let given = self.given(&gradients, &out, None, miss);
-        self.solve(task, &mut state, &gradients, &given, &mut 0)
-    }
-
-    /// A state a step further.
-    pub(crate) fn advance(&self, state: &mut State, step: &[f64]) {
-        let from = state.clone();
-        self.moved(&from, step, 1.0, state);
-        self.place_plates(state);
+        let mut sides = self.solve(task, &mut state, &gradients, &given, &mut 0)?;
+        let (mut step, mut rise) = gradients.raised(&sides, &given)?;
+        let through = self.through(task, from, &step, &given);
+        let is_little = through.iter().all(|&(unknown, by)| (step[unknown] - by).abs() <= LITTLE * self.scale);
+        if !through.is_empty() && through.len() <= FEW && is_little {
+            self.correct(&mut sides, &through);
+            (step, rise) = gradients.raised(&sides, &given)?;
+        }
+        self.moved(from, &step, 1.0, &mut state);
+        self.place_plates(&mut state);
+        state.head += rise;
+        state.shift = from.shift;
+        Some(state)
     }
 
     /// The force that holds the held plates, upwards.
     pub(crate) fn held_by(&self, task: &Task, state: &State) -> f64 {
-        let gradients = self.gradients(state, task);
-        self.held_plates().map(|first| gradients.all[first]).sum()
+        let slopes = self.slopes(task, state);
+        self.held_plates().map(|first| slopes[first]).sum()
     }
 
     /// First unknowns of the plates that are held.
@@ -590,7 +638,7 @@ impl System {
     }
 
     /// Adds what contacts push with, and their second derivative into `values`.
-    fn push_contacts(&self, turns: &[[f64; 2]], out: &mut Gradients, mut values: Option<&mut [f64]>) {
+    fn push_contacts(&self, turns: &[[f64; 2]], slopes: &mut [f64], mut values: Option<&mut [f64]>) {
         for touch in self.contacts.touches().iter().filter(|touch| touch.pushes()) {
             let [first, second] = touch.derivatives();
             let mut along = [(NONE, 0.0); 24];
@@ -614,7 +662,7 @@ impl System {
             }
             for i in 0..count {
                 let (unknown, part) = along[i];
-                out.all[unknown as usize] += first * part;
+                slopes[unknown as usize] += first * part;
                 if let Some(values) = values.as_deref_mut() {
                     for &(other, with) in &along[..=i] {
                         values[self.pattern.slot(unknown as usize, other as usize)] += second * part * with;
@@ -712,29 +760,22 @@ impl System {
         }
     }
 
-    /// Gradients alone.
-    fn gradients(&self, state: &State, task: &Task) -> Gradients {
+    /// The energy's gradient by unknown.
+    pub(crate) fn slopes(&self, task: &Task, state: &State) -> Vec<f64> {
         let load = Load { head: state.head, ..task.load };
-        let n = self.len();
         let turns = turns(state);
-        let mut out = Gradients { all: vec![0.0; n], volume: vec![0.0; n], surface: 0.0 };
-        let mut matrix = [[0.0; 9]; 9];
+        let mut slopes = vec![0.0; self.len()];
         for (index, triangle) in self.surface.triangles.iter().enumerate() {
             let x = self.corners(&state.positions, index);
             let mut gradient = load_gradient(&x, load);
             if !triangle.rigid {
                 let stiffness = task.stiffness * self.stiffening[index];
-                Stretch::new(triangle, &x).derivatives(triangle, stiffness, task.limit, &mut gradient, &mut matrix);
+                Stretch::new(triangle, &x).derivatives(triangle, stiffness, task.limit, &mut gradient, None);
             }
-            self.spread(&turns, index, &gradient, &mut out.all);
-            if task.volume.is_some() {
-                let (volume, surface) = volume_gradient(&x, load);
-                out.surface += surface;
-                self.spread(&turns, index, &volume, &mut out.volume);
-            }
+            self.spread(&turns, index, &gradient, &mut slopes);
         }
-        self.push_contacts(&turns, &mut out, None);
-        out
+        self.push_contacts(&turns, &mut slopes, None);
+        slopes
     }
 
     /// Adds a triangle's gradient to one by unknown.
@@ -776,7 +817,13 @@ impl System {
             load_derivatives(&x, load, &mut gradient, &mut matrix);
             if !triangle.rigid {
                 let stiffness = task.stiffness * self.stiffening[index];
-                Stretch::new(triangle, &x).derivatives(triangle, stiffness, task.limit, &mut gradient, &mut matrix);
+                Stretch::new(triangle, &x).derivatives(
+                    triangle,
+                    stiffness,
+                    task.limit,
+                    &mut gradient,
+                    Some(&mut matrix),
+                );
             }
             self.spread(&turns, index, &gradient, &mut out.all);
             if task.volume.is_some() {
@@ -823,7 +870,7 @@ impl System {
                 values[self.diagonal[self.plate_unknown[plate] as usize + 2] as usize] += curved;
             }
         }
-        self.push_contacts(&turns, &mut out, Some(&mut values));
+        self.push_contacts(&turns, &mut out.all, Some(&mut values));
         if let Some(medium) = &self.medium {
             for (unknown, at) in self.unknowns(state).into_iter().enumerate() {
                 let drag = medium.drag * self.mass[unknown];
@@ -873,6 +920,13 @@ impl System {
     }
 }
 
+/// Adds a multiple of a vector.
+fn add(times: f64, what: &[f64], to: &mut [f64]) {
+    for (to, what) in to.iter_mut().zip(what) {
+        *to += times * what;
+    }
+}
+
 /// Sine and cosine of every plate's tilt.
 fn turns(state: &State) -> Vec<[f64; 2]> {
     let turn = |&[_, _, tilt]: &[f64; 3]| {
@@ -910,6 +964,10 @@ const LONGEST_STEP: f64 = 0.25;
 const CLOSEST: f64 = 0.5;
 /// How far through a bound a step may take a vertex, to be stopped there and no more, in scales.
 const THROUGH: f64 = 1e-5;
+/// How far through a bound first order may take a vertex that is led there, in scales.
+const LITTLE: f64 = 1e-3;
+/// How many vertices are led to their bounds without a factorisation of their own.
+const FEW: usize = 10;
 /// How near what is carried comes to where it should be, mm or rad.
 const ARRIVED: f64 = 1e-9;
 /// A step that would bring something together becomes at least so much shorter.
@@ -1062,11 +1120,19 @@ impl System {
         factorisations: &mut usize,
     ) -> Option<(Vec<f64>, f64)> {
         let mut led = self.given(gradients, out, way, miss);
-        let plain = self.solve(task, state, gradients, &led, factorisations)?;
-        if !self.lead(task, state, gradients, &plain.0, &mut led) {
+        let mut sides = self.solve(task, state, gradients, &led, factorisations)?;
+        let plain = gradients.raised(&sides, &led)?;
+        let through = self.through(task, state, &plain.0, &led);
+        if through.is_empty() {
             return Some(plain);
         }
-        let found = self.solve(task, state, gradients, &led, factorisations)?;
+        if through.len() <= FEW {
+            self.correct(&mut sides, &through);
+        } else {
+            self.lead(gradients, &through, &mut led);
+            sides = self.solve(task, state, gradients, &led, factorisations)?;
+        }
+        let found = gradients.raised(&sides, &led)?;
         Some(if gradients.along(&found.0, found.1) < 0.0 { found } else { plain })
     }
 
@@ -1082,8 +1148,8 @@ impl System {
         Led { out: out.to_vec(), way, slope, miss, diagonal }
     }
 
-    /// Leads vertices that a step takes through a bound to the bound; false when there are none.
-    fn lead(&mut self, task: &Task, state: &State, gradients: &Gradients, step: &[f64], led: &mut Led) -> bool {
+    /// Unknowns that a step takes through a bound, and how far the bound is.
+    fn through(&self, task: &Task, state: &State, step: &[f64], led: &Led) -> Vec<(usize, f64)> {
         let [low, high] = task.heights;
         let slack = THROUGH * self.scale;
         let through = |(position, unknown): (&[f64; 3], &[u32; 3])| {
@@ -1092,22 +1158,56 @@ impl System {
             let is_through = !led.out[unknown] && (z < low - slack || z > high + slack);
             is_through.then(|| (unknown, z.clamp(low, high) - position[2]))
         };
-        let through: Vec<(usize, f64)> = state.positions.iter().zip(&self.unknown).filter_map(through).collect();
-        if through.is_empty() {
-            return false;
-        }
-        let (mut out, mut way) = (vec![false; step.len()], vec![0.0; step.len()]);
-        for (unknown, by) in through {
+        state.positions.iter().zip(&self.unknown).filter_map(through).collect()
+    }
+
+    /// Leads unknowns as far as given, and takes them out of the matrix.
+    fn lead(&mut self, gradients: &Gradients, through: &[(usize, f64)], led: &mut Led) {
+        let (mut out, mut way) = (vec![false; led.out.len()], vec![0.0; led.out.len()]);
+        for &(unknown, by) in through {
             (out[unknown], way[unknown]) = (true, by);
             (led.out[unknown], led.way[unknown]) = (true, by);
             led.miss += gradients.volume[unknown] * by;
         }
         self.pattern.add_product(&self.values, &way, &mut led.slope);
         self.pattern.take_out(&mut self.values, &out);
-        true
     }
 
-    /// Solves for a step, with a shift large enough for it, and for the rise of the head.
+    /// Leads a few unknowns as far as given in a step that is solved for already: adds columns of the inverse, each less
+    /// what it does to those before it. Spares a factorisation.
+    fn correct(&mut self, [step, along]: &mut [Vec<f64>; 2], through: &[(usize, f64)]) {
+        let mut columns: Vec<(usize, Vec<f64>)> = Vec::with_capacity(through.len());
+        for pair in through.chunks(2) {
+            let unit = |&(unknown, _): &(usize, f64)| {
+                let mut unit = vec![0.0; step.len()];
+                unit[unknown] = 1.0;
+                unit
+            };
+            let mut solved: Vec<_> = pair.iter().map(unit).collect();
+            match &mut solved[..] {
+                [one, other] => self.factor.solve(&self.pattern, [one, other]),
+                [one] => self.factor.solve(&self.pattern, [one]),
+                _ => {}
+            }
+            for (&(unknown, by), mut column) in pair.iter().zip(solved) {
+                for (before, other) in &columns {
+                    add(-column[*before] / other[*before], other, &mut column);
+                }
+                for (side, to) in [(&mut *step, by), (&mut *along, 0.0)] {
+                    if !side.is_empty() {
+                        add((to - side[unknown]) / column[unknown], &column, side);
+                    }
+                }
+                columns.push((unknown, column));
+            }
+        }
+        for &(unknown, by) in through {
+            step[unknown] = by;
+        }
+    }
+
+    /// Solves for a step at the present head, with a shift large enough for it, and, with a given volume, for how a raised
+    /// head moves the sheet.
     fn solve(
         &mut self,
         task: &Task,
@@ -1115,7 +1215,7 @@ impl System {
         gradients: &Gradients,
         led: &Led,
         factorisations: &mut usize,
-    ) -> Option<(Vec<f64>, f64)> {
+    ) -> Option<[Vec<f64>; 2]> {
         loop {
             for (index, (&slot, value)) in self.diagonal.iter().zip(&led.diagonal).enumerate() {
                 let shifted = value + state.shift * self.mass[index];
@@ -1134,9 +1234,9 @@ impl System {
             from.iter().zip(&led.out).map(|(value, out)| if *out { 0.0 } else { sign * value }).collect()
         };
         let mut step = masked(&led.slope, -1.0);
-        let volume = task.volume.map(|_| masked(&gradients.volume, 1.0));
-        let mut along = volume.clone().unwrap_or_default();
-        if volume.is_some() {
+        let mut along = Vec::new();
+        if task.volume.is_some() {
+            along = masked(&gradients.volume, 1.0);
             self.factor.solve(&self.pattern, [&mut step, &mut along]);
         } else {
             self.factor.solve(&self.pattern, [&mut step]);
@@ -1144,18 +1244,7 @@ impl System {
         for ((step, way), out) in step.iter_mut().zip(&led.way).zip(&led.out) {
             *step = if *out { *way } else { *step };
         }
-        let Some(volume) = volume else {
-            return Some((step, 0.0));
-        };
-        let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
-        let raise = (-led.miss - dot(&volume, &step)) / (dot(&volume, &along) + gradients.surface);
-        if !raise.is_finite() {
-            return None;
-        }
-        for (d, a) in step.iter_mut().zip(&along) {
-            *d += raise * a;
-        }
-        Some((step, raise))
+        Some([step, along])
     }
 
     /// Which unknowns a bound holds: heights at their bound that are pressed against it.
@@ -1225,13 +1314,13 @@ impl System {
 
     /// What the bounds give way with, as energy per mm by which the upper one is raised.
     pub(crate) fn push(&self, task: &Task, state: &State) -> f64 {
-        let gradients = self.gradients(state, task);
-        let out = self.taken_out(task, state, &gradients.all);
+        let slopes = self.slopes(task, state);
+        let out = self.taken_out(task, state, &slopes);
         let [low, high] = task.heights;
         let mut push = 0.0;
         for (position, unknown) in state.positions.iter().zip(&self.unknown) {
             if unknown[2] != NONE && out[unknown[2] as usize] && position[2] >= high {
-                push += gradients.all[unknown[2] as usize].abs();
+                push += slopes[unknown[2] as usize].abs();
             }
         }
         for (plate, &first) in self.plate_unknown.iter().enumerate() {
@@ -1242,9 +1331,9 @@ impl System {
             if out[first + 2] {
                 // The least tilt is acos(gap/width).
                 let (width, gap) = (self.plate_width[plate], high - low);
-                push += gradients.all[first + 2] / (width * width - gap * gap).max(f64::MIN_POSITIVE).sqrt();
-            } else if out[first + 1] && gradients.all[first + 1] < 0.0 {
-                push -= gradients.all[first + 1];
+                push += slopes[first + 2] / (width * width - gap * gap).max(f64::MIN_POSITIVE).sqrt();
+            } else if out[first + 1] && slopes[first + 1] < 0.0 {
+                push -= slopes[first + 1];
             }
         }
         push
