@@ -746,6 +746,7 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
             let drawing = joined(&sack, what);
             for windows in WINDOWS.chunks(2) {
                 let tiling = tiles(&drawing, windows, OVERLAP, None);
+                let drawing = drawing.clone().with_title_block_by(tiling.title_block_by_mm);
                 let of = format!("{name} {}", what.name());
                 let size = DVec2::from(windows[tiling.window]);
                 let upright = tiles(&drawing, &windows[..1], OVERLAP, None);
@@ -823,10 +824,11 @@ fn hold_crosses(drawing: &Drawing, tiling: &Tiling, size: DVec2, part: &[Rect], 
 fn hold_joined(drawing: &Drawing, words: &Words, windows: &[[f64; 2]], part: Option<&str>) -> Vec<String> {
     const OVERLAP: f64 = 10.0;
     let tiling = tiles(drawing, windows, OVERLAP, part);
+    let drawing = &drawing.clone().with_title_block_by(tiling.title_block_by_mm);
     let size = DVec2::from(windows[tiling.window]);
     let part = part.map(|name| drawing.parts.iter().find(|part| part.name == name).unwrap());
     let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(drawing, tile)).collect();
-    let mut found = Vec::new();
+    let mut found = faults(drawing, words);
     for item in &drawing.items {
         let Some(text) = item.text() else { continue };
         let room = text.bounds.grown(-EXACT).upright();
@@ -883,6 +885,70 @@ fn every_text_and_the_title_block_is_whole_on_sheets_that_are_joined() {
             }
         }
     }
+}
+
+/// No sheet is printed for it alone, and it lies in the frame, off every view.
+#[test]
+fn a_title_block_stands_on_a_sheet_with_something_else() {
+    let line = harbour_mill();
+    let (mut moved, mut on_others) = (0, 0);
+    for (name, sack) in examples() {
+        for what in What::ALL {
+            for (unit, words) in READ {
+                let given = Given { line: Some(&line), scale: Scale::Joined, unit, ..Given::default() };
+                let usual = draw(&sack, what, &given, &words);
+                for windows in WINDOWS.chunks(2) {
+                    let tiling = tiles(&usual, windows, 10.0, None);
+                    let of = format!("{name} {} {}", what.name(), unit.name());
+                    let drawing = usual.clone().with_title_block_by(tiling.title_block_by_mm);
+                    assert_eq!(drawing.items.len(), usual.items.len(), "{of}");
+                    moved += usize::from(drawing.title_block != usual.title_block);
+                    let block = Rect { min: drawing.title_block.min - EXACT, max: drawing.title_block.max + EXACT };
+                    let of_block = |item: &&Item| {
+                        let room = item.room();
+                        within(&block, room.min) && within(&block, room.max)
+                    };
+                    assert!(!drawing.views.iter().any(|view| view.outline.overlaps(&drawing.title_block)), "{of}");
+                    let is_frame = |item: &&Item| matches!(item, Item::Line(LineType::Frame, _));
+                    let frame = drawing.items.iter().find(is_frame).map(Item::room).unwrap();
+                    let frame = Rect { min: frame.min - EXACT, max: frame.max + EXACT };
+                    assert!(within(&frame, drawing.title_block.min) && within(&frame, drawing.title_block.max), "{of}");
+                    let others: Vec<&Item> =
+                        drawing.items.iter().filter(|item| !of_block(item) && !is_frame(item)).collect();
+                    let has_other = |shown: &Rect| {
+                        others.iter().any(|item| {
+                            item.text().is_some_and(|text| text.bounds.overlaps(&TurnedRect::from(*shown)))
+                                || item.segments().iter().any(|segment| shown.is_crossed(*segment))
+                        })
+                    };
+                    let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(&drawing, tile)).collect();
+                    let (with_others, alone): (Vec<Rect>, Vec<Rect>) = shown.into_iter().partition(has_other);
+                    // Alone only where no other sheet has room for it.
+                    let rooms = with_others.iter().filter(|_| !alone.is_empty());
+                    let found = rooms.filter_map(|room| free_room(&drawing, &others, room, &frame)).next();
+                    assert_eq!(found, None, "{of}: a sheet for the title block alone");
+                    on_others += usize::from(alone.is_empty());
+                }
+            }
+        }
+    }
+    assert!(moved > 10 && on_others > 180, "{moved} are moved, {on_others} are on a sheet with something else");
+}
+
+/// A place for the title block on a sheet, off all else and off the frame, found by trying every few mm.
+fn free_room(drawing: &Drawing, others: &[&Item], sheet: &Rect, frame: &Rect) -> Option<DVec2> {
+    const STEP: f64 = 4.0;
+    let size = drawing.title_block.size();
+    let clear = DVec2::splat(drawing.text_mm + EXACT);
+    let (low, high) = (sheet.min.max(frame.min + clear), sheet.max.min(frame.max - clear) - size);
+    let count = ((high - low) / STEP).floor();
+    let places = (0..=count.x as i32).flat_map(|i| (0..=count.y as i32).map(move |j| DVec2::new(i.into(), j.into())));
+    let rooms = || others.iter().map(|item| item.room()).chain(drawing.views.iter().map(|view| view.outline));
+    let is_free = |place: &DVec2| {
+        let around = Rect { min: *place - clear, max: *place + size + clear };
+        !rooms().any(|room| room.overlaps(&around))
+    };
+    places.map(|place| low + STEP * place).filter(|_| count.min_element() >= 0.0).find(is_free)
 }
 
 /// One stands before sheets that are joined, or before one view alone, as near as to one view.

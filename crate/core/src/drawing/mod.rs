@@ -241,6 +241,21 @@ impl Drawing {
             _ => None,
         })
     }
+
+    /// With its title block elsewhere, so far to the right and down, mm ([`Tiling::title_block_by_mm`]).
+    #[must_use]
+    pub fn with_title_block_by(mut self, [right, down]: [f64; 2]) -> Self {
+        let by = DVec2::new(right, -down);
+        let (block, mut items): (Vec<_>, Vec<_>) =
+            core::mem::take(&mut self.items).into_iter().partition(|item| self.has_in_block(item));
+        items.extend(block.into_iter().map(|item| item.moved(by)));
+        Self { title_block: self.title_block.moved(by), items, ..self }
+    }
+
+    /// Whether an item is of the title block, in which nothing else lies; the frame goes round it.
+    fn has_in_block(&self, item: &Item) -> bool {
+        !matches!(item, Item::Line(LineType::Frame, _)) && self.title_block.holds(item.room().middle())
+    }
 }
 
 /// What of a drawing can be printed alone, where all of it takes many sheets.
