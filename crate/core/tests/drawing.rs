@@ -746,11 +746,11 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
             let drawing = joined(&sack, what);
             for windows in WINDOWS.chunks(2) {
                 let tiling = tiles(&drawing, windows, OVERLAP, None);
-                let drawing = drawing.clone().with_title_block_by(tiling.title_block_by_mm);
                 let of = format!("{name} {}", what.name());
                 let size = DVec2::from(windows[tiling.window]);
                 let upright = tiles(&drawing, &windows[..1], OVERLAP, None);
                 assert!(tiling.tiles.len() <= upright.tiles.len(), "{of}");
+                let drawing = drawing.clone().with_title_block_by(tiling.title_block_by_mm);
                 let rooms = rooms(&drawing, &tiling, size);
                 let drawn = |item: &&Item| !matches!(item, Item::Line(LineType::Frame, _));
                 let items: Vec<&Item> = drawing.items.iter().filter(drawn).collect();
@@ -819,6 +819,17 @@ fn hold_crosses(drawing: &Drawing, tiling: &Tiling, size: DVec2, part: &[Rect], 
     found
 }
 
+/// What is whole on none of the sheets of a drawing or of a part with such rooms: texts and the title block.
+fn cut_texts(drawing: &Drawing, words: &Words, shown: &[Rect], part: Option<&[Rect]>) -> Vec<String> {
+    let is_cut = |room: &Rect| !shown.iter().any(|shown| within(shown, room.min) && within(shown, room.max));
+    let texts = drawing.items.iter().filter_map(Item::text).filter(|text| {
+        let room = text.bounds.grown(-EXACT).upright();
+        part.is_none_or(|part| part.iter().any(|part| part.overlaps(&room))) && is_cut(&room)
+    });
+    let block = Some("the title block is cut".to_string()).filter(|_| part.is_none() && is_cut(&drawing.title_block));
+    texts.map(|text| format!("{} is cut", text.said.words(words))).chain(block).collect()
+}
+
 /// What of a tiling is not as sheets that are joined need it: every text and the title block is whole on a
 /// sheet, neighbours are joined at the same places, and have crosses in common, far apart and off every text.
 fn hold_joined(drawing: &Drawing, words: &Words, windows: &[[f64; 2]], part: Option<&str>) -> Vec<String> {
@@ -829,19 +840,7 @@ fn hold_joined(drawing: &Drawing, words: &Words, windows: &[[f64; 2]], part: Opt
     let part = part.map(|name| drawing.parts.iter().find(|part| part.name == name).unwrap());
     let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(drawing, tile)).collect();
     let mut found = faults(drawing, words);
-    for item in &drawing.items {
-        let Some(text) = item.text() else { continue };
-        let room = text.bounds.grown(-EXACT).upright();
-        let is_printed = part.is_none_or(|part| part.rooms.iter().any(|part| part.overlaps(&room)));
-        let said = text.said.words(words);
-        if is_printed && !shown.iter().any(|shown| within(shown, room.min) && within(shown, room.max)) {
-            found.push(format!("{said} is cut"));
-        }
-    }
-    let block = drawing.title_block;
-    if part.is_none() && !shown.iter().any(|shown| within(shown, block.min) && within(shown, block.max)) {
-        found.push("the title block is cut".into());
-    }
+    found.extend(cut_texts(drawing, words, &shown, part.map(|part| part.rooms.as_slice())));
     found.extend(hold_crosses(drawing, &tiling, size, part.map_or(&[], |part| &part.rooms), 80.0));
     for one in &tiling.tiles {
         let [left, top, right, bottom] = one.joints_mm;
@@ -951,6 +950,38 @@ fn free_room(drawing: &Drawing, others: &[&Item], sheet: &Rect, frame: &Rect) ->
     places.map(|place| low + STEP * place).filter(|_| count.min_element() >= 0.0).find(is_free)
 }
 
+/// Labels of a large sack have large letters, and yet none is too long for a sheet.
+#[test]
+fn no_label_of_a_large_sack_is_cut_on_sheets_that_are_joined() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sacks");
+    let mut large = 0;
+    for name in ["hydrated-lime-20-kg", "sugar-25-kg", "mineral-salt-50-kg-export"] {
+        let text = fs::read_to_string(folder.join(format!("{name}.sack.json"))).unwrap();
+        for width in [650.0, 900.0, 1190.0] {
+            let mut file: Value = serde_json::from_str(&text).unwrap();
+            file["face_width_mm"] = width.into();
+            file["artwork"]["barcode"]["width_mm"] = 141.4.into();
+            let sack = Sack::read(&file.to_string()).unwrap();
+            for what in [What::Sack, What::ValveBottom, What::PlainBottom, What::Artwork] {
+                for (unit, words) in READ {
+                    let given = Given { scale: Scale::Joined, unit, ..Given::default() };
+                    let drawing = draw(&sack, what, &given, &words);
+                    large += usize::from(drawing.text_mm >= 14.0);
+                    let of = format!("{name} {width} {} {}", what.name(), unit.name());
+                    assert_eq!(faults(&drawing, &words), [""; 0], "{of}");
+                    for windows in WINDOWS.chunks(2) {
+                        let tiling = tiles(&drawing, windows, 10.0, None);
+                        let drawing = drawing.clone().with_title_block_by(tiling.title_block_by_mm);
+                        let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(&drawing, tile)).collect();
+                        assert_eq!(cut_texts(&drawing, &words, &shown, None), [""; 0], "{of}");
+                    }
+                }
+            }
+        }
+    }
+    assert!(large > 18, "{large} drawings with large letters");
+}
+
 /// One stands before sheets that are joined, or before one view alone, as near as to one view.
 #[test]
 fn letters_on_sheets_to_be_joined_are_for_one_view() {
@@ -976,8 +1007,12 @@ proptest! {
             let drawing = draw(&sack, what, &given, &READ[0].1);
             for windows in WINDOWS.chunks(2) {
                 let tiling = tiles(&drawing, windows, 10.0, None);
+                let drawing = drawing.clone().with_title_block_by(tiling.title_block_by_mm);
                 let found = hold_crosses(&drawing, &tiling, DVec2::from(windows[tiling.window]), &[], 12.0);
                 prop_assert!(found.is_empty(), "{}: {found:#?}", what.name());
+                let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(&drawing, tile)).collect();
+                let cut = cut_texts(&drawing, &READ[0].1, &shown, None);
+                prop_assert!(cut.is_empty(), "{}: {cut:#?}", what.name());
             }
         }
     }

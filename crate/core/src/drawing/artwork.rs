@@ -41,10 +41,9 @@ pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing
 }
 
 fn template(sack: &Sack, habits: &Habits, given: &Given, words: &Words, h: f64) -> Block {
-    let mut draft = Draft::new(words, h, "web", Message::new("drawing.view.artwork"));
+    let mut draft = Draft::new(given, words, h, "web", Message::new("drawing.view.artwork"));
     let web = Web::new(sack, 0);
     draft.ends = web.ends();
-    draft.longest_mm = page::longest_mm(given.scale);
     let practice = &given.practice;
     let tube_length = sack.tube().length_mm;
     print_free(&mut draft, &web, habits, practice);

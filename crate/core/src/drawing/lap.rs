@@ -34,7 +34,7 @@ pub(super) fn extent_mm(sack: &Sack) -> f64 {
 
 pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
     let factor = factor(sack, h);
-    let blocks = End::ALL.map(|end| section(sack, end, words, h, factor)).into();
+    let blocks = End::ALL.map(|end| section(sack, end, given, words, (h, factor))).into();
     let mut notes = vec![
         Message::new("drawing.note.section"),
         Message::new("drawing.note.enlarged").with("factor", quantity(crate::units::Dimension::Number, factor)),
@@ -83,12 +83,12 @@ impl Stack {
     }
 }
 
-fn section(sack: &Sack, end: End, words: &Words, h: f64, factor: f64) -> Block {
+fn section(sack: &Sack, end: End, given: &Given, words: &Words, (h, factor): (f64, f64)) -> Block {
     let title = match end {
         End::ValveEnd => "drawing.view.valve_end",
         End::PlainEnd => "drawing.view.plain_end",
     };
-    let mut draft = Draft::new(words, h, end.name(), Message::new(title));
+    let mut draft = Draft::new(given, words, h, end.name(), Message::new(title));
     let (tube, bottom) = (sack.tube(), sack.bottom(end));
     let (b, f) = (bottom.width_mm, bottom.flap_depth_mm);
     let thickness: Vec<f64> = tube.plies.iter().map(|ply| ply.thickness_mm * factor).collect();

@@ -167,6 +167,15 @@ impl Scale {
         }
     }
 
+    /// How wide titles, labels, notes and title block may be, and how high labels, mm: on sheets to be joined so that each is
+    /// whole on one of A4 or Letter, upright or lying.
+    const fn longest_line_mm(self) -> f64 {
+        match self {
+            Self::Joined => 150.0,
+            Self::Full | Self::Fitted => f64::INFINITY,
+        }
+    }
+
     /// The scale of a name.
     #[must_use]
     pub fn from_name(name: &str) -> Option<Self> {

@@ -15,10 +15,11 @@ use glam::DVec2;
 use super::rect::{HalfPlane, half_planes, split};
 use super::text::{self, FALL, LINE_PITCH, RISE};
 use super::{
-    Anchor, AngleDimension, Area, Dimension, Hatch, Item, LineType, Mark, MarkKind, Rect, Said, Shape, Text,
+    Anchor, AngleDimension, Area, Dimension, Given, Hatch, Item, LineType, Mark, MarkKind, Rect, Said, Shape, Text,
     TurnedRect, View, Words, hatch,
 };
 use crate::finding::{Message, Place};
+use crate::tolerance::EXACT_MM;
 use crate::units::{Dimension as Unit, quantity};
 
 /// All in heights of the letters.
@@ -379,8 +380,8 @@ pub(super) struct Draft<'a> {
     wanted: Vec<Wanted>,
     labels: Vec<Label>,
     pub ends: Vec<Rect>,
-    /// Labels that are longer stand in two lines wherever they can, mm.
-    pub longest_mm: f64,
+    /// No label is longer, mm: it stands in lines.
+    longest_mm: f64,
 }
 
 /// A finished view, in its own coordinates: its origin lies on its centre lines.
@@ -410,9 +411,10 @@ impl Block {
 }
 
 impl<'a> Draft<'a> {
-    pub(super) fn new(words: &'a Words<'a>, h: f64, key: impl Into<String>, title: Message) -> Self {
+    pub(super) fn new(given: &Given, words: &'a Words<'a>, h: f64, key: impl Into<String>, title: Message) -> Self {
         let (items, wanted, labels, ends) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        Self { words, key: key.into(), title, h, items, wanted, labels, ends, longest_mm: f64::INFINITY }
+        let longest_mm = given.scale.longest_line_mm();
+        Self { words, key: key.into(), title, h, items, wanted, labels, ends, longest_mm }
     }
 
     pub(super) fn line(&mut self, kind: LineType, points: &[DVec2]) {
@@ -824,6 +826,20 @@ impl<'a> Draft<'a> {
         })
     }
 
+    /// A text in lines none of which is too long, in smaller letters where a word of it or all lines together are.
+    fn in_lines(&self, text: &Text) -> Text {
+        let with_letters = |height_mm: f64| {
+            let mut text = Text { height_mm, room_mm: Some(self.longest_mm + EXACT_MM), ..text.clone() };
+            text.measure(self.words);
+            text
+        };
+        let widest = text::widest_word_mm(&text.said.words(self.words), text.height_mm);
+        let text = with_letters(text.height_mm * (self.longest_mm / widest).min(1.0));
+        // Smaller letters need no more lines.
+        let high = text.bounds.upright().size().y;
+        with_letters(text.height_mm * (self.longest_mm / high).min(1.0))
+    }
+
     /// A label's text within its area, as near to its target as can be.
     fn set_within(&self, label: &Label, text: &Text, taken: &Taken) -> Option<Text> {
         const STEPS: u32 = 16;
@@ -855,9 +871,12 @@ impl<'a> Draft<'a> {
 
     fn set_label(&self, label: &Label, taken: &Taken) -> Option<Vec<Item>> {
         let text = text(self.words, label.message.clone(), DVec2::ZERO, self.h, None);
-        let broken = self.in_two_lines(label, &text);
-        let long = broken.is_some() && text.bounds.upright().size().x > self.longest_mm;
-        let forms = || core::iter::once(&text).filter(|_| !long).chain(&broken);
+        let forms: Vec<Text> = [self.in_two_lines(label, &text), Some(text)].into_iter().rev().flatten().collect();
+        let (short, long): (Vec<Text>, Vec<Text>) =
+            forms.into_iter().partition(|text| text.bounds.upright().size().x <= self.longest_mm);
+        let short =
+            if short.is_empty() { long.first().map(|text| self.in_lines(text)).into_iter().collect() } else { short };
+        let forms = || short.iter();
         if let Some(within) = forms().find_map(|text| self.set_within(label, text, taken)) {
             return Some(vec![Item::Text(within)]);
         }
