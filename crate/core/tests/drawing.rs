@@ -537,6 +537,92 @@ fn each_of_a_web_s_ends_is_named_where_it_is_printed_alone() {
     }
 }
 
+/// Its word stands beside it, and the middle of the face from which it is measured is marked.
+#[test]
+fn a_barcode_is_named_beside_it_and_measured_from_a_marked_middle() {
+    let mut seen = 0;
+    for (name, sack) in examples() {
+        let Some(barcode) = sack.file().artwork.as_ref().and_then(|artwork| artwork.barcode.clone()) else { continue };
+        for scale in Scale::ALL {
+            for (unit, words) in READ {
+                let drawing = draw(&sack, What::Artwork, &Given { scale, unit, ..Given::default() }, &words);
+                let of = format!("{name} {} {}", scale.name(), unit.name());
+                let dimension =
+                    drawing.dimensions().find(|one| one.measures == "artwork.barcode.offset_from_middle_mm");
+                let dimension = dimension.unwrap_or_else(|| panic!("{of}: no dimension"));
+                let middle = dimension.from;
+                let marks = |item: &Item| match item {
+                    Item::Line(LineType::Centre, Shape::Path { points, .. }) => {
+                        points.iter().all(|point| (point.x - middle.x).abs() < EXACT)
+                    }
+                    _ => false,
+                };
+                assert!(drawing.items.iter().any(marks), "{of}: no middle");
+                let [label] = texts(&drawing, "drawing.label.barcode")[..] else { panic!("{of}: not one word") };
+                let room = label.bounds.upright();
+                let apart = (room.min.x - dimension.to.x).max(dimension.to.x - room.max.x);
+                let half = barcode.width_mm.max(barcode.height_mm) / 2.0;
+                assert!(apart < half + 5.0 * drawing.text_mm, "{of}: {apart} mm away");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen >= 12, "{seen}");
+}
+
+#[test]
+fn columns_of_a_legend_are_about_as_long() {
+    for (name, sack) in examples() {
+        for what in What::ALL {
+            let drawing = make(&sack, what, Some(&harbour_mill()));
+            let is_entry = |text: &&Text| {
+                let kinds = ["drawing.line.", "drawing.mark.", "drawing.hatch."];
+                matches!(&text.said, Said::Message(message) if kinds.iter().any(|kind| message.key.starts_with(kind)))
+            };
+            let mut columns: Vec<(f64, usize)> = Vec::new();
+            for text in drawing.items.iter().filter_map(Item::text).filter(is_entry) {
+                match columns.iter_mut().find(|(x, _)| (x - text.at.x).abs() < EXACT) {
+                    Some((_, count)) => *count += 1,
+                    None => columns.push((text.at.x, 1)),
+                }
+            }
+            let counts: Vec<usize> = columns.into_iter().map(|(_, count)| count).collect();
+            let [least, most] = [counts.iter().min(), counts.iter().max()].map(|count| count.copied().unwrap_or(0));
+            assert!(most <= 5 && most - least < counts.len(), "{name} {}: {counts:?}", what.name());
+        }
+    }
+}
+
+/// What of a section's axis is drawn crosses something: no dash stands in the open.
+#[test]
+fn the_axis_of_a_lap_goes_through_paper() {
+    for (name, sack) in examples() {
+        let drawing = make(&sack, What::Lap, None);
+        let edges: Vec<[DVec2; 2]> = drawing
+            .items
+            .iter()
+            .filter(|item| matches!(item, Item::Line(LineType::Edge, _)))
+            .flat_map(Item::segments)
+            .collect();
+        for item in &drawing.items {
+            let Item::Line(LineType::Centre, Shape::Path { points, .. }) = item else { continue };
+            let (low, high) = (points[0].min(points[1]), points[0].max(points[1]));
+            // The legend's lies level.
+            if high.x - low.x > EXACT {
+                continue;
+            }
+            let crossed = edges.iter().filter(|[a, b]| {
+                (a.y - b.y).abs() < EXACT
+                    && (low.y..=high.y).contains(&a.y)
+                    && (a.x.min(b.x)..=a.x.max(b.x)).contains(&low.x)
+            });
+            // The broken wall leaves room for it.
+            let is_in_wall = drawing.views.iter().any(|view| low.y < view.origin.y && view.origin.y < high.y);
+            assert!(is_in_wall || crossed.count() >= 2, "{name}: from {low} to {high}");
+        }
+    }
+}
+
 #[test]
 fn a_sheet_has_no_note_about_a_view_that_it_has_not() {
     for (name, sack) in examples() {

@@ -109,7 +109,9 @@ fn section(sack: &Sack, end: End, given: &Given, words: &Words, (h, factor): (f6
     let patch_low = last.top() + PATCH_GAP * h;
     let patch_thick = bottom.patch.map(|patch| patch.grammage_g_m2 * 0.0015 * factor);
     let top = patch_thick.map_or(last.top(), |thick| patch_low + thick);
-    for [low, high] in [[-over, wall + WALL_GAP * h / 2.0], [last.top(), top + over]] {
+    // Without a patch it goes through the flap, so that it is no dash by itself.
+    let from = if bottom.patch.is_some() { last.top() } else { last.0.first().map_or(last.top(), |ply| ply.0) };
+    for [low, high] in [[-over, wall + WALL_GAP * h / 2.0], [from, top + over]] {
         draft.line(LineType::Centre, &[DVec2::new(b / 2.0, low), DVec2::new(b / 2.0, high)]);
     }
 

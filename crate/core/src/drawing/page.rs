@@ -345,7 +345,9 @@ fn legend(what: What, words: &Words, (h, letters_mm): (f64, f64), blocks: &[Bloc
     let mut items = Vec::new();
     let mut x = 0.0;
     let mut low = 0.0_f64;
-    for column in entries.chunks(LEGEND_ROWS) {
+    // As many in every column as can be.
+    let rows = entries.len().div_ceil(entries.len().div_ceil(LEGEND_ROWS).max(1));
+    for column in entries.chunks(rows.max(1)) {
         let start = x + sample.x + h;
         let mut right = start;
         for (row, (samples, key)) in column.iter().enumerate() {
