@@ -12,13 +12,25 @@ const input = (page, key) => page.locator(`[data-hook="sheet-form"] [data-field=
 const told = (page, key) => page.locator(`[data-measure="${key}"] td`).first().innerText();
 const distance = (page, key) => page.locator(`.placing tr[data-distance="${key}"]`);
 
-/** Numbers in the plan that lie on each other. */
+/** Numbers in the plan that lie on each other, under a knob or on a line along which the spout touches. */
 const crowded = (page) =>
   page.evaluate(() => {
-    const texts = [...document.querySelectorAll('[data-hook="placing-plan"] .distance text')];
+    const plan = document.querySelector('[data-hook="placing-plan"]');
+    const texts = [...plan.querySelectorAll(".distance text")];
     const boxes = texts.map((text) => ({ name: text.parentElement.getAttribute("data-key"), ...text.getBoundingClientRect().toJSON() }));
     const meet = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
-    return boxes.flatMap((a, index) => boxes.slice(index + 1).filter((b) => meet(a, b)).map((b) => `${a.name} on ${b.name}`));
+    const knobs = [...plan.querySelectorAll(".knob")].map((knob) => ({ name: "a knob", ...knob.getBoundingClientRect().toJSON() }));
+    const points = [...plan.querySelectorAll(".touch")].flatMap((line) => {
+      const matrix = line.getScreenCTM();
+      const length = line.getTotalLength();
+      return Array.from({ length: 101 }, (_, step) => line.getPointAtLength((length * step) / 100).matrixTransform(matrix));
+    });
+    // Of what a text takes, figures take less above and below.
+    const isOn = ({ left, right, top, bottom }) => points.some(({ x, y }) => x > left && x < right && y > top + 1 && y < bottom - 2);
+    return boxes.flatMap((a, index) => [
+      ...[...boxes.slice(index + 1), ...knobs].filter((b) => meet(a, b)).map((b) => `${a.name} on ${b.name}`),
+      ...(isOn(a) ? [`${a.name} on a touch`] : []),
+    ]);
   });
 
 /** Opens the drawing in which the sleeve is placed. */

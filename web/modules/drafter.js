@@ -56,12 +56,12 @@ export class Drafter {
 
   /** A drawing fitted to a page, or to two where its letters would be too small on one, as SVG. @param {What} what */
   fitted(what) {
-    return this.#held().printed(what, "fitted", ...this.#told());
+    return this.#held().fitted(what, ...this.#told());
   }
 
-  /** A drawing at 1:1 as it falls onto sheets of paper that are joined, as SVG. @param {What} what */
-  joined(what) {
-    return this.#held().printed(what, "joined", ...this.#told()).join("");
+  /** A drawing at 1:1 as it falls onto sheets of paper that are joined, as SVG. @param {What} what @param {import("../pkg/sackwright_draft.js").Tiling} tiling */
+  joined(what, { title_block_by_mm }) {
+    return this.#held().joined(what, ...title_block_by_mm, ...this.#told());
   }
 
   /** How a drawing at 1:1 falls onto sheets of paper. @param {What} what @param {readonly {width: number, height: number}[]} windows mm, of which one is printed on every sheet @param {number} overlap mm @param {string} [part] name of what of the drawing is printed alone */

@@ -208,7 +208,7 @@ export class Drawings {
       const tiled = this.#tiled(what);
       if (!tiled) return;
       const { tiling, paper } = tiled;
-      const svg = elementOf(this.#drafter.joined(what));
+      const svg = elementOf(this.#drafter.joined(what, tiling));
       const part = this.#printPart.selectedOptions[0]?.value === "all" ? undefined : this.#printPart.selectedOptions[0]?.text;
       print(sheets({ svg, tiling, paper, sack: this.#name, part }, this.#words), {
         size: { width_mm: paper.width, height_mm: paper.height },

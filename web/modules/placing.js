@@ -10,6 +10,10 @@
  * @typedef {import("../pkg/sackwright_draft.js").Spot} Spot
  * @typedef {import("../pkg/sackwright_draft.js").SpoutSolid} SpoutSolid
  * @typedef {"sleeve" | "length" | "turn"} Grip
+ * @typedef {[x: number, y: number, anchor: "start" | "middle" | "end"]} Place px
+ * @typedef {[from: [number, number], to: [number, number]]} Stroke px
+ * @typedef {{left: number, top: number, right: number, bottom: number}} Box px
+ * @typedef {Pick<Distance, "key" | "severity"> & {text: string, dimension: Stroke, witnesses: Stroke[], places: Place[]}} Dimension
  * @typedef {{grip: Grip, at: DOMPoint, place: SleevePlace}} Hold what is dragged, from where, and how it lay then
  */
 import { hook, makeSvg, put, sketch, sketchSvg, write } from "./dom.js";
@@ -44,6 +48,12 @@ const BETWEEN = 20;
 const LOWER = 14;
 /** px: what letters may have below their base line. */
 const APART = 6;
+/** px: a figure's width, and what figures have above and below their base line. */
+const LETTERS = { width: 7.6, up: 10, down: 1 };
+/** px: the width of a line along which the spout touches. */
+const TOUCH = 5;
+/** What a number's place costs: beyond the plan, on another number, on a touch or a knob, on a line; and for each place before it. */
+const COSTS = { beyond: 100, number: 50, heavy: 20, light: 2, place: 0.5 };
 /** px beyond the sleeve's inner end. */
 const LEVER = 44;
 /** Degrees within which a sleeve that is turned lies straight, and the step it turns in. */
@@ -243,7 +253,11 @@ export class Placing {
     put(
       this.#over,
       ...(spout?.touches ?? []).map(({ line }) => this.#line("touch", line)),
-      ...distances.flatMap((distance) => this.#dimension(distance, base, sign)),
+      ...this.#dimensions(distances.flatMap((distance) => this.#dimension(distance, base, sign)), {
+        heavy: (spout?.touches ?? []).map(({ line: [from, to] }) => [this.#at(from), this.#at(to)]),
+        light: sleeve.map((corner, index) => [this.#at(corner), this.#at(sleeve[(index + 1) % sleeve.length] ?? corner)]),
+        knobs: [inner, end].map((spot) => this.#at(spot)).map(([x, y]) => grown({ left: x, top: y, right: x, bottom: y }, HANDLE)),
+      }),
       ...distances.flatMap((distance) => this.#beside(distance)),
     );
   }
@@ -267,34 +281,88 @@ export class Placing {
     ];
   }
 
-  /** A distance along the bottom below it, across it beside the sleeve. @param {Distance} distance @param {number} base px @param {number} sign */
+  /**
+   * Distances with their lines; each number stands where the least lies under it.
+   * @param {readonly Dimension[]} dimensions
+   * @param {{heavy: readonly Stroke[], light: readonly Stroke[], knobs: readonly Box[]}} under what else numbers are to stand off
+   */
+  #dimensions(dimensions, { heavy, light, knobs }) {
+    const words = this.#svg.viewBox.baseVal.height - 8 - LETTERS.up - (this.#width < NARROW ? ROW : 0);
+    const lines = dimensions.flatMap(({ dimension, witnesses }) => [dimension, ...witnesses]);
+    // A number that stands on a dimension line is that one's.
+    const rows = dimensions.map(({ dimension }) => dimension);
+    /** @type {Box[]} */
+    const numbers = [];
+    return dimensions.map(({ key, severity, text, dimension, witnesses, places }) => {
+      const width = LETTERS.width * text.length;
+      const ways = places.map((place, index) => {
+        const [x, y, anchor] = place;
+        const left = x - width * { start: 0, middle: 0.5, end: 1 }[anchor];
+        const box = { left, top: y - LETTERS.up, right: left + width, bottom: y + LETTERS.down };
+        const near = grown(box, TOUCH / 2 + 1);
+        const isBeyond = box.left < 0 || box.right > this.#width || box.top < 0 || box.bottom > words;
+        const cost =
+          (isBeyond ? COSTS.beyond : 0) +
+          COSTS.number * numbers.filter((other) => meet(box, other)).length +
+          COSTS.heavy * heavy.filter((line) => crosses(near, line)).length +
+          COSTS.heavy * knobs.filter((knob) => meet(box, knob)).length +
+          COSTS.light * [...lines, ...light].filter((line) => crosses(box, line)).length +
+          COSTS.light * rows.filter((row) => row !== dimension && crosses(grown(box, APART), row)).length +
+          COSTS.place * index;
+        return { place, box, cost };
+      });
+      const { place, box } = ways.reduce((best, way) => (way.cost < best.cost ? way : best));
+      numbers.push(box);
+      const [x, y, anchor] = place;
+      return sketchSvg(
+        "g",
+        { class: "distance", "data-key": key, "data-severity": severity ?? undefined },
+        ...witnesses.map((line) => sketchSvg("line", { class: "witness", ...ends(...line) })),
+        sketchSvg("line", { class: "dimension", ...ends(...dimension) }),
+        sketchSvg("text", { x: x.toFixed(1), y: y.toFixed(1), "text-anchor": anchor }, text),
+      );
+    });
+  }
+
+  /** A distance along the bottom below it, across it beside the sleeve, and where its number may stand, the usual place first. @param {Distance} distance @param {number} base px @param {number} sign @returns {Dimension[]} */
   #dimension({ key, value_mm, severity, line }, base, sign) {
     const row = { end_edge: 1, free: 0, far_pocket: 0, spout_past: 1 }[/** @type {string} */ (key)];
     const isAcross = key === "end_side" || key === "middle_side";
     if (!line || (row === undefined && !isAcross)) return [];
     const text = this.#words.bare("length", value_mm);
-    let [from, to] = line.map((spot) => this.#at(spot));
-    if (!from || !to) return [];
-    let [x, y] = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
-    let anchor = "middle";
-    const parts = [];
+    const [from, to] = /** @type {Stroke} */ (line.map((spot) => this.#at(spot)));
     if (row !== undefined) {
       const level = base + 29 + 22 * row;
-      for (const [px, py] of [from, to]) parts.push(sketchSvg("line", { class: "witness", ...ends([px, py], [px, level + 4]) }));
-      [from, to] = [[from[0], level], [to[0], level]];
-      y = level - 4;
-      if (key === "end_edge") [x, anchor] = [to[0] + sign * 6, sign > 0 ? "start" : "end"];
-    } else {
-      // Beside it, or beyond it where it is short: no line lies there.
-      const [high, low] = [Math.min(from[1], to[1]), Math.max(from[1], to[1])];
-      x += 5;
-      y = low - high >= BETWEEN ? (high + low) / 2 + 4 : key === "end_side" ? Math.max(high - 4, 12) : low + 13;
-      y = Math.min(y, base - APART + 13);
-      anchor = "start";
+      const y = level - 4;
+      /** @type {Place[]} */
+      const beside = [[Math.max(from[0], to[0]) + 6, y, "start"], [Math.min(from[0], to[0]) - 6, y, "end"]];
+      const along = (/** @type {number} */ share, /** @type {number} */ y) =>
+        /** @type {Place} */ ([from[0] + (to[0] - from[0]) * share, y, "middle"]);
+      const within = [0.5, 0.3, 0.7, 0.15, 0.85].map((share) => along(share, y));
+      const below = [0.5, 0.15, 0.85].map((share) => along(share, level + 13));
+      const outwards = sign > 0 ? beside : beside.toReversed();
+      return [
+        {
+          key,
+          severity,
+          text,
+          dimension: [[from[0], level], [to[0], level]],
+          witnesses: [from, to].map(([px, py]) => [[px, py], [px, level + 4]]),
+          places: key === "end_edge" ? [...outwards, ...within] : [...within, ...outwards.toReversed(), ...below],
+        },
+      ];
     }
-    parts.push(sketchSvg("line", { class: "dimension", ...ends(from, to) }));
-    parts.push(sketchSvg("text", { x: x.toFixed(1), y: y.toFixed(1), "text-anchor": anchor }, text));
-    return [sketchSvg("g", { class: "distance", "data-key": key, "data-severity": severity ?? undefined }, ...parts)];
+    const [high, low] = [Math.min(from[1], to[1]), Math.max(from[1], to[1])];
+    const lowest = base - APART + 13;
+    // Beside it, or beyond it where it is short: no line lies there.
+    const within = (high + low) / 2 + 4;
+    const above = Math.max(high - 4, 12);
+    const below = Math.min(low + 13, lowest);
+    const heights = key === "end_side" ? [above, below] : [below, above];
+    if (low - high >= BETWEEN) heights.unshift(Math.min(within, lowest));
+    const x = from[0];
+    const places = heights.flatMap((y) => [[x + 5, y, "start"], [x - 5, y, "end"]]);
+    return [{ key, severity, text, dimension: [from, to], witnesses: [], places: /** @type {Place[]} */ (places) }];
   }
 
   /** In words: measures with their ranges, distances, what the spout touches. @param {Placed} placed */
@@ -533,6 +601,29 @@ function snap(value, near, { fine, coarse }) {
   if (Math.abs(value) < Math.min(near, 4)) return 0;
   const far = Math.round(value / coarse) * coarse;
   return Math.abs(value - far) < fine ? far : Math.round(value / fine) * fine;
+}
+
+/** @param {Box} box @param {number} by px @returns {Box} */
+function grown({ left, top, right, bottom }, by) {
+  return { left: left - by, top: top - by, right: right + by, bottom: bottom + by };
+}
+
+/** @param {Box} one @param {Box} other */
+function meet(one, other) {
+  return one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
+}
+
+/** Whether a line goes through a box. @param {Box} box @param {Stroke} line */
+function crosses({ left, top, right, bottom }, [[x1, y1], [x2, y2]]) {
+  let [enters, leaves] = [0, 1];
+  for (const [from, by, least, most] of /** @type {const} */ ([[x1, x2 - x1, left, right], [y1, y2 - y1, top, bottom]])) {
+    if (by === 0 && (from <= least || from >= most)) return false;
+    if (by === 0) continue;
+    const [one, other] = [(least - from) / by, (most - from) / by];
+    enters = Math.max(enters, Math.min(one, other));
+    leaves = Math.min(leaves, Math.max(one, other));
+  }
+  return enters < leaves;
 }
 
 /** @param {readonly number[]} from @param {readonly number[]} to */

@@ -537,6 +537,92 @@ fn each_of_a_web_s_ends_is_named_where_it_is_printed_alone() {
     }
 }
 
+/// Its word stands beside it, and the middle of the face from which it is measured is marked.
+#[test]
+fn a_barcode_is_named_beside_it_and_measured_from_a_marked_middle() {
+    let mut seen = 0;
+    for (name, sack) in examples() {
+        let Some(barcode) = sack.file().artwork.as_ref().and_then(|artwork| artwork.barcode.clone()) else { continue };
+        for scale in Scale::ALL {
+            for (unit, words) in READ {
+                let drawing = draw(&sack, What::Artwork, &Given { scale, unit, ..Given::default() }, &words);
+                let of = format!("{name} {} {}", scale.name(), unit.name());
+                let dimension =
+                    drawing.dimensions().find(|one| one.measures == "artwork.barcode.offset_from_middle_mm");
+                let dimension = dimension.unwrap_or_else(|| panic!("{of}: no dimension"));
+                let middle = dimension.from;
+                let marks = |item: &Item| match item {
+                    Item::Line(LineType::Centre, Shape::Path { points, .. }) => {
+                        points.iter().all(|point| (point.x - middle.x).abs() < EXACT)
+                    }
+                    _ => false,
+                };
+                assert!(drawing.items.iter().any(marks), "{of}: no middle");
+                let [label] = texts(&drawing, "drawing.label.barcode")[..] else { panic!("{of}: not one word") };
+                let room = label.bounds.upright();
+                let apart = (room.min.x - dimension.to.x).max(dimension.to.x - room.max.x);
+                let half = barcode.width_mm.max(barcode.height_mm) / 2.0;
+                assert!(apart < half + 5.0 * drawing.text_mm, "{of}: {apart} mm away");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen >= 12, "{seen}");
+}
+
+#[test]
+fn columns_of_a_legend_are_about_as_long() {
+    for (name, sack) in examples() {
+        for what in What::ALL {
+            let drawing = make(&sack, what, Some(&harbour_mill()));
+            let is_entry = |text: &&Text| {
+                let kinds = ["drawing.line.", "drawing.mark.", "drawing.hatch."];
+                matches!(&text.said, Said::Message(message) if kinds.iter().any(|kind| message.key.starts_with(kind)))
+            };
+            let mut columns: Vec<(f64, usize)> = Vec::new();
+            for text in drawing.items.iter().filter_map(Item::text).filter(is_entry) {
+                match columns.iter_mut().find(|(x, _)| (x - text.at.x).abs() < EXACT) {
+                    Some((_, count)) => *count += 1,
+                    None => columns.push((text.at.x, 1)),
+                }
+            }
+            let counts: Vec<usize> = columns.into_iter().map(|(_, count)| count).collect();
+            let [least, most] = [counts.iter().min(), counts.iter().max()].map(|count| count.copied().unwrap_or(0));
+            assert!(most <= 5 && most - least < counts.len(), "{name} {}: {counts:?}", what.name());
+        }
+    }
+}
+
+/// What of a section's axis is drawn crosses something: no dash stands in the open.
+#[test]
+fn the_axis_of_a_lap_goes_through_paper() {
+    for (name, sack) in examples() {
+        let drawing = make(&sack, What::Lap, None);
+        let edges: Vec<[DVec2; 2]> = drawing
+            .items
+            .iter()
+            .filter(|item| matches!(item, Item::Line(LineType::Edge, _)))
+            .flat_map(Item::segments)
+            .collect();
+        for item in &drawing.items {
+            let Item::Line(LineType::Centre, Shape::Path { points, .. }) = item else { continue };
+            let (low, high) = (points[0].min(points[1]), points[0].max(points[1]));
+            // The legend's lies level.
+            if high.x - low.x > EXACT {
+                continue;
+            }
+            let crossed = edges.iter().filter(|[a, b]| {
+                (a.y - b.y).abs() < EXACT
+                    && (low.y..=high.y).contains(&a.y)
+                    && (a.x.min(b.x)..=a.x.max(b.x)).contains(&low.x)
+            });
+            // The broken wall leaves room for it.
+            let is_in_wall = drawing.views.iter().any(|view| low.y < view.origin.y && view.origin.y < high.y);
+            assert!(is_in_wall || crossed.count() >= 2, "{name}: from {low} to {high}");
+        }
+    }
+}
+
 #[test]
 fn a_sheet_has_no_note_about_a_view_that_it_has_not() {
     for (name, sack) in examples() {
@@ -750,6 +836,7 @@ fn every_point_that_is_drawn_is_on_a_sheet_and_no_sheet_is_empty() {
                 let size = DVec2::from(windows[tiling.window]);
                 let upright = tiles(&drawing, &windows[..1], OVERLAP, None);
                 assert!(tiling.tiles.len() <= upright.tiles.len(), "{of}");
+                let drawing = drawing.clone().with_title_block_by(tiling.title_block_by_mm);
                 let rooms = rooms(&drawing, &tiling, size);
                 let drawn = |item: &&Item| !matches!(item, Item::Line(LineType::Frame, _));
                 let items: Vec<&Item> = drawing.items.iter().filter(drawn).collect();
@@ -818,28 +905,28 @@ fn hold_crosses(drawing: &Drawing, tiling: &Tiling, size: DVec2, part: &[Rect], 
     found
 }
 
+/// What is whole on none of the sheets of a drawing or of a part with such rooms: texts and the title block.
+fn cut_texts(drawing: &Drawing, words: &Words, shown: &[Rect], part: Option<&[Rect]>) -> Vec<String> {
+    let is_cut = |room: &Rect| !shown.iter().any(|shown| within(shown, room.min) && within(shown, room.max));
+    let texts = drawing.items.iter().filter_map(Item::text).filter(|text| {
+        let room = text.bounds.grown(-EXACT).upright();
+        part.is_none_or(|part| part.iter().any(|part| part.overlaps(&room))) && is_cut(&room)
+    });
+    let block = Some("the title block is cut".to_string()).filter(|_| part.is_none() && is_cut(&drawing.title_block));
+    texts.map(|text| format!("{} is cut", text.said.words(words))).chain(block).collect()
+}
+
 /// What of a tiling is not as sheets that are joined need it: every text and the title block is whole on a
 /// sheet, neighbours are joined at the same places, and have crosses in common, far apart and off every text.
 fn hold_joined(drawing: &Drawing, words: &Words, windows: &[[f64; 2]], part: Option<&str>) -> Vec<String> {
     const OVERLAP: f64 = 10.0;
     let tiling = tiles(drawing, windows, OVERLAP, part);
+    let drawing = &drawing.clone().with_title_block_by(tiling.title_block_by_mm);
     let size = DVec2::from(windows[tiling.window]);
     let part = part.map(|name| drawing.parts.iter().find(|part| part.name == name).unwrap());
     let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(drawing, tile)).collect();
-    let mut found = Vec::new();
-    for item in &drawing.items {
-        let Some(text) = item.text() else { continue };
-        let room = text.bounds.grown(-EXACT).upright();
-        let is_printed = part.is_none_or(|part| part.rooms.iter().any(|part| part.overlaps(&room)));
-        let said = text.said.words(words);
-        if is_printed && !shown.iter().any(|shown| within(shown, room.min) && within(shown, room.max)) {
-            found.push(format!("{said} is cut"));
-        }
-    }
-    let block = drawing.title_block;
-    if part.is_none() && !shown.iter().any(|shown| within(shown, block.min) && within(shown, block.max)) {
-        found.push("the title block is cut".into());
-    }
+    let mut found = faults(drawing, words);
+    found.extend(cut_texts(drawing, words, &shown, part.map(|part| part.rooms.as_slice())));
     found.extend(hold_crosses(drawing, &tiling, size, part.map_or(&[], |part| &part.rooms), 80.0));
     for one in &tiling.tiles {
         let [left, top, right, bottom] = one.joints_mm;
@@ -885,6 +972,102 @@ fn every_text_and_the_title_block_is_whole_on_sheets_that_are_joined() {
     }
 }
 
+/// No sheet is printed for it alone, and it lies in the frame, off every view.
+#[test]
+fn a_title_block_stands_on_a_sheet_with_something_else() {
+    let line = harbour_mill();
+    let (mut moved, mut on_others) = (0, 0);
+    for (name, sack) in examples() {
+        for what in What::ALL {
+            for (unit, words) in READ {
+                let given = Given { line: Some(&line), scale: Scale::Joined, unit, ..Given::default() };
+                let usual = draw(&sack, what, &given, &words);
+                for windows in WINDOWS.chunks(2) {
+                    let tiling = tiles(&usual, windows, 10.0, None);
+                    let of = format!("{name} {} {}", what.name(), unit.name());
+                    let drawing = usual.clone().with_title_block_by(tiling.title_block_by_mm);
+                    assert_eq!(drawing.items.len(), usual.items.len(), "{of}");
+                    moved += usize::from(drawing.title_block != usual.title_block);
+                    let block = Rect { min: drawing.title_block.min - EXACT, max: drawing.title_block.max + EXACT };
+                    let of_block = |item: &&Item| {
+                        let room = item.room();
+                        within(&block, room.min) && within(&block, room.max)
+                    };
+                    assert!(!drawing.views.iter().any(|view| view.outline.overlaps(&drawing.title_block)), "{of}");
+                    let is_frame = |item: &&Item| matches!(item, Item::Line(LineType::Frame, _));
+                    let frame = drawing.items.iter().find(is_frame).map(Item::room).unwrap();
+                    let frame = Rect { min: frame.min - EXACT, max: frame.max + EXACT };
+                    assert!(within(&frame, drawing.title_block.min) && within(&frame, drawing.title_block.max), "{of}");
+                    let others: Vec<&Item> =
+                        drawing.items.iter().filter(|item| !of_block(item) && !is_frame(item)).collect();
+                    let has_other = |shown: &Rect| {
+                        others.iter().any(|item| {
+                            item.text().is_some_and(|text| text.bounds.overlaps(&TurnedRect::from(*shown)))
+                                || item.segments().iter().any(|segment| shown.is_crossed(*segment))
+                        })
+                    };
+                    let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(&drawing, tile)).collect();
+                    let (with_others, alone): (Vec<Rect>, Vec<Rect>) = shown.into_iter().partition(has_other);
+                    // Alone only where no other sheet has room for it.
+                    let rooms = with_others.iter().filter(|_| !alone.is_empty());
+                    let found = rooms.filter_map(|room| free_room(&drawing, &others, room, &frame)).next();
+                    assert_eq!(found, None, "{of}: a sheet for the title block alone");
+                    on_others += usize::from(alone.is_empty());
+                }
+            }
+        }
+    }
+    assert!(moved > 10 && on_others > 180, "{moved} are moved, {on_others} are on a sheet with something else");
+}
+
+/// A place for the title block on a sheet, off all else and off the frame, found by trying every few mm.
+fn free_room(drawing: &Drawing, others: &[&Item], sheet: &Rect, frame: &Rect) -> Option<DVec2> {
+    const STEP: f64 = 4.0;
+    let size = drawing.title_block.size();
+    let clear = DVec2::splat(drawing.text_mm + EXACT);
+    let (low, high) = (sheet.min.max(frame.min + clear), sheet.max.min(frame.max - clear) - size);
+    let count = ((high - low) / STEP).floor();
+    let places = (0..=count.x as i32).flat_map(|i| (0..=count.y as i32).map(move |j| DVec2::new(i.into(), j.into())));
+    let rooms = || others.iter().map(|item| item.room()).chain(drawing.views.iter().map(|view| view.outline));
+    let is_free = |place: &DVec2| {
+        let around = Rect { min: *place - clear, max: *place + size + clear };
+        !rooms().any(|room| room.overlaps(&around))
+    };
+    places.map(|place| low + STEP * place).filter(|_| count.min_element() >= 0.0).find(is_free)
+}
+
+/// Labels of a large sack have large letters, and yet none is too long for a sheet.
+#[test]
+fn no_label_of_a_large_sack_is_cut_on_sheets_that_are_joined() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sacks");
+    let mut large = 0;
+    for name in ["hydrated-lime-20-kg", "sugar-25-kg", "mineral-salt-50-kg-export"] {
+        let text = fs::read_to_string(folder.join(format!("{name}.sack.json"))).unwrap();
+        for width in [650.0, 900.0, 1190.0] {
+            let mut file: Value = serde_json::from_str(&text).unwrap();
+            file["face_width_mm"] = width.into();
+            file["artwork"]["barcode"]["width_mm"] = 141.4.into();
+            let sack = Sack::read(&file.to_string()).unwrap();
+            for what in [What::Sack, What::ValveBottom, What::PlainBottom, What::Artwork] {
+                for (unit, words) in READ {
+                    let given = Given { scale: Scale::Joined, unit, ..Given::default() };
+                    let drawing = draw(&sack, what, &given, &words);
+                    large += usize::from(drawing.text_mm >= 14.0);
+                    let of = format!("{name} {width} {} {}", what.name(), unit.name());
+                    assert_eq!(faults(&drawing, &words), [""; 0], "{of}");
+                    for windows in WINDOWS.chunks(2) {
+                        let tiling = tiles(&drawing, windows, 10.0, None);
+                        let drawing = drawing.clone().with_title_block_by(tiling.title_block_by_mm);
+                        let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(&drawing, tile)).collect();
+                        assert_eq!(cut_texts(&drawing, &words, &shown, None), [""; 0], "{of}");
+                    }
+                }
+            }
+        }
+    }
+    assert!(large > 18, "{large} drawings with large letters");
+}
+
 /// One stands before sheets that are joined, or before one view alone, as near as to one view.
 #[test]
 fn letters_on_sheets_to_be_joined_are_for_one_view() {
@@ -910,8 +1093,12 @@ proptest! {
             let drawing = draw(&sack, what, &given, &READ[0].1);
             for windows in WINDOWS.chunks(2) {
                 let tiling = tiles(&drawing, windows, 10.0, None);
+                let drawing = drawing.clone().with_title_block_by(tiling.title_block_by_mm);
                 let found = hold_crosses(&drawing, &tiling, DVec2::from(windows[tiling.window]), &[], 12.0);
                 prop_assert!(found.is_empty(), "{}: {found:#?}", what.name());
+                let shown: Vec<Rect> = tiling.tiles.iter().map(|tile| seen(&drawing, tile)).collect();
+                let cut = cut_texts(&drawing, &READ[0].1, &shown, None);
+                prop_assert!(cut.is_empty(), "{}: {cut:#?}", what.name());
             }
         }
     }

@@ -79,24 +79,41 @@ impl Drafter {
         })
     }
 
-    /// A drawing as it is printed at a scale: `fitted` to a page, or to two where its letters would be too small on one, or
-    /// `joined`, at 1:1 on sheets that `tiles` lays out. The text of an SVG file for each. The other arguments as for
-    /// `drawing`.
-    #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
-    pub fn printed(
+    /// A drawing as it is printed fitted to a page, or to two where its letters would be too small on one: the text of an
+    /// SVG file for each. The other arguments as for `drawing`.
+    pub fn fitted(
         &self,
         what: &str,
-        scale: &str,
         unit: &str,
         date: &str,
         revision: &str,
         #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
         #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
     ) -> Result<Vec<String>, Error> {
-        let scale = Scale::from_name(scale).ok_or_else(|| unknown("scale", scale))?;
         let told = ([date, revision], [message, number]);
-        self.with_drawings(what, scale, unit, told, |drawings, words| {
+        self.with_drawings(what, Scale::Fitted, unit, told, |drawings, words| {
             Ok(drawings.iter().map(|drawing| svg(drawing, words)).collect())
+        })
+    }
+
+    /// A drawing at 1:1 as it falls onto sheets that `tiles` lays out, as the text of an SVG file, with its title block so
+    /// far to the right and down, mm, as the tiling has it. The other arguments as for `drawing`.
+    #[expect(clippy::too_many_arguments, reason = "one call across the boundary")]
+    pub fn joined(
+        &self,
+        what: &str,
+        block_right_mm: f64,
+        block_down_mm: f64,
+        unit: &str,
+        date: &str,
+        revision: &str,
+        #[wasm_bindgen(unchecked_param_type = "(message: any) => string")] message: &Function,
+        #[wasm_bindgen(unchecked_param_type = "(mm: number) => string")] number: &Function,
+    ) -> Result<String, Error> {
+        let told = ([date, revision], [message, number]);
+        self.with_drawings(what, Scale::Joined, unit, told, |drawings, words| {
+            let moved = |drawing: &Drawing| drawing.clone().with_title_block_by([block_right_mm, block_down_mm]);
+            Ok(drawings.iter().map(|drawing| svg(&moved(drawing), words)).collect())
         })
     }
 

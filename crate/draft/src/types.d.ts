@@ -44,4 +44,6 @@ export interface Tiling {
   arm_mm: number;
   /** Names of the parts that can be laid onto sheets alone. */
   parts: string[];
+  /** How far the title block is moved to the right and down from where the drawing has it. */
+  title_block_by_mm: [number, number];
 }

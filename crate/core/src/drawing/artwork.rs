@@ -41,10 +41,9 @@ pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing
 }
 
 fn template(sack: &Sack, habits: &Habits, given: &Given, words: &Words, h: f64) -> Block {
-    let mut draft = Draft::new(words, h, "web", Message::new("drawing.view.artwork"));
+    let mut draft = Draft::new(given, words, h, "web", Message::new("drawing.view.artwork"));
     let web = Web::new(sack, 0);
     draft.ends = web.ends();
-    draft.longest_mm = page::longest_mm(given.scale);
     let practice = &given.practice;
     let tube_length = sack.tube().length_mm;
     print_free(&mut draft, &web, habits, practice);
@@ -251,10 +250,16 @@ fn barcode(draft: &mut Draft, web: &Web) {
     let middle = Rect::around(part).middle();
     let message = Message::new("drawing.label.barcode");
     let message = message.with("width", length(barcode.width_mm)).with("height", length(barcode.height_mm));
-    draft.label(message, middle, part);
+    // A word stands nearer to a corner.
+    let size = Rect::around(part).size();
+    let near = [(0.0, 0.0), (0.35, 0.35), (-0.35, 0.35), (0.35, -0.35), (-0.35, -0.35)];
+    draft.label_at(message, near.map(|(x, y)| middle + size * DVec2::new(x, y)).to_vec(), part);
     let side = if middle.x < web.folds[0] || (wall == Wall::A && x < 0.0) { Corner::Left } else { Corner::Right };
     let half = web.sack.tube().face_width_mm / 2.0;
     let on_web = |x: f64, v: f64| DVec2::new(web.x(wall, side, half - side.sign() * x), web.y(End::PlainEnd, v));
+    // The middle from which it is measured.
+    let beyond = barcode.height_mm / 2.0 + 1.5 * draft.h;
+    draft.line(LineType::Centre, &[on_web(0.0, v - beyond), on_web(0.0, v + beyond)]);
     draft.measure(
         Side::Right,
         [on_web(x, depth), on_web(x, v)],

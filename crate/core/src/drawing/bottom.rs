@@ -29,9 +29,8 @@ pub(super) fn draw(sack: &Sack, end: End, given: &Given, words: &Words, h: f64) 
         End::PlainEnd => What::PlainBottom,
     };
     let plan = Plan::alone(sack, end);
-    let line = given.line.filter(|_| end == End::ValveEnd);
-    let mut blocks = vec![opened(&plan, line, words, h), closed(&plan, line, words, h)];
-    blocks.extend(patched(&plan, words, h));
+    let mut blocks = vec![opened(&plan, given, words, h), closed(&plan, given, words, h)];
+    blocks.extend(patched(&plan, given, words, h));
     let mut notes = vec![
         Message::new("drawing.note.as_on_front"),
         Message::new("drawing.note.gap_becomes_wall"),
@@ -56,8 +55,8 @@ const fn places(end: End) -> [Place; 4] {
     }
 }
 
-fn opened(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
-    let mut draft = Draft::new(words, h, "opened", Message::new("drawing.view.opened"));
+fn opened(plan: &Plan, given: &Given, words: &Words, h: f64) -> Block {
+    let mut draft = Draft::new(given, words, h, "opened", Message::new("drawing.view.opened"));
     let bottom = plan.bottom;
     let end = bottom.end.name();
     let [place_bottom, place_pockets, ..] = places(bottom.end);
@@ -86,7 +85,7 @@ fn opened(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
         }
     }
     // The tips, where the paper runs on into the walls.
-    sleeve_and_spout(&mut draft, plan, line);
+    sleeve_and_spout(&mut draft, plan, given.line);
 
     let (last, first) = (plan.last(), bottom.first);
     let far = if sleeve_side(plan) == Corner::Left { Side::Right } else { Side::Left };
@@ -345,8 +344,8 @@ fn spout(draft: &mut Draft, plan: &Plan, line: &Line) {
     }
 }
 
-fn closed(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
-    let mut draft = Draft::new(words, h, "closed", Message::new("drawing.view.closed"));
+fn closed(plan: &Plan, given: &Given, words: &Words, h: f64) -> Block {
+    let mut draft = Draft::new(given, words, h, "closed", Message::new("drawing.view.closed"));
     let bottom = plan.bottom;
     let end = bottom.end.name();
     let [_, place_pockets, place_lap, _] = places(bottom.end);
@@ -369,7 +368,7 @@ fn closed(plan: &Plan, line: Option<&Line>, words: &Words, h: f64) -> Block {
         }
         draft.label(sleeve_label(&sleeve), (p + q + r + s) / 4.0, &[]);
     }
-    if let Some((_, corners)) = line.and_then(|line| spout_corners(plan, line, h)) {
+    if let Some((_, corners)) = given.line.and_then(|line| spout_corners(plan, line, h)) {
         draft.line(LineType::Adjacent, &corners);
     }
 
@@ -438,10 +437,10 @@ fn pocket_rims_behind(draft: &mut Draft, plan: &Plan) {
 }
 
 /// The bottom with its patch; `None` without one.
-fn patched(plan: &Plan, words: &Words, h: f64) -> Option<Block> {
+fn patched(plan: &Plan, given: &Given, words: &Words, h: f64) -> Option<Block> {
     let (corners, planes) = plan.patch()?;
     let patch = plan.bottom.patch?;
-    let mut draft = Draft::new(words, h, "patched", Message::new("drawing.view.patched"));
+    let mut draft = Draft::new(given, words, h, "patched", Message::new("drawing.view.patched"));
     let bottom = plan.bottom;
     let end = bottom.end.name();
     let [.., place_patch] = places(bottom.end);

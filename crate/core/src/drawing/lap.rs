@@ -34,7 +34,7 @@ pub(super) fn extent_mm(sack: &Sack) -> f64 {
 
 pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
     let factor = factor(sack, h);
-    let blocks = End::ALL.map(|end| section(sack, end, words, h, factor)).into();
+    let blocks = End::ALL.map(|end| section(sack, end, given, words, (h, factor))).into();
     let mut notes = vec![
         Message::new("drawing.note.section"),
         Message::new("drawing.note.enlarged").with("factor", quantity(crate::units::Dimension::Number, factor)),
@@ -83,12 +83,12 @@ impl Stack {
     }
 }
 
-fn section(sack: &Sack, end: End, words: &Words, h: f64, factor: f64) -> Block {
+fn section(sack: &Sack, end: End, given: &Given, words: &Words, (h, factor): (f64, f64)) -> Block {
     let title = match end {
         End::ValveEnd => "drawing.view.valve_end",
         End::PlainEnd => "drawing.view.plain_end",
     };
-    let mut draft = Draft::new(words, h, end.name(), Message::new(title));
+    let mut draft = Draft::new(given, words, h, end.name(), Message::new(title));
     let (tube, bottom) = (sack.tube(), sack.bottom(end));
     let (b, f) = (bottom.width_mm, bottom.flap_depth_mm);
     let thickness: Vec<f64> = tube.plies.iter().map(|ply| ply.thickness_mm * factor).collect();
@@ -109,7 +109,9 @@ fn section(sack: &Sack, end: End, words: &Words, h: f64, factor: f64) -> Block {
     let patch_low = last.top() + PATCH_GAP * h;
     let patch_thick = bottom.patch.map(|patch| patch.grammage_g_m2 * 0.0015 * factor);
     let top = patch_thick.map_or(last.top(), |thick| patch_low + thick);
-    for [low, high] in [[-over, wall + WALL_GAP * h / 2.0], [last.top(), top + over]] {
+    // Without a patch it goes through the flap, so that it is no dash by itself.
+    let from = if bottom.patch.is_some() { last.top() } else { last.0.first().map_or(last.top(), |ply| ply.0) };
+    for [low, high] in [[-over, wall + WALL_GAP * h / 2.0], [from, top + over]] {
         draft.line(LineType::Centre, &[DVec2::new(b / 2.0, low), DVec2::new(b / 2.0, high)]);
     }
 

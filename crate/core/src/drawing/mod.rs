@@ -167,6 +167,15 @@ impl Scale {
         }
     }
 
+    /// How wide titles, labels, notes and title block may be, and how high labels, mm: on sheets to be joined so that each is
+    /// whole on one of A4 or Letter, upright or lying.
+    const fn longest_line_mm(self) -> f64 {
+        match self {
+            Self::Joined => 150.0,
+            Self::Full | Self::Fitted => f64::INFINITY,
+        }
+    }
+
     /// The scale of a name.
     #[must_use]
     pub fn from_name(name: &str) -> Option<Self> {
@@ -240,6 +249,21 @@ impl Drawing {
             Item::Dimension(dimension) => Some(&**dimension),
             _ => None,
         })
+    }
+
+    /// With its title block elsewhere, so far to the right and down, mm ([`Tiling::title_block_by_mm`]).
+    #[must_use]
+    pub fn with_title_block_by(mut self, [right, down]: [f64; 2]) -> Self {
+        let by = DVec2::new(right, -down);
+        let (block, mut items): (Vec<_>, Vec<_>) =
+            core::mem::take(&mut self.items).into_iter().partition(|item| self.has_in_block(item));
+        items.extend(block.into_iter().map(|item| item.moved(by)));
+        Self { title_block: self.title_block.moved(by), items, ..self }
+    }
+
+    /// Whether an item is of the title block, in which nothing else lies; the frame goes round it.
+    fn has_in_block(&self, item: &Item) -> bool {
+        !matches!(item, Item::Line(LineType::Frame, _)) && self.title_block.holds(item.room().middle())
     }
 }
 

@@ -22,9 +22,7 @@ const LEGEND_PITCH: f64 = 2.2;
 const LEGEND_ROWS: usize = 5;
 const SAMPLE: DVec2 = DVec2::new(6.0, 1.3);
 const NOTE_ROOM: f64 = 90.0;
-/// mm. On sheets to be joined labels, titles, notes and title block are no wider, so that each is whole on one of A4 or
-/// Letter, and the letters of titles, of legend and notes, and of the title block no higher.
-const JOINED_ROOM_MM: f64 = 154.0;
+/// mm. On sheets to be joined the letters of titles, of legend and notes, and of the title block are no higher.
 const JOINED_TITLE_MM: f64 = 7.0;
 const JOINED_FOOT_MM: f64 = 5.0;
 const JOINED_BLOCK_MM: f64 = 3.5;
@@ -93,14 +91,6 @@ pub(super) fn legible(usual_mm: f64, make: impl Fn(f64) -> Drawing) -> Drawing {
     drawing
 }
 
-/// How long a line of text may be, mm.
-pub(super) const fn longest_mm(scale: Scale) -> f64 {
-    match scale {
-        Scale::Joined => JOINED_ROOM_MM,
-        Scale::Full | Scale::Fitted => f64::INFINITY,
-    }
-}
-
 /// Makes the sheet of views and notes.
 pub(super) fn arrange(
     what: What,
@@ -120,7 +110,7 @@ pub(super) fn arrange(
     notes.extend(left_over);
     let title = Message::new(format!("drawing.{}.title", what.name()));
     // Views' letters are for one who sees a whole view; what is read sheet by sheet needs none so large.
-    let most = longest_mm(given.scale);
+    let most = given.scale.longest_line_mm();
     let joined = given.scale == Scale::Joined;
     let [foot_mm, block_mm] = [JOINED_FOOT_MM, JOINED_BLOCK_MM].map(|highest| if joined { h.min(highest) } else { h });
     if joined {
@@ -355,7 +345,9 @@ fn legend(what: What, words: &Words, (h, letters_mm): (f64, f64), blocks: &[Bloc
     let mut items = Vec::new();
     let mut x = 0.0;
     let mut low = 0.0_f64;
-    for column in entries.chunks(LEGEND_ROWS) {
+    // As many in every column as can be.
+    let rows = entries.len().div_ceil(entries.len().div_ceil(LEGEND_ROWS).max(1));
+    for column in entries.chunks(rows.max(1)) {
         let start = x + sample.x + h;
         let mut right = start;
         for (row, (samples, key)) in column.iter().enumerate() {

@@ -17,7 +17,7 @@ pub(super) fn extent_mm(sack: &Sack) -> f64 {
 }
 
 pub(super) fn draw(sack: &Sack, given: &Given, words: &Words, h: f64) -> Drawing {
-    let blocks = vec![front(sack, words, h), back(sack, words, h)];
+    let blocks = vec![front(sack, given, words, h), back(sack, given, words, h)];
     let notes = vec![
         Message::new("drawing.note.lies_flat"),
         Message::new("drawing.note.folds_first")
@@ -42,8 +42,8 @@ fn outline(sack: &Sack) -> Vec<DVec2> {
     vec![valve[0], valve[1], valve[2], valve[3], plain[3], plain[2], plain[1], plain[0]]
 }
 
-fn front(sack: &Sack, words: &Words, h: f64) -> Block {
-    let mut draft = Draft::new(words, h, "front", Message::new("drawing.view.front"));
+fn front(sack: &Sack, given: &Given, words: &Words, h: f64) -> Block {
+    let mut draft = Draft::new(given, words, h, "front", Message::new("drawing.view.front"));
     // What stands out of a sleeve lies over the outline.
     let sleeve = Plan::on_front(sack, End::ValveEnd).sleeve_planes();
     let corners = outline(sack);
@@ -213,8 +213,8 @@ pub(super) fn sleeve_label(sleeve: &Sleeve) -> Message {
     })
 }
 
-fn back(sack: &Sack, words: &Words, h: f64) -> Block {
-    let mut draft = Draft::new(words, h, "back", Message::new("drawing.view.back"));
+fn back(sack: &Sack, given: &Given, words: &Words, h: f64) -> Block {
+    let mut draft = Draft::new(given, words, h, "back", Message::new("drawing.view.back"));
     let mirrored: Vec<DVec2> = outline(sack).iter().map(|point| DVec2::new(-point.x, point.y)).collect();
     draft.polygon(LineType::Edge, &mirrored);
     let [valve, plain] = End::ALL.map(|end| sack.bottom(end).width_mm / 2.0);

@@ -56,6 +56,11 @@ fn words(text: &str) -> Vec<String> {
     words
 }
 
+/// Width in mm of the widest word of a text.
+pub(super) fn widest_word_mm(text: &str, height_mm: f64) -> f64 {
+    words(text).iter().map(|word| width_mm(word, height_mm)).fold(0.0, f64::max)
+}
+
 /// Breaks a text into lines no wider than `room_mm`: between words, or within a word that is wider by itself. Control
 /// characters become spaces.
 pub(super) fn wrap(text: &str, height_mm: f64, room_mm: Option<f64>) -> Vec<String> {

@@ -5,6 +5,7 @@ use glam::DVec2;
 use serde::Serialize;
 
 use super::{Drawing, Item, LineType, Rect, TurnedRect};
+use crate::tolerance::EXACT_MM;
 
 /// How a drawing falls onto sheets.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -21,6 +22,9 @@ pub struct Tiling {
     pub arm_mm: f64,
     /// Names of the parts that can be laid onto sheets alone.
     pub parts: Vec<String>,
+    /// How far the title block is moved from where the drawing has it, to the right and down
+    /// ([`Drawing::with_title_block_by`]).
+    pub title_block_by_mm: [f64; 2],
 }
 
 /// What one sheet shows.
@@ -49,61 +53,160 @@ const ARM_MM: f64 = 4.0;
 /// Lays a drawing onto sheets of which windows so large (mm) are printed, the same for all, each at least `overlap_mm`
 /// over its neighbours, and so far that every text and the title block is whole on one of them, but what is nearly as long
 /// as a window; the window with the fewest sheets is taken, of several the first. The drawing lies in the middle of the grid; with the name
-/// of a part of it every room of that part does, one grid below the other, and what lies beside it takes no sheet. Nothing
-/// for windows that are no larger than the overlap.
+/// of a part of it every room of that part does, one grid below the other, and what lies beside it takes no sheet. A title
+/// block for which it would take a further sheet is moved, as little as can be, to where it fits on one of the others
+/// ([`Tiling::title_block_by_mm`]). Nothing for windows that are no larger than the overlap.
 #[must_use]
 pub fn tiles(drawing: &Drawing, windows: &[[f64; 2]], overlap_mm: f64, part: Option<&str>) -> Tiling {
-    let inks: Vec<Ink> = drawing.items.iter().map(Ink::of).collect();
-    let texts: Vec<TurnedRect> = inks.iter().filter_map(|ink| ink.text).collect();
-    let wholes: Vec<Rect> = texts.iter().map(TurnedRect::upright).chain([drawing.title_block]).collect();
-    let height = drawing.size_mm.y;
     let whole = [Rect::new(DVec2::ZERO, drawing.size_mm)];
     let part = part.and_then(|name| drawing.parts.iter().find(|part| part.name == name));
     let rooms = part.map_or(whole.as_slice(), |part| &part.rooms);
+    let (block, others): (Vec<&Item>, Vec<&Item>) = drawing.items.iter().partition(|item| drawing.has_in_block(item));
+    let bare = Content::new(drawing.size_mm.y, &others);
+    let with_block = |by: DVec2| {
+        let inks = block.iter().map(|item| Ink::of(&(*item).clone().moved(by)));
+        let mut content = Content { inks: bare.inks.iter().cloned().chain(inks).collect(), ..bare.clone() };
+        content.wholes.push(drawing.title_block.moved(by));
+        content
+    };
+    let usual = with_block(DVec2::ZERO);
     let windows = windows.iter().copied().map(DVec2::from).enumerate();
-    let tilings = windows.filter(|(_, window)| window.min_element() > overlap_mm);
-    let tilings = tilings.map(|(index, window)| {
-        let mut tiling = Tiling { window: index, ..Tiling::default() };
-        for room in rooms {
-            let first = tiling.tiles.len();
-            let set = |window: f64, span: &dyn Fn(&Rect) -> [f64; 2]| {
-                let spans: Vec<_> = wholes.iter().filter(|whole| whole.overlaps(room)).map(span).collect();
-                Windows { room: span(room), window, overlap: overlap_mm }.set(&spans)
-            };
-            let across = set(window.x, &|rect| [rect.min.x, rect.max.x]);
-            let down = set(window.y, &|rect| [height - rect.max.y, height - rect.min.y]);
-            let (columns, lines) = (shares(&across, overlap_mm), shares(&down, overlap_mm));
-            for (row, (&[top, above, below], [head, foot])) in down.iter().zip(lines).enumerate() {
-                for (column, (&[left, before, after], [from, to])) in across.iter().zip(&columns).enumerate() {
-                    let low = DVec2::new(left, height - top - window.y);
-                    let seen = Rect::new(low.max(room.min), (low + window).min(room.max));
-                    let own = Rect::new(
-                        seen.min.max(DVec2::new(*from, height - foot)),
-                        seen.max.min(DVec2::new(*to, height - head)),
-                    );
-                    if inks.iter().any(|ink| ink.is_on(&own)) {
-                        let size = seen.size();
-                        tiling.tiles.push(Tile {
-                            column,
-                            row: tiling.rows + row,
-                            left_mm: left,
-                            top_mm: top,
-                            joints_mm: [before, above, after, below],
-                            crosses_mm: Vec::new(),
-                            seen_mm: [seen.min.x, height - seen.max.y, size.x, size.y],
-                        });
-                    }
-                }
-            }
+    let windows = windows.filter(|(_, window)| window.min_element() > overlap_mm);
+    let tilings = windows.map(|(index, window)| {
+        let lay = |content: &Content| -> Vec<Grid> {
+            rooms.iter().map(|room| content.lay(*room, window, overlap_mm)).collect()
+        };
+        let (grids, others) = (lay(&usual), lay(&bare));
+        let count = |grids: &[Grid]| grids.iter().map(|grid| grid.tiles.len()).sum::<usize>();
+        let is_alone = || grids.iter().flat_map(|grid| &grid.tiles).any(|tile| !bare.is_on(tile));
+        let costs = count(&others) < count(&grids) || is_alone();
+        let room = if costs { bare.room_for_block(drawing, &others, window) } else { None };
+        let (by, grids) = room.map_or((DVec2::ZERO, grids), |by| (by, others));
+        let texts: Vec<TurnedRect> = with_block(by).texts().collect();
+        let mut tiling = Tiling { window: index, title_block_by_mm: [by.x, -by.y], ..Tiling::default() };
+        for (mut grid, room) in grids.into_iter().zip(rooms) {
             let shown: Vec<TurnedRect> = texts.iter().filter(|text| text.upright().overlaps(room)).copied().collect();
-            Crosses { window, height, texts: &shown, set: Vec::new() }.mark(&mut tiling.tiles[first..]);
-            tiling.columns = tiling.columns.max(across.len());
-            tiling.rows += down.len();
+            Crosses { window, height: drawing.size_mm.y, texts: &shown, set: Vec::new() }.mark(&mut grid.tiles);
+            tiling.tiles.extend(grid.tiles.into_iter().map(|tile| Tile { row: tiling.rows + tile.row, ..tile }));
+            tiling.columns = tiling.columns.max(grid.columns);
+            tiling.rows += grid.rows;
         }
         tiling
     });
     let parts = drawing.parts.iter().map(|part| part.name.clone()).collect();
     Tiling { parts, arm_mm: ARM_MM, ..tilings.min_by_key(|tiling| tiling.tiles.len()).unwrap_or_default() }
+}
+
+/// What is laid onto sheets.
+#[derive(Clone)]
+struct Content {
+    /// Of the drawing, mm.
+    height: f64,
+    inks: Vec<Ink>,
+    /// What is to be whole on a sheet.
+    wholes: Vec<Rect>,
+}
+
+/// The sheets of a room, in rows from 0, still without crosses.
+struct Grid {
+    columns: usize,
+    rows: usize,
+    tiles: Vec<Tile>,
+}
+
+impl Content {
+    fn new(height: f64, items: &[&Item]) -> Self {
+        let mut content = Self { height, inks: items.iter().map(|item| Ink::of(item)).collect(), wholes: Vec::new() };
+        content.wholes = content.texts().map(|text| text.upright()).collect();
+        content
+    }
+
+    fn texts(&self) -> impl Iterator<Item = TurnedRect> {
+        self.inks.iter().filter_map(|ink| ink.text)
+    }
+
+    /// Whether a sheet shows anything of it.
+    fn is_on(&self, tile: &Tile) -> bool {
+        let [left, top, width, height] = tile.seen_mm;
+        let low = DVec2::new(left, self.height - top - height);
+        let seen = Rect::new(low, low + DVec2::new(width, height));
+        self.inks.iter().any(|ink| ink.is_on(&seen))
+    }
+
+    fn lay(&self, room: Rect, window: DVec2, overlap: f64) -> Grid {
+        let height = self.height;
+        let set = |window: f64, span: &dyn Fn(&Rect) -> [f64; 2]| {
+            let spans: Vec<_> = self.wholes.iter().filter(|whole| whole.overlaps(&room)).map(span).collect();
+            Windows { room: span(&room), window, overlap }.set(&spans)
+        };
+        let across = set(window.x, &|rect| [rect.min.x, rect.max.x]);
+        let down = set(window.y, &|rect| [height - rect.max.y, height - rect.min.y]);
+        let (columns, lines) = (shares(&across, overlap), shares(&down, overlap));
+        let mut tiles = Vec::new();
+        for (row, (&[top, above, below], [head, foot])) in down.iter().zip(lines).enumerate() {
+            for (column, (&[left, before, after], [from, to])) in across.iter().zip(&columns).enumerate() {
+                let low = DVec2::new(left, height - top - window.y);
+                let seen = Rect::new(low.max(room.min), (low + window).min(room.max));
+                let own = Rect::new(
+                    seen.min.max(DVec2::new(*from, height - foot)),
+                    seen.max.min(DVec2::new(*to, height - head)),
+                );
+                if self.inks.iter().any(|ink| ink.is_on(&own)) {
+                    let size = seen.size();
+                    tiles.push(Tile {
+                        column,
+                        row,
+                        left_mm: left,
+                        top_mm: top,
+                        joints_mm: [before, above, after, below],
+                        crosses_mm: Vec::new(),
+                        seen_mm: [seen.min.x, height - seen.max.y, size.x, size.y],
+                    });
+                }
+            }
+        }
+        Grid { columns: across.len(), rows: down.len(), tiles }
+    }
+
+    /// By how far a drawing's title block is to be moved, as little as can be, to be whole on one of some sheets, beside
+    /// all that is drawn, and in the frame, not near its line unless on it as before; `None` where no sheet has room for it.
+    fn room_for_block(&self, drawing: &Drawing, grids: &[Grid], window: DVec2) -> Option<DVec2> {
+        /// Places tried along a sheet and down it.
+        const PLACES: u32 = 48;
+        /// A block is looked for at a drawing's foot: what it is raised by counts so often.
+        const RAISED: f64 = 2.0;
+        let home = drawing.title_block;
+        let clear = drawing.text_mm;
+        let frame = self.inks.iter().find(|ink| ink.is_frame)?.room.grown(-clear);
+        // In a view a block would be taken for something on the sack, among dimensions for one of them.
+        let views = drawing.views.iter().map(|view| view.outline);
+        let drawn = self.inks.iter().filter(|ink| !ink.is_frame).map(|ink| ink.room);
+        let taken: Vec<Rect> = views.chain(drawn).map(|room| room.grown(clear)).collect();
+        let mut best: Option<(f64, DVec2)> = None;
+        for tile in grids.iter().flat_map(|grid| &grid.tiles) {
+            let low = DVec2::new(tile.left_mm, self.height - tile.top_mm - window.y);
+            let sheet = Rect::new(low, low + window).grown(-EXACT_MM);
+            let places = |axis: usize| {
+                let size = home.size()[axis];
+                let (least, most) = (sheet.min[axis], sheet.max[axis] - size);
+                let usual = Some(home.min[axis]).filter(|place| (least..=most).contains(place));
+                let (least, most) = (least.max(frame.min[axis]), most.min(frame.max[axis] - size));
+                let share = move |place: u32| least + (most - least) * f64::from(place) / f64::from(PLACES);
+                usual.into_iter().chain((0..=PLACES).map(share).filter(move |_| least <= most))
+            };
+            for x in places(0) {
+                for y in places(1) {
+                    let by = DVec2::new(x, y) - home.min;
+                    let far = DVec2::new(by.x, RAISED * by.y).length_squared();
+                    let place = home.moved(by);
+                    if best.is_none_or(|(least, _)| far < least) && !taken.iter().any(|taken| taken.overlaps(&place)) {
+                        best = Some((far, by));
+                    }
+                }
+            }
+        }
+        best.map(|(_, by)| by)
+    }
 }
 
 /// From where to where what is on windows in a row, given by where they begin and are joined, is counted as each one's alone:
@@ -251,16 +354,19 @@ impl Windows {
 }
 
 /// What of an item is printed; of the frame nothing is missed.
+#[derive(Clone)]
 struct Ink {
     room: Rect,
     segments: Vec<[DVec2; 2]>,
     text: Option<TurnedRect>,
+    is_frame: bool,
 }
 
 impl Ink {
     fn of(item: &Item) -> Self {
-        let segments = if matches!(item, Item::Line(LineType::Frame, _)) { Vec::new() } else { item.segments() };
-        Self { room: item.room(), segments, text: item.text().map(|text| text.bounds) }
+        let is_frame = matches!(item, Item::Line(LineType::Frame, _));
+        let segments = if is_frame { Vec::new() } else { item.segments() };
+        Self { room: item.room(), segments, text: item.text().map(|text| text.bounds), is_frame }
     }
 
     fn is_on(&self, window: &Rect) -> bool {

@@ -15,10 +15,11 @@ use glam::DVec2;
 use super::rect::{HalfPlane, half_planes, split};
 use super::text::{self, FALL, LINE_PITCH, RISE};
 use super::{
-    Anchor, AngleDimension, Area, Dimension, Hatch, Item, LineType, Mark, MarkKind, Rect, Said, Shape, Text,
+    Anchor, AngleDimension, Area, Dimension, Given, Hatch, Item, LineType, Mark, MarkKind, Rect, Said, Shape, Text,
     TurnedRect, View, Words, hatch,
 };
 use crate::finding::{Message, Place};
+use crate::tolerance::EXACT_MM;
 use crate::units::{Dimension as Unit, quantity};
 
 /// All in heights of the letters.
@@ -35,7 +36,9 @@ const EXTENSION_PAST: f64 = 0.5;
 const CLEAR: f64 = 0.2;
 /// A label with a leader rather crosses so many lines than to stand on hatching.
 const HATCHED: usize = 4;
-/// Of two lines of a label the shorter is at least this share of the longer.
+/// A leader that costs more than so long a one in the open is too far off for words in one or two lines.
+const FAR: f64 = 14.0;
+/// Of a label's lines the shortest is at least this share of the longest.
 const EVEN: f64 = 0.4;
 /// Titles of views are so much higher than other texts.
 const TITLE: f64 = 1.4;
@@ -379,8 +382,8 @@ pub(super) struct Draft<'a> {
     wanted: Vec<Wanted>,
     labels: Vec<Label>,
     pub ends: Vec<Rect>,
-    /// Labels that are longer stand in two lines wherever they can, mm.
-    pub longest_mm: f64,
+    /// No label is longer, mm: it stands in lines.
+    longest_mm: f64,
 }
 
 /// A finished view, in its own coordinates: its origin lies on its centre lines.
@@ -410,9 +413,10 @@ impl Block {
 }
 
 impl<'a> Draft<'a> {
-    pub(super) fn new(words: &'a Words<'a>, h: f64, key: impl Into<String>, title: Message) -> Self {
+    pub(super) fn new(given: &Given, words: &'a Words<'a>, h: f64, key: impl Into<String>, title: Message) -> Self {
         let (items, wanted, labels, ends) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        Self { words, key: key.into(), title, h, items, wanted, labels, ends, longest_mm: f64::INFINITY }
+        let longest_mm = given.scale.longest_line_mm();
+        Self { words, key: key.into(), title, h, items, wanted, labels, ends, longest_mm }
     }
 
     pub(super) fn line(&mut self, kind: LineType, points: &[DVec2]) {
@@ -809,19 +813,35 @@ impl<'a> Draft<'a> {
         })
     }
 
-    /// A label's text in two lines, as even as its words allow; `None` where one would be much shorter.
-    fn in_two_lines(&self, label: &Label, text: &Text) -> Option<Text> {
+    /// A text in so many lines, as even as its words allow; `None` where one would be much shorter.
+    fn in_even_lines(&self, count: usize, text: &Text) -> Option<Text> {
         let width = text.bounds.upright().size().x;
         let whole = text.lines(self.words).concat();
-        let broken = |share: u32| {
-            let room = f64::from(share) / 20.0 * width;
-            self::text(self.words, label.message.clone(), DVec2::ZERO, self.h, Some(room))
+        let broken = |share: usize| {
+            let mut text = Text { room_mm: Some(share as f64 / 20.0 * width), ..text.clone() };
+            text.measure(self.words);
+            text
         };
-        (11..20).map(broken).find(|label| {
-            let lines = label.lines(self.words);
-            let widths: Vec<f64> = lines.iter().map(|line| text::width_mm(line, self.h)).collect();
-            matches!(widths[..], [one, other] if one.min(other) >= EVEN * one.max(other)) && lines.join(" ") == whole
+        (20 / count..20).map(broken).find(|text| {
+            let lines = text.lines(self.words);
+            let widths = || lines.iter().map(|line| text::width_mm(line, text.height_mm));
+            let (least, most) = (widths().fold(f64::INFINITY, f64::min), widths().fold(0.0, f64::max));
+            lines.len() == count && least >= EVEN * most && lines.join(" ") == whole
         })
+    }
+
+    /// A text in lines none of which is too long, in smaller letters where a word of it or all lines together are.
+    fn in_lines(&self, text: &Text) -> Text {
+        let with_letters = |height_mm: f64| {
+            let mut text = Text { height_mm, room_mm: Some(self.longest_mm + EXACT_MM), ..text.clone() };
+            text.measure(self.words);
+            text
+        };
+        let widest = text::widest_word_mm(&text.said.words(self.words), text.height_mm);
+        let text = with_letters(text.height_mm * (self.longest_mm / widest).min(1.0));
+        // Smaller letters need no more lines.
+        let high = text.bounds.upright().size().y;
+        with_letters(text.height_mm * (self.longest_mm / high).min(1.0))
     }
 
     /// A label's text within its area, as near to its target as can be.
@@ -855,20 +875,34 @@ impl<'a> Draft<'a> {
 
     fn set_label(&self, label: &Label, taken: &Taken) -> Option<Vec<Item>> {
         let text = text(self.words, label.message.clone(), DVec2::ZERO, self.h, None);
-        let broken = self.in_two_lines(label, &text);
-        let long = broken.is_some() && text.bounds.upright().size().x > self.longest_mm;
-        let forms = || core::iter::once(&text).filter(|_| !long).chain(&broken);
-        if let Some(within) = forms().find_map(|text| self.set_within(label, text, taken)) {
+        let forms: Vec<Text> = [Some(text.clone()), self.in_even_lines(2, &text)].into_iter().flatten().collect();
+        let is_short = |text: &Text| text.bounds.upright().size().x <= self.longest_mm;
+        let (mut forms, long): (Vec<Text>, Vec<Text>) = forms.into_iter().partition(is_short);
+        if forms.is_empty() {
+            forms.extend(long.first().map(|text| self.in_lines(text)));
+        }
+        let within = |forms: &[Text]| forms.iter().find_map(|text| self.set_within(label, text, taken));
+        if let Some(within) = within(&forms) {
             return Some(vec![Item::Text(within)]);
         }
-        let best = |targets: &[DVec2]| {
-            let ends = targets.iter().flat_map(|target| forms().map(move |text| (text, *target)));
+        let best = |targets: &[DVec2], forms: &[Text]| {
+            let ends = targets.iter().flat_map(|target| forms.iter().map(move |text| (text, *target)));
             let beside = ends.filter_map(|(text, target)| self.set_beside(target, text, taken));
             beside.min_by(|one, other| one.cost.total_cmp(&other.cost))
         };
-        let beside = best(&label.targets).filter(|beside| !beside.is_stray);
+        let beside = best(&label.targets, &forms).filter(|beside| !beside.is_stray);
+        if beside.as_ref().is_none_or(|beside| beside.cost > FAR * self.h) {
+            // In three it may stand nearer.
+            let narrow: Vec<Text> = self.in_even_lines(3, &text).into_iter().filter(is_short).collect();
+            if let Some(within) = within(&narrow) {
+                return Some(vec![Item::Text(within)]);
+            }
+            forms.extend(narrow);
+        }
+        let beside = best(&label.targets, &forms).filter(|beside| !beside.is_stray);
         // Elsewhere in its area the way may be free.
-        beside.or_else(|| best(&[label.targets.as_slice(), &spots(&label.area)].concat())).map(|beside| beside.items)
+        let anywhere = || best(&[label.targets.as_slice(), &spots(&label.area)].concat(), &forms);
+        beside.or_else(anywhere).map(|beside| beside.items)
     }
 
     /// A label's text at the nearest free place, with a leader.
@@ -877,8 +911,8 @@ impl<'a> Draft<'a> {
         let mut text = text.clone();
         let bounds = text.bounds.upright();
         let (size, low) = (bounds.size(), bounds.min);
-        // One line is better than two.
-        let first = if size.y > 2.0 * h { 4.0 * h } else { 0.0 };
+        // One line is better than two, and two than more.
+        let first = 4.0 * (text.lines(self.words).len() as f64 - 1.0) * h;
         const DIRECTIONS: [(f64, f64); 12] = [
             (0.8, 0.6),
             (-0.8, 0.6),

@@ -172,10 +172,9 @@ fn web(sack: &Sack, ply: usize, given: &Given, words: &Words, h: f64) -> Block {
             "grammage",
             crate::units::quantity(crate::units::Dimension::Grammage, sack.tube().plies[ply].grammage_g_m2),
         );
-    let mut draft = Draft::new(words, h, format!("ply-{}", ply + 1), title);
+    let mut draft = Draft::new(given, words, h, format!("ply-{}", ply + 1), title);
     let web = Web::new(sack, ply);
     draft.ends = web.ends();
-    draft.longest_mm = page::longest_mm(given.scale);
     let length = sack.tube().length_mm;
     seam_paste(&mut draft, &web, &given.practice);
     web.contour(&mut draft);
@@ -308,8 +307,7 @@ fn cross_paste(draft: &mut Draft, web: &Web, practice: &Practice) {
 
 /// All plies over each other as they come into the tube, in register by their side folds, all as wide as the outermost.
 fn register(sack: &Sack, given: &Given, words: &Words, h: f64) -> Block {
-    let mut draft = Draft::new(words, h, "register", Message::new("drawing.view.register"));
-    draft.longest_mm = page::longest_mm(given.scale);
+    let mut draft = Draft::new(given, words, h, "register", Message::new("drawing.view.register"));
     let tube = sack.tube();
     let (w, lap) = (tube.face_width_mm, tube.seam_lap_mm);
     // u from the left side fold.
