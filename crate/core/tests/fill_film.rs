@@ -17,7 +17,7 @@ use sackwright::fill::{
 };
 use sackwright::fold::{self, PanelPose, Pose, Stage};
 use sackwright::sack::Sack;
-use sackwright::sheet::{End, Sheet};
+use sackwright::sheet::{End, Sheet, SheetFile};
 
 fn examples() -> Vec<(String, Sack)> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/sacks");
@@ -407,6 +407,23 @@ fn free_bottoms_fill() {
     let frames = frames(film);
     is_a_film_of_paper("free", &frames, 38.0);
     ends_as_solved("free", &sack, Bottoms::Free, 38.0, &frames);
+}
+
+/// Wide sacks that are not full have far to go until they lie: they must be at rest when the phase is over.
+#[test]
+fn wide_sacks_come_to_rest_in_time() {
+    for ([face_width_mm, length_mm, bottom_width_mm], volume_l) in
+        [([831.28, 675.41, 195.06], 88.17), ([800.0, 600.0, 160.0], 60.0)]
+    {
+        let mut file = SheetFile { face_width_mm, length_mm, ..support::plain_sheet() };
+        file.valve_end.bottom_width_mm = bottom_width_mm;
+        file.plain_end.bottom_width_mm = bottom_width_mm;
+        let sack = Sack::new(Sheet::new(file).expect("valid"));
+        let film = Film::new(&sack, Bottoms::Free, volume_l, FilmSettings::default()).expect("a volume it takes");
+        let frames = frames(film);
+        is_a_film_of_paper("wide", &frames, volume_l);
+        ends_as_solved("wide", &sack, Bottoms::Free, volume_l, &frames);
+    }
 }
 
 #[test]
