@@ -332,6 +332,31 @@ for (const [paper, width, height] of [["a4", 210, 297], ["letter", 215.9, 279.4]
   });
 }
 
+pageTest("the title block is printed where the sheets that there are have room for it", {}, async (page) => {
+  await enter(page, "board");
+  await draw(page, "artwork");
+  await page.evaluate(() => {
+    window.print = () => {};
+  });
+  const place = (root) =>
+    root.evaluate((svg) => {
+      const text = [...svg.querySelectorAll("text")].find(({ textContent }) => textContent === "Tolerances");
+      return ["x", "y"].map((name) => Number(text.getAttribute(name)));
+    });
+  for (const paper of ["a4", "letter"]) {
+    await hook(page, "print-size").selectOption(paper);
+    await hook(page, "print-drawing").click();
+    const tiles = page.locator(".tile");
+    const [x, y] = await place(tiles.first());
+    const windows = await tiles.evaluateAll((all) =>
+      all.slice(1).map((tile) => tile.querySelector("svg svg").getAttribute("viewBox").split(" ").map(Number)),
+    );
+    const isOn = ([left, top, width, height]) => x > left && x < left + width && y > top && y < top + height;
+    assert.ok(windows.some(isOn), `${paper}: at ${x}, ${y} it is on no sheet`);
+    await page.evaluate(() => dispatchEvent(new Event("afterprint")));
+  }
+});
+
 pageTest("one web at a time goes onto sheets to be joined, and they are counted before", {}, async (page) => {
   await enter(page, "board");
   await draw(page, "webs");

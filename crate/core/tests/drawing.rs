@@ -542,7 +542,7 @@ fn each_of_a_web_s_ends_is_named_where_it_is_printed_alone() {
 fn a_barcode_is_named_beside_it_and_measured_from_a_marked_middle() {
     let mut seen = 0;
     for (name, sack) in examples() {
-        let Some(barcode) = sack.file().artwork.as_ref().and_then(|artwork| artwork.barcode.clone()) else { continue };
+        let Some(barcode) = sack.file().artwork.as_ref().and_then(|artwork| artwork.barcode) else { continue };
         for scale in Scale::ALL {
             for (unit, words) in READ {
                 let drawing = draw(&sack, What::Artwork, &Given { scale, unit, ..Given::default() }, &words);
