@@ -167,9 +167,10 @@ pageTest("the filling is a stage of its own: the sack swells, and comes to lie p
 
 pageTest("the spout goes in, stays while the sack fills, and goes out; elsewhere there is none", {}, async (page) => {
   await filmed(page);
-  // What the core says of the frame that is shown.
+  // What the core says of the frame that is shown. Some of the print's inks look like steel.
   await page.evaluate(() => {
     const { viewer } = globalThis.sackwright;
+    viewer.setArtwork();
     const move = viewer.setFilledPositions.bind(viewer);
     viewer.setFilledPositions = (positions, spout, opened) => {
       globalThis.spout = spout;

@@ -130,8 +130,8 @@ pageTest("the filled shape brings its own findings, and goes with the next sheet
 pageTest("a barcode on a fold is moved where the filled sack is flat; what is emptied is left out", {}, async (page) => {
   await enter(page, "board");
   const check = (path) => input(page, path).first();
-  await check("artwork").click();
-  await check("artwork.barcode").click();
+  await check("artwork").check();
+  await check("artwork.barcode").check();
   await input(page, "artwork.barcode.from_plain_end_mm").fill("30");
   const found = async () => {
     const { findings } = await reported(page);

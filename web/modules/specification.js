@@ -212,7 +212,7 @@ export class Specification {
       "dl",
       {},
       ...this.#entries("artwork", artwork, ARTWORK),
-      ...this.#group("artwork.barcode", artwork.barcode, BARCODE),
+      ...(artwork.barcode ? this.#group("artwork.barcode", artwork.barcode, BARCODE) : []),
     );
   }
 
