@@ -157,7 +157,7 @@ impl Scale {
     /// Every one.
     pub const ALL: [Self; 3] = [Self::Full, Self::Joined, Self::Fitted];
 
-    /// Its name at the boundary and in the words table.
+    /// Its name in the words table.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -174,12 +174,6 @@ impl Scale {
             Self::Joined => 150.0,
             Self::Full | Self::Fitted => f64::INFINITY,
         }
-    }
-
-    /// The scale of a name.
-    #[must_use]
-    pub fn from_name(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|scale| scale.name() == name)
     }
 }
 

@@ -881,8 +881,7 @@ impl<'a> Draft<'a> {
         if forms.is_empty() {
             forms.extend(long.first().map(|text| self.in_lines(text)));
         }
-        let within = |forms: &[Text]| forms.iter().find_map(|text| self.set_within(label, text, taken));
-        if let Some(within) = within(&forms) {
+        if let Some(within) = forms.iter().find_map(|text| self.set_within(label, text, taken)) {
             return Some(vec![Item::Text(within)]);
         }
         let best = |targets: &[DVec2], forms: &[Text]| {
@@ -890,16 +889,18 @@ impl<'a> Draft<'a> {
             let beside = ends.filter_map(|(text, target)| self.set_beside(target, text, taken));
             beside.min_by(|one, other| one.cost.total_cmp(&other.cost))
         };
-        let beside = best(&label.targets, &forms).filter(|beside| !beside.is_stray);
-        if beside.as_ref().is_none_or(|beside| beside.cost > FAR * self.h) {
+        let near = |forms: &[Text]| best(&label.targets, forms).filter(|beside| !beside.is_stray);
+        let mut beside = near(&forms);
+        if beside.as_ref().is_none_or(|beside| beside.cost > FAR * self.h)
+            && let Some(narrow) = self.in_even_lines(3, &text).filter(is_short)
+        {
             // In three it may stand nearer.
-            let narrow: Vec<Text> = self.in_even_lines(3, &text).into_iter().filter(is_short).collect();
-            if let Some(within) = within(&narrow) {
+            if let Some(within) = self.set_within(label, &narrow, taken) {
                 return Some(vec![Item::Text(within)]);
             }
-            forms.extend(narrow);
+            forms.push(narrow);
+            beside = near(&forms);
         }
-        let beside = best(&label.targets, &forms).filter(|beside| !beside.is_stray);
         // Elsewhere in its area the way may be free.
         let anywhere = || best(&[label.targets.as_slice(), &spots(&label.area)].concat(), &forms);
         beside.or_else(anywhere).map(|beside| beside.items)
