@@ -13,7 +13,7 @@ uniform sampler2D grainMap;
 #endif
 #ifdef PRINT
 uniform sampler2D artwork;
-uniform vec2 printSize;
+uniform vec4 patchSizes;
 #endif
 #if defined(WALL) || defined(PRINT)
 uniform float faceWidth;
@@ -26,7 +26,7 @@ uniform vec2 foldBacks;
 uniform vec4 plan;
 uniform float last;
 uniform vec3 patchPlace;
-uniform float patchPrint;
+uniform float plainEnd;
 uniform vec3 sleevePlace;
 uniform vec3 wallTones[2];
 uniform vec3 patchTone;
@@ -140,20 +140,22 @@ void main() {
     paper = mix(paper * sheet.rgb, inkTone, sheet.a);
 #endif
 #ifdef PRINT
-    // Front and back stand beside each other in the picture, the patches below them.
-    float below = rims.y - rims.x;
+    // In the picture, 0 to 1: front and back beside each other, the patches below them.
 #ifdef BOTTOM
     bool printed = top == 4;
     // Seen from outside, left and right change places from one end to the other.
-    float across = (chart.x - patchPlace.z) * (patchPrint > 0.0 ? -1.0 : 1.0);
-    vec2 print = vec2(patchPrint + across, below - chart.y) + 0.5 * patchPlace.xy;
+    vec2 onPatch = vec2((chart.x - patchPlace.z) * (1.0 - 2.0 * plainEnd), -chart.y) / patchPlace.xy + 0.5;
+    vec2 print = vec2(0.5 * (onPatch.x + plainEnd), 0.75 + 0.25 * onPatch.y);
 #else
     uint sheet = (flags >> 3u) & 7u;
-    vec2 print = sheet < PATCH ? chart - vec2(0.0, rims.x) : chart + vec2(sheet == PATCH ? 0.0 : faceWidth, below);
-    bool printed = (flags & PRINTED_FLAG) != 0u && (sheet >= PATCH || abs(print.y / below - 0.5) < 0.5);
+    vec2 onFaces = vec2(0.5 * chart.x / faceWidth, (chart.y - rims.x) / (rims.y - rims.x));
+    vec2 onPatch = chart / (sheet == PATCH ? patchSizes.xy : patchSizes.zw);
+    vec2 print = sheet < PATCH ? vec2(onFaces.x, 0.75 * onFaces.y)
+        : vec2(0.5 * onPatch.x + (sheet == PATCH ? 0.0 : 0.5), 0.75 + 0.25 * onPatch.y);
+    bool printed = (flags & PRINTED_FLAG) != 0u && (sheet >= PATCH || abs(onFaces.y - 0.5) < 0.5);
 #endif
     // Inks are transparent: what is white in the picture is paper.
-    vec3 ink = texture(artwork, print / printSize).rgb;
+    vec3 ink = texture(artwork, print).rgb;
     paper *= printed ? ink : vec3(1.0);
 #endif
 #ifdef WALL

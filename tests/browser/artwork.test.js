@@ -135,6 +135,22 @@ pageTest("a sheet whose picture is not here says so, and the picture can be drop
   assert.ok(share(await sackPicture(page), 0) > share(bare, 0) + 0.03);
 });
 
+pageTest("a sack that has got longer since its print was laid out has no patch's print on its walls", {}, async (page) => {
+  for (const part of ["front", "back", "valve_patch"]) await hook(page, `artwork-off-${part}`).click();
+  await choose(page, "plain_patch", "red.png", plain([220, 0, 0], 76, 22));
+  await told(page, "plain_patch", "red.png");
+  await page.evaluate(() => {
+    globalThis.sackwright.viewer.setArtwork = () => {};
+  });
+  await enter(page, "board");
+  await page.locator('[data-hook="sheet-form"] [data-field="length_mm"] input').fill("900");
+  await pose(page, "tube", 0);
+  for (const view of ["above", "below"]) {
+    await page.locator(`[data-view="${view}"]`).click();
+    assert.equal(share(await sackPicture(page), 0), 0, view);
+  }
+});
+
 pageTest("while a length moves the print follows, and is laid out anew when it rests", {}, async (page) => {
   await choose(page, "front", "red.png", plain([220, 0, 0], 50, 64));
   await told(page, "front", "red.png");

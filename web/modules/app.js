@@ -883,7 +883,9 @@ export class App {
 
   async #copyLink() {
     const words = this.#words;
-    const link = await linkTo(JSON.stringify(this.#report.sheet));
+    const { sheet } = this.#report;
+    if (!sheet) return;
+    const link = await linkTo(JSON.stringify(sheet));
     try {
       await navigator.clipboard.writeText(link);
       this.#notices.show("link", "note", words.text("page.link.copied"), [words.text("page.link.has")]);

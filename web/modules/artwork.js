@@ -5,7 +5,7 @@
  * @typedef {import("./words.js").Words} Words
  * @typedef {import("./types.js").Plain} Plain
  * @typedef {(typeof PRINTED)[number]} Printed
- * @typedef {{x: number, y: number, width: number, height: number, turned: boolean}} Place mm
+ * @typedef {{width: number, height: number}} Size
  */
 import { hook, make, write } from "./dom.js";
 import { PictureStore } from "./picture-store.js";
@@ -13,9 +13,17 @@ import { PictureStore } from "./picture-store.js";
 /** What can be printed, as the sheet's artwork names it. */
 const PRINTED = /** @type {const} */ (["front", "back", "valve_patch", "plain_patch"]);
 
-/** Larger side of what is printed, and px for a mm: finer than the eye sees on the screen is a burden. */
-const MOST_PX = 2048;
-const MOST_PX_PER_MM = 4;
+/** Half the width of what is printed, and the heights of its faces and of its patches, px: some two for every mm of a sack. */
+const HALF = 1024;
+const FACE = 1152;
+const PATCH = 384;
+/** Where each part lies, as `Viewer.setArtwork` says. What stands upright on a lying sack's ends has its head towards the front. */
+const PLACES = /** @type {const} */ ([
+  { x: 0, y: 0, height: FACE, turned: false },
+  { x: HALF, y: 0, height: FACE, turned: false },
+  { x: 0, y: FACE, height: PATCH, turned: true },
+  { x: HALF, y: FACE, height: PATCH, turned: true },
+]);
 /** ms. While a hand drags a size, the print is stretched; it is laid out anew when the hand rests. */
 const REST = 200;
 /** Side of the small pictures in the list, px. */
@@ -38,8 +46,7 @@ export class Artwork {
   #picker = make("input", { type: "file", hidden: true, accept: "image/png,image/jpeg,image/webp,image/svg+xml" });
   /** @type {Printed} */
   #chosenFor = "front";
-  /** The sheet as it was shown last, what it prints, and how large. @type {Plain | undefined} */
-  #sheet;
+  /** What was printed last, and how large. */
   #names = "";
   #sizes = "";
   #timer = 0;
@@ -71,19 +78,15 @@ export class Artwork {
     });
   }
 
-  /** The pictures that the examples name. @param {ReadonlyMap<string, string>} examples SVG by name */
+  /** The pictures that the examples name, before the first sheet is shown. @param {ReadonlyMap<string, string>} examples SVG by name */
   offer(examples) {
     this.#examples = examples;
-    this.#names = "";
-    this.#pictures.clear();
-    if (this.#sheet) this.show(this.#sheet);
   }
 
   /** @param {Plain} sheet a good one */
   show(sheet) {
-    this.#sheet = sheet;
     const names = JSON.stringify(PRINTED.map((part) => sheet.artwork?.[part] ?? null));
-    const sizes = JSON.stringify(layout(sheet));
+    const sizes = JSON.stringify(sizesOf(sheet));
     const isNamed = names !== this.#names;
     if (!isNamed && sizes === this.#sizes) return;
     [this.#names, this.#sizes] = [names, sizes];
@@ -126,7 +129,7 @@ export class Artwork {
     }
     const pictures = named.map((name) => (name === undefined ? undefined : this.#pictures.get(name)));
     PRINTED.forEach((part, at) => this.#showRow(part, named[at], pictures[at]));
-    this.#onPrint(pictures.some((picture) => picture !== undefined) ? print(sheet, pictures) : undefined);
+    this.#onPrint(pictures.some((picture) => picture !== undefined) ? print(sizesOf(sheet), pictures) : undefined);
   }
 
   /** @param {string} name */
@@ -182,52 +185,42 @@ export class Artwork {
     const pen = small.getContext("2d");
     if (!picture || !pen) return;
     pen.clearRect(0, 0, SMALL, SMALL);
-    fit(pen, picture, { x: 0, y: 0, width: SMALL, height: SMALL, turned: false });
+    fit(pen, picture, { width: SMALL, height: SMALL });
   }
 }
 
-/** Where everything lies that the viewer prints, as `Viewer.setArtwork` says, and how large the whole is. @param {Plain} sheet */
-function layout({ face_width_mm: width, length_mm: height, valve_end, plain_end }) {
-  const patch = (/** @type {Plain} */ end, /** @type {number} */ x) => ({
-    x,
-    y: height,
-    width: end.patch?.length_mm ?? 0,
-    height: end.patch?.width_mm ?? 0,
-    // What stands upright on a lying sack has its head towards the front.
-    turned: true,
-  });
-  const front = { x: 0, y: 0, width, height, turned: false };
-  const places = [front, { ...front, x: width }, patch(valve_end, 0), patch(plain_end, width)];
-  return { width: 2 * width, height: Math.max(...places.map((place) => place.y + place.height)), places };
+/** How large each part is, mm; no size where there is none. @param {Plain} sheet @returns {Size[]} */
+function sizesOf({ face_width_mm: width, length_mm: height, valve_end, plain_end }) {
+  const patches = [valve_end, plain_end].map(({ patch }) => ({ width: patch?.length_mm ?? 0, height: patch?.width_mm ?? 0 }));
+  return [{ width, height }, { width, height }, ...patches];
 }
 
-/** @param {Plain} sheet @param {readonly (HTMLImageElement | undefined)[]} pictures one for every part or none */
-function print(sheet, pictures) {
-  const { width, height, places } = layout(sheet);
-  const scale = Math.min(MOST_PX / Math.max(width, height), MOST_PX_PER_MM);
-  const canvas = make("canvas", { width: Math.ceil(width * scale), height: Math.ceil(height * scale) });
+/** @param {readonly Size[]} sizes of the parts, mm @param {readonly (HTMLImageElement | undefined)[]} pictures one for every part or none */
+function print(sizes, pictures) {
+  const canvas = make("canvas", { width: 2 * HALF, height: FACE + PATCH });
   const pen = canvas.getContext("2d");
   if (!pen) return undefined;
   pen.fillStyle = "#fff";
   pen.fillRect(0, 0, canvas.width, canvas.height);
-  pen.scale(canvas.width / width, canvas.height / height);
-  places.forEach((place, at) => {
-    const picture = pictures[at];
-    if (picture && place.height > 0) fit(pen, picture, place);
-  });
+  for (const [at, { x, y, height, turned }] of PLACES.entries()) {
+    const [size, picture] = [sizes[at], pictures[at]];
+    if (!picture || !size?.height) continue;
+    pen.setTransform(HALF / size.width, 0, 0, height / size.height, x, y);
+    if (turned) {
+      pen.translate(size.width, size.height);
+      pen.rotate(Math.PI);
+    }
+    fit(pen, picture, size);
+  }
   return canvas;
 }
 
-/** Draws a picture whole and undistorted into the middle of a place. @param {CanvasRenderingContext2D} pen @param {HTMLImageElement} picture @param {Place} place */
-function fit(pen, picture, { x, y, width, height, turned }) {
+/** Draws a picture whole and undistorted into the middle of a part. @param {CanvasRenderingContext2D} pen @param {HTMLImageElement} picture @param {Size} size */
+function fit(pen, picture, { width, height }) {
   const scale = Math.min(width / picture.naturalWidth, height / picture.naturalHeight);
   const [wide, high] = [picture.naturalWidth * scale, picture.naturalHeight * scale];
-  pen.save();
-  pen.translate(x + width / 2, y + height / 2);
-  if (turned) pen.rotate(Math.PI);
   pen.imageSmoothingQuality = "high";
-  pen.drawImage(picture, -wide / 2, -high / 2, wide, high);
-  pen.restore();
+  pen.drawImage(picture, (width - wide) / 2, (height - high) / 2, wide, high);
 }
 
 /** @param {Blob} file @returns {Promise<HTMLImageElement | undefined>} undefined: it is no picture that may be drawn and read */

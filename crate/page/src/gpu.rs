@@ -213,7 +213,7 @@ pub struct Gpu {
     /// The two triangles of a line.
     ribbon: ElementBuffer<u32>,
     grain: Texture2D,
-    /// What is printed, as [`crate::place::Sizes::print`] lays it out; none: nothing.
+    /// What is printed, as shaders/README.md lays it out; none: nothing.
     artwork: Option<Texture2D>,
     shadow: DepthTexture2D,
     footprint_map: Texture2D,
@@ -291,7 +291,7 @@ impl Gpu {
         })
     }
 
-    /// Sends what is printed, laid out as [`crate::place::Sizes::print`] says and white where no ink is; none: nothing.
+    /// Sends what is printed, laid out as shaders/README.md says and white where no ink is; none: nothing.
     ///
     /// # Errors
     /// The picture is another origin's: the context must not read it.
@@ -609,8 +609,9 @@ impl Gpu {
         let [f, plain_f] = [0, 1].map(|end| (sizes.bottom_width[end] + sizes.lap[end]) / 2.0);
         set(program, "rims", vec2(f as f32, (sizes.tube_length - plain_f) as f32));
         set(program, "foldBacks", vec2(d as f32, (sizes.tube_length - plain_d) as f32));
-        let [width, height] = sizes.print();
-        set(program, "printSize", vec2(width as f32, height as f32));
+        let [[length, width, _], [plain_length, plain_width, _]] =
+            sizes.plans.map(|plan| plan.patch.map(|mm| mm as f32));
+        set(program, "patchSizes", vec4(length, width, plain_length, plain_width));
         let Group::Bottom(end) = group else { return };
         let plan = &sizes.plans[end as usize];
         let half = (sizes.face_width - plan.width) / 2.0;
@@ -619,7 +620,7 @@ impl Gpu {
         set(program, "last", plan.last as f32);
         let three = |values: [f64; 3]| Vec3::from(values.map(|value| value as f32));
         set(program, "patchPlace", three(plan.patch));
-        set(program, "patchPrint", (sizes.face_width * f64::from(end as u8)) as f32);
+        set(program, "plainEnd", f32::from(end as u8));
         set(program, "sleevePlace", three(plan.sleeve));
         let first = filled::first_part(end);
         let tone = |part: usize| srgb(tone::of(&scene.mesh.parts[first + part], &scene.papers));

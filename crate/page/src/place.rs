@@ -131,13 +131,6 @@ impl Sizes {
     pub fn length(&self) -> f64 {
         self.centre_distance + (self.bottom_width[0] + self.bottom_width[1]) / 2.0
     }
-
-    /// Width and height of all that is printed, mm: front and back beside each other, the patches of both ends below them.
-    #[must_use]
-    pub fn print(&self) -> [f64; 2] {
-        let [valve, plain] = self.plans.map(|plan| plan.patch[1]);
-        [2.0 * self.face_width, self.length() + valve.max(plain)]
-    }
 }
 
 impl Sizes {

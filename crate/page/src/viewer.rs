@@ -266,9 +266,9 @@ impl Viewer {
         self.stale |= self.spout.take().is_some();
     }
 
-    /// Prints the sack with a picture that is white where no ink is, laid out in mm as it is seen from outside with the valve
-    /// end above: front and back side by side over the whole length of the sack; below them the patch of the valve end from the
-    /// left, and that of the plain end from the middle, each with its outer edge above. Nothing for none.
+    /// Prints the sack with a picture that is white where no ink is. Its upper three quarters are front and back side by side,
+    /// as they are seen from outside with the valve end above, its lowest quarter the patches of valve end and plain end, each
+    /// with its outer edge above; every part is stretched to its place. Nothing for none.
     #[wasm_bindgen(js_name = setArtwork)]
     pub fn set_artwork(&mut self, picture: Option<HtmlCanvasElement>) -> Result<(), Error> {
         self.artwork = picture;
